@@ -1,0 +1,228 @@
+"""Checks on a whole book, once every entry could be read: each a small class with a name and a severity by consequence.
+
+Cast: `check_book` runs them all. An error means that the program would do something wrong; a warning that a mechanic should look.
+"""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from diagnose.book.conditions import Interval, facts_of_bands, interval, profiles_over
+from diagnose.book.model import Book, Cause, Check, Deduction
+from diagnose.book.problems import Problems
+
+
+class BookCheck(Protocol):
+    """One check: looks at the book and reports."""
+
+    name: str
+
+    def look(self, book: Book, problems: Problems) -> None:
+        """Report what is wrong."""
+
+
+def check_book(book: Book, problems: Problems) -> None:
+    """Run every check on the book."""
+    checks: tuple[BookCheck, ...] = (
+        BandsCover(),
+        BandUnits(),
+        OneFactOnce(),
+        FactorsFromProfile(),
+        NothingCircular(),
+        SharesAddUp(),
+        ComplaintHasCauses(),
+        ThenDoesSomething(),
+    )
+    for check in checks:
+        check.look(book, problems)
+
+
+class BandsCover:
+    """Every reading falls into exactly one band, for every profile."""
+
+    name = "bands"
+
+    def look(self, book: Book, problems: Problems) -> None:
+        """Report the first gap or overlap of each check."""
+        for check in book.checks.values():
+            if check.measure:
+                self._look_at(check, book, problems)
+
+    def _look_at(self, check: Check, book: Book, problems: Problems) -> None:
+        for profile in profiles_over(book, facts_of_bands(book, check)):
+            why = self._fault(check, book, profile)
+            if why:
+                shown = ", ".join(f"{fact} {values[0]}" for fact, values in profile.items())
+                case = f" when {shown}" if shown else ""
+                message = f"the bands of '{check.id}' {why}{case}"
+                hint = "One band ends with `below: x` where the next begins `from: x` (or `up_to` and `above`)."
+                problems.error("bands.cover", check.where, message, hint)
+                return
+
+    def _fault(self, check: Check, book: Book, profile: dict[str, tuple[str, ...]]) -> str:
+        measure = check.measure
+        if measure is None:
+            return ""
+        spans = [interval(band, book, profile) for band in measure.bands]
+        if None in spans:
+            return "name an end that the limit does not have"
+        known = [span for span in spans if span]
+        points = sorted({measure.low, measure.high, *(end for span in known for end in (span.start, span.stop))})
+        inside = [point for point in points if measure.low <= point <= measure.high]
+        middles = [(one + two) / 2 for one, two in zip(inside, inside[1:], strict=False)]
+        for reading in sorted(inside + middles):
+            count = _hits(known, reading)
+            if count != 1:
+                return f"{'leave a gap' if count == 0 else 'overlap'} at {reading:g} {measure.unit}"
+        return ""
+
+
+def _hits(spans: list[Interval], reading: float) -> int:
+    return sum(span.has(reading) for span in spans)
+
+
+class BandUnits:
+    """The limits that cut a measurement into bands have its unit."""
+
+    name = "band-units"
+
+    def look(self, book: Book, problems: Problems) -> None:
+        """Report a limit of another unit."""
+        for check in book.checks.values():
+            for band in check.measure.bands if check.measure else ():
+                for edge in (band.start, band.stop):
+                    unit = book.limits[edge.limit].unit if edge and edge.limit else None
+                    if check.measure and unit not in (None, check.measure.unit):
+                        message = f"the reading is in {check.measure.unit}, the limit '{edge and edge.limit}' in {unit}"
+                        problems.error("unit.differs", band.where, message, "Use a limit of the same unit.")
+
+
+class OneFactOnce:
+    """No deduction looks at one fact twice: a measuring check and its own finding are one fact."""
+
+    name = "one-fact-once"
+
+    def look(self, book: Book, problems: Problems) -> None:
+        """Report deductions that do."""
+        for deduction in book.deductions.values():
+            keys = [book.checks[when.key].finding if when.key in book.checks else when.key for when in deduction.when]
+            for when, key in zip(deduction.when, keys, strict=True):
+                if keys.count(key) > 1:
+                    message = f"the deduction '{deduction.id}' looks at '{key}' twice"
+                    hint = "A reading and the value it means are one fact: keep one of the two."
+                    problems.error("deduction.twice", when.where, message, hint)
+                    break
+                if when.key in book.checks and book.checks[when.key].measure is None:
+                    message = f"'{when.key}' takes no reading"
+                    hint = f"Name its finding, '{book.checks[when.key].finding}', and a value."
+                    problems.error("deduction.no-reading", when.where, message, hint)
+                    break
+
+
+class FactorsFromProfile:
+    """`likelier` and `less_likely` stand on profile facts only: an answer already moves belief through its row."""
+
+    name = "factors-from-profile"
+
+    def look(self, book: Book, problems: Problems) -> None:
+        """Report factors that stand on anything else."""
+        for deduction in book.deductions.values():
+            other = [when for when in deduction.when if when.key not in book.facts and when.key != "complaint"]
+            if deduction.likelier and other:
+                message = f"'{deduction.id}' makes causes likelier from '{other[0].key}', which is not a profile fact"
+                hint = "Say it in the cause's `shows:`, or rule the cause in or out."
+                problems.error("deduction.factor", other[0].where, message, hint)
+
+
+class NothingCircular:
+    """What must be done or opened first never leads back to itself."""
+
+    name = "circular"
+
+    def look(self, book: Book, problems: Problems) -> None:
+        """Report circles in `needs`, `after` and `inside`."""
+        needs = {check.id: check.needs for check in book.checks.values()}
+        needs.update({fix.id: fix.needs for fix in book.fixes.values()})
+        after = {fix.id: fix.after for fix in book.fixes.values()}
+        inside = {one.id: (one.inside,) if one.inside else () for one in book.teardowns.values()}
+        places = {**{check.id: check.where for check in book.checks.values()}}
+        places.update({fix.id: fix.where for fix in book.fixes.values()})
+        places.update({one.id: one.where for one in book.teardowns.values()})
+        for what, graph in (("needs", needs), ("after", after), ("inside", inside)):
+            for name in sorted(graph):
+                if _reaches_itself(name, graph):
+                    message = f"`{what}` of '{name}' leads back to itself"
+                    problems.error("order.circular", places[name], message, "Break the circle at one place.")
+
+
+def _reaches_itself(name: str, graph: dict[str, tuple[str, ...]]) -> bool:
+    seen: set[str] = set()
+    waiting = list(graph.get(name, ()))
+    while waiting:
+        one = waiting.pop()
+        if one == name:
+            return True
+        if one not in seen:
+            seen.add(one)
+            waiting.extend(graph.get(one, ()))
+    return False
+
+
+class SharesAddUp:
+    """The shares of a complaint and its *something else* add up to about 100."""
+
+    name = "shares"
+
+    def look(self, book: Book, problems: Problems) -> None:
+        """Warn outside 85 to 110."""
+        for complaint in book.complaints.values():
+            total = complaint.something_else * 100 + sum(
+                cause.shares[complaint.id].of_100 for cause in causes_of(book, complaint.id)
+            )
+            if not 85 <= total <= 110:
+                message = f"the shares of '{complaint.id}' add up to {total:.0f} of 100"
+                problems.warning("shares.sum", complaint.where, message, "Look at `common_for` of its causes.")
+
+
+def causes_of(book: Book, complaint: str) -> list[Cause]:
+    """The causes that a complaint can have, by id."""
+    return [cause for _, cause in sorted(book.causes.items()) if complaint in cause.shares]
+
+
+class ComplaintHasCauses:
+    """A complaint has at least one cause."""
+
+    name = "complaint-causes"
+
+    def look(self, book: Book, problems: Problems) -> None:
+        """Report complaints without any."""
+        for complaint in book.complaints.values():
+            if not causes_of(book, complaint.id):
+                message = f"no cause is common for '{complaint.id}'"
+                problems.error("complaint.no-cause", complaint.where, message, "Add one, or delete the complaint.")
+
+
+class ThenDoesSomething:
+    """A deduction does something."""
+
+    name = "then-empty"
+
+    def look(self, book: Book, problems: Problems) -> None:
+        """Report deductions that conclude nothing."""
+        for deduction in book.deductions.values():
+            if not _does_something(deduction):
+                message = f"the deduction '{deduction.id}' concludes nothing"
+                problems.error("deduction.empty", deduction.where, message, "Fill `then:` or delete it.")
+
+
+def _does_something(deduction: Deduction) -> bool:
+    return bool(
+        deduction.conclude
+        or deduction.rule_out
+        or deduction.rule_in
+        or deduction.likelier
+        or deduction.danger
+        or deduction.cautions
+        or deduction.hand_off
+        or deduction.demand
+    )

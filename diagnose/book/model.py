@@ -1,0 +1,360 @@
+"""What the rule book says, as frozen objects. Every object knows its place (`where`).
+
+Cast: `Fact`, `Complaint`, `Finding` with its `Check`s, `Cause` with its ladder of `Rung`s, `Fix`, `Limit`, `Deduction`, and the
+`Book` that holds them by id. Likelihoods are kept as `Row`s: one number for each value of the finding, summing to 1, beside the
+words as they were written. All minutes are minutes, money is in the book's currency, chances are fractions.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from diagnose.errors import Location
+
+Condition = dict[str, tuple[str, ...]]
+"""Facts and the values of which one must hold; all facts must hold. Empty: always."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A fact about the bike: a question with a closed list of values; `several` may hold at once."""
+
+    id: str
+    ask: str
+    values: dict[str, str]
+    several: bool
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """Something deductions may conclude, with its closed list of values."""
+
+    id: str
+    name: str
+    values: dict[str, str]
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class Teardown:
+    """What must be opened to look or work: minutes to open and to close, and what must be open before it."""
+
+    id: str
+    name: str
+    open: float
+    close: float
+    inside: str | None
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class Receiver:
+    """A class of hand-off: to whom, and what it weighs in minutes."""
+
+    id: str
+    to: str
+    minutes: float
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part with what one piece costs, low and high."""
+
+    id: str
+    name: str
+    low: float
+    high: float
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class LimitCase:
+    """Other numbers of a limit under a condition."""
+
+    when: Condition
+    low: float | None
+    high: float | None
+    basis: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A number or range with unit and basis. `kind` is target, maximum or minimum. First case that holds wins."""
+
+    id: str
+    quantity: str
+    unit: str
+    kind: str
+    low: float | None
+    high: float | None
+    basis: str
+    source: str
+    note: str
+    cases: tuple[LimitCase, ...]
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """One end of a band: a number, or the low or high end of a limit."""
+
+    number: float | None
+    limit: str | None = None
+    end: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """The readings that mean `value`: at least `start` (above it when `start_open`), below `stop` (up to it when not `stop_open`)."""
+
+    value: str
+    start: Edge | None
+    start_open: bool
+    stop: Edge | None
+    stop_open: bool
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A reading: its unit, the accepted range, and the bands that cover it."""
+
+    unit: str
+    low: float
+    high: float
+    bands: tuple[Band, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One way to look at one finding."""
+
+    id: str
+    finding: str
+    ask: str
+    by: str
+    minutes: float
+    tools: tuple[str, ...]
+    trust: dict[str, float]
+    teardown: str | None
+    needs: tuple[str, ...]
+    applies: Condition
+    measure: Measure | None
+    how: str
+    limits: tuple[str, ...]
+    cautions: tuple[str, ...]
+    danger: bool
+    skill: str
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """How often each value is seen (sums to 1); `written` keeps the author's words, `weight` how many cases they count as."""
+
+    chances: tuple[float, ...]
+    written: dict[str, str]
+    weight: float
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something that is so or not so: a closed list of values, what is seen otherwise, and the ways to look."""
+
+    id: str
+    name: str
+    values: dict[str, str]
+    otherwise: Row
+    basis: str
+    applies: Condition
+    checks: tuple[Check, ...]
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One action of a fix, with the limits and cautions that belong to it."""
+
+    text: str
+    limits: tuple[str, ...]
+    cautions: tuple[str, ...]
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class Fix:
+    """Ordered steps. `home` is the cause whose file it stands in."""
+
+    id: str
+    name: str
+    home: str
+    skill: str
+    low: float
+    high: float
+    tools: tuple[str, ...]
+    parts: dict[str, int]
+    teardown: str | None
+    steps: tuple[Step, ...]
+    works_if: str
+    if_not: str
+    cautions: tuple[str, ...]
+    needs: tuple[str, ...]
+    after: tuple[str, ...]
+    disturbs: tuple[str, ...]
+    badly_done: dict[str, float]
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class Rung:
+    """A fix as a rung of a cause's ladder: the fraction of bikes with the cause that are well after it or any rung before."""
+
+    fix: str
+    cured: float
+    written: str
+    own: bool
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class HandOff:
+    """Stop here and give it to somebody else: to whom (`receiver`), how urgent, why, and when (`when`)."""
+
+    receiver: str
+    urgency: str
+    reason: str
+    when: Condition
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """How many of 100 bikes with a complaint; `weight` is how many cases the figure counts as."""
+
+    of_100: float
+    written: str
+    weight: float
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """What can be wrong: how common, what it shows, how it is put right, how dangerous, when to hand off."""
+
+    id: str
+    name: str
+    in_short: str
+    applies: Condition
+    shares: dict[str, Share]
+    basis: str
+    shows: dict[str, Row]
+    danger: str
+    danger_because: str
+    ladder: tuple[Rung, ...]
+    hand_off_when: tuple[HandOff, ...]
+    hand_off: HandOff | None
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class RepeatTest:
+    """Shows the fault now and proves the cure later."""
+
+    id: str
+    text: str
+    minutes: float
+    repeat: str
+    limits: tuple[str, ...]
+    cautions: tuple[str, ...]
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class Complaint:
+    """What the rider reports. `something_else` and `danger_if_unknown` are fractions."""
+
+    id: str
+    name: str
+    rider_says: tuple[str, ...]
+    applies: Condition
+    something_else: float
+    danger_if_unknown: float
+    repeat_test: RepeatTest
+    basis: str
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class When:
+    """One condition of a deduction: `key` is a fact, finding, conclusion, `complaint`, `fix-failed`, or a measuring check."""
+
+    key: str
+    any_of: tuple[str, ...]
+    at_least: float | None
+    above: float | None
+    below: float | None
+    up_to: float | None
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class Deduction:
+    """A when/then rule over facts, with what it concludes."""
+
+    id: str
+    when: tuple[When, ...]
+    conclude: dict[str, str]
+    rule_out: tuple[str, ...]
+    rule_in: tuple[str, ...]
+    likelier: dict[str, float]
+    danger: str | None
+    cautions: tuple[str, ...]
+    hand_off: HandOff | None
+    demand: tuple[str, ...]
+    because: str
+    where: Location
+
+
+@dataclass(frozen=True, slots=True)
+class Constants:
+    """The book's own numbers. Chances and thresholds are fractions, `rate` is money a minute."""
+
+    id: str
+    title: str
+    currency: str
+    rate: float
+    hand_off_minutes: float
+    stop_threshold: float
+    care_threshold: float
+    trust: dict[str, float]
+    cannot_tell: dict[str, float]
+    already_done_trust: float
+    shared_cause: float
+    rule_in: float
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """Everything the rule book says, by id, with the fingerprint of its text."""
+
+    fingerprint: str
+    constants: Constants
+    facts: dict[str, Fact]
+    words: dict[str, Word]
+    teardowns: dict[str, Teardown]
+    receivers: dict[str, Receiver]
+    tools: dict[str, str]
+    parts: dict[str, Part]
+    cautions: dict[str, str]
+    limits: dict[str, Limit]
+    complaints: dict[str, Complaint]
+    findings: dict[str, Finding]
+    checks: dict[str, Check]
+    causes: dict[str, Cause]
+    fixes: dict[str, Fix]
+    deductions: dict[str, Deduction]
+    formerly: dict[str, str] = field(default_factory=dict)

@@ -1,0 +1,62 @@
+"""What is wrong with a book or a case file: located problems, collected all at once, with the nearest known word.
+
+Cast: `Problem`, and `Problems`, the list that readers add to.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from diagnose.errors import BookError, Location
+
+
+class Problem(NamedTuple):
+    """One finding about a file; `severity` is error (the book cannot be used) or warning."""
+
+    where: Location
+    code: str
+    message: str
+    hint: str
+    severity: str = "error"
+
+
+class Problems:
+    """Collects problems; hands them out sorted by place."""
+
+    def __init__(self) -> None:
+        self._all: list[Problem] = []
+
+    def error(self, code: str, where: Location, message: str, hint: str = "") -> None:
+        """Add an error."""
+        self._all.append(Problem(where, code, message, hint))
+
+    def warning(self, code: str, where: Location, message: str, hint: str = "") -> None:
+        """Add a warning."""
+        self._all.append(Problem(where, code, message, hint, "warning"))
+
+    def take(self, why: BookError) -> None:
+        """Add what a reader raised."""
+        self.error(why.code, why.location or Location("?"), why.message, why.hint)
+
+    def sorted(self) -> tuple[Problem, ...]:
+        """All of them once, by file, line and column."""
+        return tuple(sorted(set(self._all)))
+
+    @property
+    def errors(self) -> int:
+        """How many errors."""
+        return sum(problem.severity == "error" for problem in self._all)
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """A hint naming the nearest known word, or the few words that are known; empty when there are none."""
+    from difflib import get_close_matches
+
+    choices = sorted(known)
+    close = get_close_matches(word, choices, n=1, cutoff=0.6)
+    if close:
+        return f"Did you mean '{close[0]}'?"
+    if 0 < len(choices) <= 12:
+        return "Known: " + ", ".join(choices) + "."
+    return "" if choices else "None is known."

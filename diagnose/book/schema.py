@@ -1,0 +1,641 @@
+"""The format of the rule book: for each kind of file the shape of an entry and the object it becomes.
+
+Cast: one `read_*` function for each kind of entry. `load` calls them file by file; the format is told in rules/FORMAT.md.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from diagnose.book.likelihood import Chance, cannot_sum, complete_row
+from diagnose.book.model import (
+    Band,
+    Cause,
+    Check,
+    Complaint,
+    Condition,
+    Constants,
+    Deduction,
+    Edge,
+    Fact,
+    Finding,
+    Fix,
+    HandOff,
+    Limit,
+    LimitCase,
+    Measure,
+    Part,
+    Receiver,
+    RepeatTest,
+    Row,
+    Rung,
+    Share,
+    Step,
+    Teardown,
+    When,
+    Word,
+)
+from diagnose.book.shape import (
+    Chances,
+    Choice,
+    Counted,
+    Either,
+    Field,
+    Fields,
+    Flag,
+    ListOf,
+    MapOf,
+    Number,
+    Percent,
+    Prose,
+    Reader,
+    Record,
+    Ref,
+    Words,
+    may,
+    must,
+)
+from diagnose.book.tree import Mapping, Node, Text
+
+UNITS = (
+    "N.m mm cm m bar psi kPa deg % min s N kg g kgf °C V ml count teeth".split()  # canonical, as stored
+    + ["% of travel"]
+)
+BASES = ("standard", "handbook", "maker", "common practice", "memory")
+URGENCY = ("before riding", "soon", "when convenient")
+DANGERS = ("none", "care", "stop")
+SKILLS = ("rider", "mechanic")
+
+BASIS = must(Choice(BASES, "basis"))
+LIMITS = may(ListOf(Ref(("limit",))), ())
+CAUTIONS = may(ListOf(Ref(("caution",))), ())
+TOOLS = may(ListOf(Ref(("tool",))), ())
+MINUTES = must(Number(0, 600))
+VALUES = must(MapOf((), Prose(), least=1))
+
+
+@dataclass(frozen=True, slots=True)
+class ConditionShape:
+    """Facts of the profile with the values that count."""
+
+    def read(self, node: Node, reader: Reader) -> Condition:
+        """Fact to values."""
+        raw = MapOf(("fact",), ListOf(Words(), least=1)).read(node, reader)
+        if isinstance(node, Mapping):
+            for fact, values in raw.items():
+                for value in values:
+                    reader.known_value(fact, value, node.items[fact].where)
+        return raw
+
+
+CONDITION = may(ConditionShape(), {})
+
+
+def _plain(fields: Fields, *names: str) -> dict[str, Any]:
+    return {name: fields[name] for name in names}
+
+
+def read_fact(name: str, node: Node, reader: Reader) -> Fact | None:
+    """A fact of the profile."""
+    shape = Record("a fact", {"ask": must(Prose()), "values": VALUES, "several": may(Flag(), False)})
+    got = shape.read(node, reader)
+    return got and Fact(name, **got)
+
+
+def read_word(name: str, node: Node, reader: Reader) -> Word | None:
+    """A word that deductions may conclude."""
+    got = Record("a conclusion", {"name": must(Prose()), "values": VALUES}).read(node, reader)
+    return got and Word(name, **got)
+
+
+def read_teardown(name: str, node: Node, reader: Reader) -> Teardown | None:
+    """A teardown."""
+    shape = Record(
+        "a teardown", {"name": must(Prose()), "open": MINUTES, "close": MINUTES, "inside": may(Ref(("teardown",)))}
+    )
+    got = shape.read(node, reader)
+    return got and Teardown(name, **got)
+
+
+def read_receiver(name: str, node: Node, reader: Reader) -> Receiver | None:
+    """A class of hand-off."""
+    got = Record("a hand-off class", {"to": must(Prose()), "minutes": must(Number(1, 10_000))}).read(node, reader)
+    return got and Receiver(name, **got)
+
+
+def read_tool(name: str, node: Node, reader: Reader) -> str | None:
+    """A tool's name."""
+    return Prose().read(node, reader)
+
+
+def read_caution(name: str, node: Node, reader: Reader) -> str | None:
+    """A caution's text."""
+    return Prose().read(node, reader)
+
+
+def read_part(name: str, node: Node, reader: Reader) -> Part | None:
+    """A part with its price band."""
+    price = Record("a price", {"low": must(Number(0, 10_000)), "high": must(Number(0, 10_000))})
+    got = Record("a part", {"name": must(Words()), "price": must(price)}).read(node, reader)
+    if not got:
+        return None
+    low, high = got["price"]["low"], got["price"]["high"]
+    if low > high:
+        reader.problems.error("price.range", got["where"], "the low price is above the high one", "Swap them.")
+    return Part(name, got["name"], low, high, got["where"])
+
+
+def read_limit(name: str, node: Node, reader: Reader) -> Limit | None:
+    """A limit with its cases."""
+    ends = {"low": may(Number()), "high": may(Number())}
+    case = Record(
+        "a case",
+        {"if": must(ConditionShape()), **ends, "basis": may(Choice(BASES, "basis"), ""), "source": may(Words(), "")},
+    )
+    shape = Record(
+        "a limit",
+        {
+            "quantity": must(Words()),
+            **ends,
+            "unit": must(Choice(tuple(UNITS), "unit", "unit.unknown")),
+            "kind": must(Choice(("target", "maximum", "minimum"), "kind")),
+            "basis": BASIS,
+            "source": may(Words(), ""),
+            "note": may(Words(), ""),
+            "cases": may(ListOf(case), ()),
+        },
+    )
+    got = shape.read(node, reader)
+    if not got:
+        return None
+    cases = tuple(LimitCase(c["if"], c["low"], c["high"], c["basis"], c["source"]) for c in got.pop("cases"))
+    for low, high in [(got["low"], got["high"]), *((case.low, case.high) for case in cases)]:
+        if low is None and high is None:
+            reader.problems.error("limit.empty", got["where"], "the limit has no number", "Add `low:`, `high:` or both.")
+        elif low is not None and high is not None and low > high:
+            reader.problems.error("limit.range", got["where"], "the limit's low end is above its high end", "Swap them.")
+    return Limit(name, cases=cases, **got)
+
+
+def read_complaint(name: str, node: Node, reader: Reader) -> Complaint | None:
+    """A complaint with its repeat test."""
+    test = Record(
+        "a repeat test",
+        {
+            "id": must(Words()),
+            "text": must(Prose()),
+            "minutes": MINUTES,
+            "repeat": may(Prose(), ""),
+            "limits": LIMITS,
+            "cautions": CAUTIONS,
+        },
+    )
+    shape = Record(
+        "a complaint",
+        {
+            "name": must(Prose()),
+            "rider_says": must(ListOf(Prose(), least=1)),
+            "applies": CONDITION,
+            "something_else": must(Percent()),
+            "danger_if_unknown": must(Percent()),
+            "repeat_test": must(test),
+            "basis": BASIS,
+        },
+    )
+    got = shape.read(node, reader)
+    if not got:
+        return None
+    if not 0.03 <= got["something_else"] < 0.9:
+        message = "something_else is outside 3 to 90 in 100: no book knows every cause"
+        reader.problems.error("share.something-else", got["where"], message, "Write at least `3 in 100`.")
+    return Complaint(name, repeat_test=RepeatTest(**got.pop("repeat_test")), **got)
+
+
+def read_finding(name: str, node: Node, reader: Reader) -> Finding | None:
+    """A finding with its checks."""
+    shape = Record(
+        "a finding",
+        {
+            "name": must(Prose()),
+            "values": must(MapOf((), Prose(), least=2)),
+            "otherwise": must(MapOf((), Chances())),
+            "basis": BASIS,
+            "applies": CONDITION,
+            "checks": may(MapOf((), _AnyNode()), {}),
+        },
+    )
+    got = shape.read(node, reader)
+    if not got or not isinstance(node, Mapping):
+        return None
+    values = tuple(got["values"])
+    otherwise = read_row(node.items["otherwise"], name, values, None, reader)
+    checks = [read_check(key, child, name, values, reader) for key, child in got.pop("checks").items()]
+    if not checks:
+        message = f"no check looks at the finding '{name}'"
+        reader.problems.error("finding.unseen", got["where"], message, "Add one under `checks:`, or delete the finding.")
+    if otherwise is None:
+        return None
+    del got["otherwise"]
+    return Finding(name, otherwise=otherwise, checks=tuple(check for check in checks if check), **got)
+
+
+@dataclass(frozen=True, slots=True)
+class _AnyNode:
+    def read(self, node: Node, reader: Reader) -> Node:
+        return node
+
+
+def read_row(
+    node: Node, finding: str, values: tuple[str, ...], otherwise: tuple[float, ...] | None, reader: Reader
+) -> Row | None:
+    """A row of chances over the values of a finding; None after reporting what is wrong."""
+    if not isinstance(node, Mapping) or not node.items:
+        message = "how often each value is seen is wanted here, as lines of `value: likely`"
+        reader.problems.error("type.wrong", node.where, message, "")
+        return None
+    named: dict[str, Chance] = {}
+    written: dict[str, str] = {}
+    for value, child in node.items.items():
+        if value not in values:
+            hint = _row_hint(value, values)
+            reader.problems.error("value.unknown", node.keys[value], f"'{finding}' has no value '{value}'", hint)
+            continue
+        got = Chances().read(child, reader)
+        if got:
+            named[value], written[value] = got
+    why = cannot_sum(named, values)
+    if why or len(named) < len(node.items):
+        if why:
+            hint = "Lower or raise a word, or leave one value out: it takes the rest."
+            reader.problems.error("row.sum", node.where, f"these chances cannot add up to 1: {why}", hint)
+        return None
+    weight = max(chance.weight for chance in named.values())
+    return Row(complete_row(named, values, otherwise), written, weight, node.where)
+
+
+def _row_hint(value: str, values: tuple[str, ...]) -> str:
+    from diagnose.book.problems import nearest
+
+    return nearest(value, values) or "Known: " + ", ".join(values) + "."
+
+
+_EDGE_ENDS = ("from", "above", "below", "up_to")
+
+
+def read_check(
+    name: str, node: Node, finding: str, values: tuple[str, ...], reader: Reader
+) -> Check | None:
+    """One way to look at a finding."""
+    measure = Record(
+        "a measure",
+        {
+            "unit": must(Choice(tuple(UNITS), "unit", "unit.unknown")),
+            "from": must(Number()),
+            "to": must(Number()),
+        },
+    )
+    shape = Record(
+        "a check",
+        {
+            "ask": must(Prose()),
+            "by": must(Choice(SKILLS, "role")),
+            "minutes": MINUTES,
+            "tools": TOOLS,
+            "trust": may(Either(Percent(), MapOf((), Percent())), {}),
+            "teardown": may(Ref(("teardown",))),
+            "needs": may(ListOf(Ref(("check",))), ()),
+            "applies": CONDITION,
+            "measure": may(measure),
+            "bands": may(MapOf((), _AnyNode())),
+            "how": may(Prose(), ""),
+            "limits": LIMITS,
+            "cautions": CAUTIONS,
+            "danger": may(Flag(), False),
+            "skill": may(Choice(SKILLS, "skill"), ""),
+        },
+    )
+    got = shape.read(node, reader)
+    if not got:
+        return None
+    bands = got.pop("bands")
+    raw = got.pop("measure")
+    if (raw is None) != (bands is None):
+        missing = "bands" if bands is None else "measure"
+        message = f"a measurement needs both `measure` and `bands`; '{missing}' is missing"
+        reader.problems.error("measure.half", got["where"], message, "")
+        return None
+    trust = got["trust"]
+    got["trust"] = _trust(trust, got["where"], reader)
+    got["skill"] = got["skill"] or got["by"]
+    read_measure = None
+    if raw is not None:
+        read_bands = [_read_band(value, child, finding, values, reader) for value, child in bands.items()]
+        read_measure = Measure(raw["unit"], raw["from"], raw["to"], tuple(band for band in read_bands if band))
+    return Check(name, finding, measure=read_measure, **got)
+
+
+def _trust(trust: Any, where: Any, reader: Reader) -> dict[str, float]:
+    if isinstance(trust, float):
+        return dict.fromkeys(SKILLS, trust)
+    wrong = [role for role in trust if role not in SKILLS]
+    if wrong:
+        reader.problems.error("key.unknown", where, f"unknown role '{wrong[0]}' in trust", "Known: rider, mechanic.")
+    return {role: share for role, share in trust.items() if role in SKILLS}
+
+
+def _read_band(value: str, node: Node, finding: str, values: tuple[str, ...], reader: Reader) -> Band | None:
+    if value not in values:
+        hint = _row_hint(value, values)
+        reader.problems.error("value.unknown", node.where, f"'{finding}' has no value '{value}'", hint)
+        return None
+    got = Record("a band", {end: may(Words()) for end in _EDGE_ENDS}).read(node, reader)
+    if not got or not isinstance(node, Mapping):
+        return None
+    for pair in (("from", "above"), ("below", "up_to")):
+        if got[pair[0]] is not None and got[pair[1]] is not None:
+            message = f"a band takes `{pair[0]}` or `{pair[1]}`, not both"
+            reader.problems.error("band.both", node.where, message, "Keep one.")
+            return None
+    edges = {end: _read_edge(node.items[end], reader) for end in _EDGE_ENDS if got[end] is not None}
+    if any(edge is None for edge in edges.values()):
+        return None
+    start = edges.get("from") or edges.get("above")
+    stop = edges.get("below") or edges.get("up_to")
+    return Band(value, start, "above" in edges, stop, "below" in edges, node.where)
+
+
+def _read_edge(node: Node, reader: Reader) -> Edge | None:
+    text = node.value.strip() if isinstance(node, Text) else ""
+    limit, dot, end = text.rpartition(".")
+    if dot and end in ("low", "high"):
+        return Edge(None, limit, end) if reader.known_id(("limit",), limit, node.where, "limit") else None
+    number = Number().read(node, reader)
+    return None if number is None else Edge(number)
+
+
+_HAND_OFF = {
+    "if": CONDITION,
+    "class": must(Ref(("hand-off",))),
+    "urgency": must(Choice(URGENCY, "urgency")),
+    "reason": must(Prose()),
+}
+
+
+def _hand_off(got: Fields) -> HandOff:
+    return HandOff(got["class"], got["urgency"], got["reason"], got.get("if") or {}, got["where"])
+
+
+_STEP = Either(Prose(), Record("a step", {"text": must(Prose()), "limits": LIMITS, "cautions": CAUTIONS}))
+
+
+@dataclass(frozen=True, slots=True)
+class StepShape:
+    """A step: a sentence, or a sentence with limits and cautions."""
+
+    def read(self, node: Node, reader: Reader) -> Step | None:
+        """The step."""
+        got = _STEP.read(node, reader)
+        if got is None:
+            return None
+        if isinstance(got, str):
+            return Step(got, (), (), node.where)
+        return Step(got["text"], got["limits"], got["cautions"], node.where)
+
+
+_SPAN = Record("minutes", {"low": must(Number(0.1, 600)), "high": must(Number(0.1, 600))})
+_FIX: dict[str, Field] = {
+    "fix": must(Words()),
+    "name": must(Prose()),
+    "cured": must(Chances()),
+    "skill": must(Choice(SKILLS, "skill")),
+    "minutes": must(_SPAN),
+    "tools": TOOLS,
+    "parts": may(MapOf(("part",), Number(1, 100)), {}),
+    "teardown": may(Ref(("teardown",))),
+    "steps": must(ListOf(StepShape(), least=1)),
+    "works_if": must(Prose()),
+    "if_not": must(Prose()),
+    "cautions": CAUTIONS,
+    "needs": may(ListOf(Ref(("check", "fix"))), ()),
+    "after": may(ListOf(Ref(("fix",))), ()),
+    "disturbs": may(ListOf(Ref(("finding",)))),
+    "badly_done": may(MapOf(("cause",), Number(1, 100)), {}),
+}
+
+
+def read_cause(name: str, node: Node, reader: Reader) -> tuple[Cause, tuple[Fix, ...]] | None:
+    """One cause with the fixes whose home is this file."""
+    also = Record("an entry of also_by", {"fix": must(Ref(("fix",))), "cured": must(Chances())})
+    shape = Record(
+        "a cause",
+        {
+            "name": must(Prose()),
+            "in_short": must(Prose()),
+            "applies": CONDITION,
+            "common_for": must(MapOf(("complaint",), Counted(), least=1)),
+            "basis": BASIS,
+            "shows": must(MapOf(("finding",), _AnyNode())),
+            "danger": must(Choice(DANGERS, "danger")),
+            "danger_because": may(Prose(), ""),
+            "ladder": may(ListOf(Record("a rung", _FIX)), ()),
+            "also_by": may(ListOf(also), ()),
+            "hand_off_when": may(ListOf(Record("a hand-off", _HAND_OFF)), ()),
+            "hand_off": may(Record("a hand-off", _HAND_OFF)),
+            "note": may(Words(), ""),
+            "formerly": may(ListOf(Words()), ()),
+        },
+    )
+    got = shape.read(node, reader)
+    if not got:
+        return None
+    if got["danger"] != "none" and not got["danger_because"]:
+        message = "a dangerous cause says why"
+        reader.problems.error("key.missing", got["where"], message, "Add a line `danger_because: ...`.")
+    if not (got["ladder"] or got["also_by"] or got["hand_off"]):
+        message = f"the cause '{name}' has no fix"
+        hint = "Add a `ladder:`, an `also_by:`, or a `hand_off:` saying who can help."
+        reader.problems.error("cause.no-fix", got["where"], message, hint)
+    findings = tuple(got["shows"])
+    fixes = tuple(_fix(one, name, findings) for one in got["ladder"])
+    rungs = [_rung(one, True) for one in got["ladder"]] + [_rung(one, False) for one in got["also_by"]]
+    _check_rising(rungs, reader)
+    return (
+        Cause(
+            id=name,
+            shares={complaint: Share(*share, got["where"]) for complaint, share in got["common_for"].items()},
+            shows={},
+            ladder=tuple(sorted(rungs, key=lambda rung: rung.cured)),
+            hand_off_when=tuple(_hand_off(one) for one in got["hand_off_when"]),
+            hand_off=_hand_off(got["hand_off"]) if got["hand_off"] else None,
+            **_plain(got, "name", "in_short", "applies", "basis", "danger", "danger_because", "where"),
+        ),
+        fixes,
+    )
+
+
+def read_shows(node: Node, rows: dict[str, tuple[tuple[str, ...], Row]], reader: Reader) -> dict[str, Row]:
+    """The rows of a cause; `rows` gives each finding's values and otherwise row."""
+    shows = node.items.get("shows") if isinstance(node, Mapping) else None
+    read: dict[str, Row] = {}
+    if isinstance(shows, Mapping):
+        for finding, child in shows.items.items():
+            if finding in rows:
+                values, otherwise = rows[finding]
+                row = read_row(child, finding, values, otherwise.chances, reader)
+                if row:
+                    read[finding] = row
+    return read
+
+
+def _rung(got: Fields, own: bool) -> Rung:
+    chance, written = got["cured"]
+    return Rung(got["fix"], chance.value, written, own, got["where"])
+
+
+def _check_rising(rungs: list[Rung], reader: Reader) -> None:
+    own = [rung for rung in rungs if rung.own]
+    for before, after in zip(own, own[1:], strict=False):
+        if after.cured <= before.cured:
+            message = f"'{after.fix}' says {after.written} cured, no more than the rung before it ({before.written})"
+            hint = "A rung counts the bikes cured by it or any rung before: the numbers rise."
+            reader.problems.error("ladder.rising", after.where, message, hint)
+
+
+def _fix(got: Fields, home: str, findings: tuple[str, ...]) -> Fix:
+    minutes = got["minutes"]
+    return Fix(
+        id=got["fix"],
+        home=home,
+        low=minutes["low"],
+        high=max(minutes["low"], minutes["high"]),
+        parts={part: int(count) for part, count in got["parts"].items()},
+        disturbs=findings if got["disturbs"] is None else got["disturbs"],
+        **_plain(got, "name", "skill", "tools", "teardown", "steps", "works_if", "if_not", "cautions"),
+        **_plain(got, "needs", "after", "badly_done", "where"),
+    )
+
+
+_THEN = Record(
+    "then",
+    {
+        "conclude": may(MapOf(("conclusion",), Words()), {}),
+        "rule_out": may(ListOf(Ref(("cause",))), ()),
+        "rule_in": may(ListOf(Ref(("cause",))), ()),
+        "likelier": may(MapOf(("cause",), Number(1, 1000)), {}),
+        "less_likely": may(MapOf(("cause",), Number(1, 1000)), {}),
+        "danger": may(Choice(("care", "stop"), "danger")),
+        "caution": may(ListOf(Ref(("caution",))), ()),
+        "hand_off": may(Record("a hand-off", _HAND_OFF)),
+        "demand": may(ListOf(Ref(("check",))), ()),
+    },
+)
+
+
+def read_deduction(name: str, node: Node, reader: Reader) -> Deduction | None:
+    """A when/then rule."""
+    shape = Record(
+        "a deduction",
+        {
+            "when": must(MapOf((), _AnyNode(), least=1)),
+            "then": must(_THEN),
+            "because": must(Prose()),
+            "basis": BASIS,
+        },
+    )
+    got = shape.read(node, reader)
+    if not got or not isinstance(node, Mapping):
+        return None
+    whens = [_read_when(key, child, node, reader) for key, child in got["when"].items()]
+    then = got["then"]
+    for word, value in then["conclude"].items():
+        reader.known_value(word, value, then["where"])
+    factors = {cause: times for cause, times in then["likelier"].items()}
+    factors.update({cause: 1 / times for cause, times in then["less_likely"].items()})
+    return Deduction(
+        id=name,
+        when=tuple(when for when in whens if when),
+        likelier=factors,
+        cautions=then["caution"],
+        hand_off=_hand_off(then["hand_off"]) if then["hand_off"] else None,
+        because=got["because"],
+        where=got["where"],
+        **_plain(then, "conclude", "rule_out", "rule_in", "danger", "demand"),
+    )
+
+
+SPECIAL_KEYS: dict[str, str] = {"complaint": "complaint", "fix-failed": "fix"}
+"""Keys of `when` whose values are ids of a kind."""
+
+
+def _read_when(key: str, node: Node, deduction: Mapping, reader: Reader) -> When | None:
+    when = deduction.items["when"]
+    place = when.keys[key] if isinstance(when, Mapping) else node.where
+    if key in SPECIAL_KEYS:
+        values = ListOf(Ref((SPECIAL_KEYS[key],)), least=1).read(node, reader)
+        return When(key, values, None, None, None, None, place)
+    kinds = ("fact", "finding", "conclusion", "check")
+    what = "fact, finding, conclusion or measuring check"
+    if not reader.known_id(kinds, key, place, what):
+        return None
+    if key in reader.known.get("check", {}):
+        ends = {end: may(Number()) for end in _EDGE_ENDS}
+        got = Record("a range", ends).read(node, reader)
+        if not got:
+            return None
+        return When(key, (), got["from"], got["above"], got["below"], got["up_to"], place)
+    values = ListOf(Words(), least=1).read(node, reader)
+    known = [value for value in values if reader.known_value(key, value, node.where)]
+    return When(key, tuple(known), None, None, None, None, place)
+
+
+def read_constants(node: Node, reader: Reader) -> Constants | None:
+    """The book's name and numbers (book.yaml)."""
+    role = MapOf((), Percent())
+    shape = Record(
+        "book.yaml",
+        {
+            "book": must(Words()),
+            "title": must(Prose()),
+            "currency": must(Words()),
+            "labour_rate": must(Number(1, 10_000)),
+            "hand_off_minutes": must(Number(1, 10_000)),
+            "stop_threshold": must(Percent()),
+            "care_threshold": must(Percent()),
+            "trust": must(role),
+            "cannot_tell": must(role),
+            "already_done_trust": must(Percent()),
+            "shared_cause": must(Number(1, 1000)),
+            "rule_in": must(Number(1, 10_000)),
+            "basis": BASIS,
+        },
+    )
+    got = shape.read(node, reader)
+    if not got:
+        return None
+    if not all(set(got[key]) == set(SKILLS) for key in ("trust", "cannot_tell")):
+        reader.problems.error("key.missing", got["where"], "trust and cannot_tell name rider and mechanic", "")
+        return None
+    names = ("title", "currency", "hand_off_minutes", "stop_threshold", "care_threshold", "trust", "cannot_tell")
+    return Constants(
+        id=got["book"],
+        rate=got["labour_rate"] / 60,
+        **_plain(got, *names, "already_done_trust", "shared_cause", "rule_in"),
+    )
+
+
+READERS: dict[str, tuple[str, Callable[[str, Node, Reader], Any]]] = {
+    "facts.yaml": ("fact", read_fact),
+    "conclusions.yaml": ("conclusion", read_word),
+    "teardowns.yaml": ("teardown", read_teardown),
+    "hand-offs.yaml": ("hand-off", read_receiver),
+    "tools.yaml": ("tool", read_tool),
+    "parts.yaml": ("part", read_part),
+    "cautions.yaml": ("caution", read_caution),
+    "limits.yaml": ("limit", read_limit),
+    "complaints.yaml": ("complaint", read_complaint),
+    "findings.yaml": ("finding", read_finding),
+    "deductions.yaml": ("deduction", read_deduction),
+}
+"""File name to the kind of thing it holds and the reader of one entry."""

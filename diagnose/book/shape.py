@@ -1,0 +1,340 @@
+"""Shapes that a node of a file may have: each reads a node, reports what is wrong, and gives the value.
+
+Cast: `Reader` (what is known, and the problems so far); the shapes `Words`, `Prose`, `Number`, `Choice`, `Flag`, `Ref`, `Percent`,
+`Chances`, `Counted`, `ListOf`, `MapOf`, `Either` and `Record` (named fields, unknown ones refused). A shape gives None for what it
+could not read, after saying why.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass, field
+from typing import Any, Protocol
+
+from diagnose.book.likelihood import WORDS, Chance, read_chance, read_count, read_percent
+from diagnose.book.problems import Problems, nearest
+from diagnose.book.tree import Listing, Mapping, Node, Text
+from diagnose.errors import Location
+
+NUMBER_WITH_UNIT = re.compile(
+    r"(?<![\w-])\d[\d.,/]*\s?(?:mm|cm|N·m|N\.m|Nm|bar|psi|kPa|lbf|kgf|inch|inches|°|degrees|deg|%|kg|ml|V"
+    r"|minutes?|mins?|seconds?|hours?|newton)(?![\w-])",
+    re.IGNORECASE,
+)
+INLINE_LIMIT = re.compile(r"\{([^{}]*)\}")
+IDENT = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
+
+
+@dataclass(slots=True)
+class Reader:
+    """What a reader knows: ids by kind, values by id, and where problems go."""
+
+    problems: Problems
+    known: dict[str, dict[str, Location]] = field(default_factory=dict)
+    values: dict[str, tuple[str, ...]] = field(default_factory=dict)
+
+    def known_id(self, kinds: tuple[str, ...], name: str, where: Location, what: str) -> bool:
+        """Whether `name` is an id of one of the kinds; reports it with the nearest match when not."""
+        if any(name in self.known.get(kind, {}) for kind in kinds):
+            return True
+        others = [kind for kind, ids in self.known.items() if name in ids]
+        choices = [known for kind in kinds for known in self.known.get(kind, {})]
+        hint = f"'{name}' is a {others[0]}, which does not go here." if others else nearest(name, choices)
+        self.problems.error("id.unknown", where, f"there is no {what} '{name}'", hint)
+        return False
+
+    def known_value(self, owner: str, value: str, where: Location) -> bool:
+        """Whether `value` is a value of the fact, finding or conclusion `owner`."""
+        if value in self.values.get(owner, ()):
+            return True
+        self.problems.error("value.unknown", where, f"'{owner}' has no value '{value}'", _values_hint(self, owner, value))
+        return False
+
+
+def _values_hint(reader: Reader, owner: str, value: str) -> str:
+    return nearest(value, reader.values.get(owner, ())) or "Known: " + ", ".join(reader.values.get(owner, ())) + "."
+
+
+class Shape(Protocol):
+    """Reads one node."""
+
+    def read(self, node: Node, reader: Reader) -> Any:
+        """The value, or None after reporting what is wrong."""
+
+
+def _scalar(node: Node, reader: Reader, wanted: str) -> str | None:
+    if isinstance(node, Text):
+        if node.value.strip():
+            return node.value
+        reader.problems.error("value.empty", node.where, f"{wanted} is missing here", "Write it, or delete the key.")
+        return None
+    kind = "a list" if isinstance(node, Listing) else "a mapping"
+    reader.problems.error("type.wrong", node.where, f"{wanted} is wanted here, not {kind}", "")
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A short text without a check on numbers (sources, notes)."""
+
+    def read(self, node: Node, reader: Reader) -> str | None:
+        """The text with white space folded."""
+        text = _scalar(node, reader, "a text")
+        if text is not None and CONTROL.search(text):
+            reader.problems.error("text.control", node.where, "a control character stands in this text", "Delete it.")
+            return None
+        return None if text is None else " ".join(text.split())
+
+
+@dataclass(frozen=True, slots=True)
+class Prose:
+    """A text for the screen: no number with a unit; `{limit-id}` is replaced by the limit."""
+
+    def read(self, node: Node, reader: Reader) -> str | None:
+        """The text with white space folded."""
+        text = Words().read(node, reader)
+        if text is None:
+            return None
+        number = NUMBER_WITH_UNIT.search(text)
+        if number:
+            hint = "Put it into limits.yaml and name the limit: `limits: [id]`, or {id} in the sentence."
+            message = f"a number with a unit stands in a sentence: '{number[0].strip()}'"
+            reader.problems.error("prose.number", node.where, message, hint)
+        for name in INLINE_LIMIT.findall(text):
+            reader.known_id(("limit",), name, node.where, "limit")
+        return text
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A plain number from `low` to `high`."""
+
+    low: float = -1e9
+    high: float = 1e9
+
+    def read(self, node: Node, reader: Reader) -> float | None:
+        """The number."""
+        text = _scalar(node, reader, "a number")
+        if text is None:
+            return None
+        try:
+            value = float(text) if re.fullmatch(r"[+-]?\d+(\.\d+)?", text.strip()) else math.nan
+        except ValueError:
+            value = math.nan
+        if not math.isfinite(value):
+            hint = "Write digits with a point, such as 2.5; no unit."
+            reader.problems.error("number.wrong", node.where, f"'{text}' is not a plain number", hint)
+            return None
+        if not self.low <= value <= self.high:
+            message = f"{text} is outside {self.low:g} to {self.high:g}"
+            reader.problems.error("number.range", node.where, message, "Check the number and its unit.")
+            return None
+        return value
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One of a closed list of words."""
+
+    words: tuple[str, ...]
+    what: str = "word"
+    code: str = "word.unknown"
+
+    def read(self, node: Node, reader: Reader) -> str | None:
+        """The word."""
+        text = _scalar(node, reader, f"a {self.what}")
+        if text is None or text in self.words:
+            return text
+        hint = nearest(text, self.words) or "Known: " + ", ".join(self.words) + "."
+        reader.problems.error(self.code, node.where, f"unknown {self.what} '{text}'", hint)
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """yes or no."""
+
+    def read(self, node: Node, reader: Reader) -> bool | None:
+        """True for yes."""
+        text = Choice(("yes", "no"), "answer").read(node, reader)
+        return None if text is None else text == "yes"
+
+
+@dataclass(frozen=True, slots=True)
+class Ref:
+    """The id of something that exists: a complaint, a check, a fix."""
+
+    kinds: tuple[str, ...]
+
+    def read(self, node: Node, reader: Reader) -> str | None:
+        """The id."""
+        what = " or ".join(self.kinds)
+        text = _scalar(node, reader, f"the id of a {what}")
+        if text is None or not reader.known_id(self.kinds, text, node.where, what):
+            return None
+        return text
+
+
+@dataclass(frozen=True, slots=True)
+class Percent:
+    """A percentage or `n in m`, as a fraction."""
+
+    def read(self, node: Node, reader: Reader) -> float | None:
+        """The fraction."""
+        text = _scalar(node, reader, "a share")
+        if text is None:
+            return None
+        percent = read_percent(text)
+        count = read_count(text)
+        if percent is None and count is None:
+            reader.problems.error("share.wrong", node.where, f"'{text}' is not a share", "Write `6 in 100` or `6 %`.")
+            return None
+        return percent if count is None else count[0] / count[1]
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """A share out of 100 that keeps how it was written and how many cases it counts as."""
+
+    def read(self, node: Node, reader: Reader) -> tuple[float, str, float] | None:
+        """(of 100, as written, weight)."""
+        share = Percent().read(node, reader)
+        if share is None or not isinstance(node, Text):
+            return None
+        count = read_count(node.value)
+        if share <= 0:
+            reader.problems.error("share.zero", node.where, "a share of nothing", "Delete the line or write at least 0.5 in 100.")
+            return None
+        return share * 100, node.value, float(count[1]) if count else 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Chances:
+    """A chance: a word of the scale, `n in m` or a percentage."""
+
+    def read(self, node: Node, reader: Reader) -> tuple[Chance, str] | None:
+        """(the chance, as written)."""
+        text = _scalar(node, reader, "a chance")
+        if text is None:
+            return None
+        chance = read_chance(text)
+        if chance is None:
+            hint = nearest(text, WORDS)
+            hint = hint if hint.startswith("Did") else "Write one of: " + ", ".join(WORDS) + "; or `17 in 20`, or `80 %`."
+            reader.problems.error("chance.wrong", node.where, f"'{text}' is not a chance", hint)
+            return None
+        return chance, text
+
+
+@dataclass(frozen=True, slots=True)
+class ListOf:
+    """A list; a single item stands for a list of one."""
+
+    item: Shape
+    least: int = 0
+
+    def read(self, node: Node, reader: Reader) -> tuple[Any, ...]:
+        """The items that could be read."""
+        nodes = node.items if isinstance(node, Listing) else [node]
+        if len(nodes) < self.least:
+            reader.problems.error("list.short", node.where, f"at least {self.least} is wanted here", "")
+        read = [self.item.read(one, reader) for one in nodes]
+        return tuple(one for one in read if one is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class MapOf:
+    """A mapping whose keys are ids of one of `kinds` (any well-formed id when empty)."""
+
+    kinds: tuple[str, ...]
+    value: Shape
+    least: int = 0
+
+    def read(self, node: Node, reader: Reader) -> dict[str, Any]:
+        """The entries that could be read."""
+        if not isinstance(node, Mapping):
+            reader.problems.error("type.wrong", node.where, "lines of `key: value` are wanted here", "")
+            return {}
+        if len(node.items) < self.least:
+            reader.problems.error("list.short", node.where, f"at least {self.least} is wanted here", "")
+        read: dict[str, Any] = {}
+        for key, child in node.items.items():
+            value = self.value.read(child, reader)
+            if self.known(key, node.keys[key], reader) and value is not None:
+                read[key] = value
+        return read
+
+    def known(self, key: str, where: Location, reader: Reader) -> bool:
+        """Whether the key may stand here."""
+        if self.kinds:
+            return reader.known_id(self.kinds, key, where, " or ".join(self.kinds))
+        if IDENT.fullmatch(key):
+            return True
+        hint = "Use lower-case ASCII letters, digits and single hyphens."
+        reader.problems.error("id.malformed", where, f"'{key}' cannot be an id", hint)
+        return False
+
+
+@dataclass(frozen=True, slots=True)
+class Either:
+    """A text, or else a mapping."""
+
+    text: Shape
+    mapping: Shape
+
+    def read(self, node: Node, reader: Reader) -> Any:
+        """Whatever the fitting shape gives."""
+        return (self.mapping if isinstance(node, Mapping) else self.text).read(node, reader)
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One named field of a record."""
+
+    shape: Shape
+    required: bool = False
+    default: Any = None
+
+
+Fields = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """Named fields; unknown ones are refused, missing ones filled with their default or reported."""
+
+    what: str
+    fields: dict[str, Field]
+
+    def read(self, node: Node, reader: Reader) -> Fields | None:
+        """Field name to value, with `where` for the place; None when a required field is missing or wrong."""
+        if not isinstance(node, Mapping):
+            reader.problems.error("type.wrong", node.where, f"{self.what} is wanted here, as lines of `key: value`", "")
+            return None
+        for key in node.items:
+            if key not in self.fields:
+                hint = nearest(key, self.fields)
+                reader.problems.error("key.unknown", node.keys[key], f"{self.what} has no key '{key}'", hint)
+        read: Fields = {"where": node.where}
+        complete = True
+        for name, one in self.fields.items():
+            child = node.items.get(name)
+            value = None if child is None else one.shape.read(child, reader)
+            if child is None and one.required:
+                message = f"{self.what} lacks '{name}'"
+                reader.problems.error("key.missing", node.where, message, f"Add a line `{name}: ...`.")
+            complete = complete and not (one.required and value is None)
+            read[name] = one.default if value is None else value
+        return read if complete else None
+
+
+def must(shape: Shape) -> Field:
+    """A required field."""
+    return Field(shape, required=True)
+
+
+def may(shape: Shape, default: Any = None) -> Field:
+    """An optional field."""
+    return Field(shape, default=default)

@@ -1,0 +1,86 @@
+"""The command `diagnose`: its sub-commands, one file each, imported only when called.
+
+Cast: `main` runs a command and turns every `DiagnoseError` into one message and an exit code: 0 done, 1 the thing asked about does
+not hold, 2 the command was used wrongly or its input cannot be used.
+"""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+
+import click
+
+from diagnose import __version__
+from diagnose.errors import DiagnoseError
+
+COMMANDS: dict[str, tuple[str, str]] = {
+    "stand": ("diagnose.front.stand", "Work on one bike: questions, the cause, the fix plan, the repeat test."),
+    "replay": ("diagnose.front.replay", "Run case files and compare them with what they expect."),
+    "rules": ("diagnose.front.rules", "Look after the rule book."),
+    "timing": ("diagnose.front.timing", "Measure how fast the program is, as ratios."),
+}
+"""Command to its module and one line of help."""
+
+
+class LazyGroup(click.Group):
+    """Imports a command's module when it is called, so that the first prompt comes fast."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The commands in the order of a job."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of this name."""
+        if cmd_name not in COMMANDS:
+            return None
+        command = import_module(COMMANDS[cmd_name][0]).command
+        return command if isinstance(command, click.Command) else None
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
+
+
+@click.command(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, message="diagnose %(version)s")
+def diagnose() -> None:
+    """Find what is wrong with a bicycle and put it right.
+
+    The marking on the part and the maker's manual always govern. Where a life hangs on it and you are not sure, stop and give
+    the bike to a qualified mechanic.
+    """
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run a command; returns the exit code."""
+    try:
+        result = diagnose.main(args=arguments, prog_name="diagnose", standalone_mode=False)
+        return result if isinstance(result, int) else 0
+    except click.exceptions.Exit as stop:
+        return stop.exit_code
+    except click.Abort:
+        click.echo("Stopped.", err=True)
+        return 130
+    except click.ClickException as why:
+        why.show()
+        return 2
+    except DiagnoseError as why:
+        click.echo(_plain(str(why)), err=True)
+        return 2
+    except BrokenPipeError:
+        _silence_stdout()
+        return 0
+
+
+def _plain(text: str) -> str:
+    """A message without control characters, whatever a file or a user put into it."""
+    return "".join(char if char.isprintable() or char == "\n" else "?" for char in text)
+
+
+def _silence_stdout() -> None:
+    """Whoever read our output has gone; keep the interpreter from complaining on its way out."""
+    import os
+
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
