@@ -195,11 +195,11 @@ class ComplaintHasCauses:
     name = "complaint-causes"
 
     def look(self, book: Book, problems: Problems) -> None:
-        """Report complaints without any."""
+        """Warn of complaints without any: all they can end in is a hand-off."""
         for complaint in book.complaints.values():
             if not causes_of(book, complaint.id):
                 message = f"no cause is common for '{complaint.id}'"
-                problems.error("complaint.no-cause", complaint.where, message, "Add one, or delete the complaint.")
+                problems.warning("complaint.no-cause", complaint.where, message, "Add one, or delete the complaint.")
 
 
 class ThenDoesSomething:

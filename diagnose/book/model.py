@@ -321,7 +321,8 @@ class Deduction:
 
 @dataclass(frozen=True, slots=True)
 class Constants:
-    """The book's own numbers. Chances and thresholds are fractions, `rate` is money a minute."""
+    """The book's own numbers. Chances and thresholds are fractions, `rate` is money a minute,
+    `asking` the minutes that any question costs on top of its own."""
 
     id: str
     title: str
@@ -335,6 +336,7 @@ class Constants:
     already_done_trust: float
     shared_cause: float
     rule_in: float
+    asking: float
 
 
 @dataclass(frozen=True, slots=True)

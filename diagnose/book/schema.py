@@ -173,9 +173,13 @@ def read_limit(name: str, node: Node, reader: Reader) -> Limit | None:
     cases = tuple(LimitCase(c["if"], c["low"], c["high"], c["basis"], c["source"]) for c in got.pop("cases"))
     for low, high in [(got["low"], got["high"]), *((case.low, case.high) for case in cases)]:
         if low is None and high is None:
-            reader.problems.error("limit.empty", got["where"], "the limit has no number", "Add `low:`, `high:` or both.")
+            reader.problems.error(
+                "limit.empty", got["where"], "the limit has no number", "Add `low:`, `high:` or both."
+            )
         elif low is not None and high is not None and low > high:
-            reader.problems.error("limit.range", got["where"], "the limit's low end is above its high end", "Swap them.")
+            reader.problems.error(
+                "limit.range", got["where"], "the limit's low end is above its high end", "Swap them."
+            )
     return Limit(name, cases=cases, **got)
 
 
@@ -234,7 +238,9 @@ def read_finding(name: str, node: Node, reader: Reader) -> Finding | None:
     checks = [read_check(key, child, name, values, reader) for key, child in got.pop("checks").items()]
     if not checks:
         message = f"no check looks at the finding '{name}'"
-        reader.problems.error("finding.unseen", got["where"], message, "Add one under `checks:`, or delete the finding.")
+        reader.problems.error(
+            "finding.unseen", got["where"], message, "Add one under `checks:`, or delete the finding."
+        )
     if otherwise is None:
         return None
     del got["otherwise"]
@@ -284,9 +290,7 @@ def _row_hint(value: str, values: tuple[str, ...]) -> str:
 _EDGE_ENDS = ("from", "above", "below", "up_to")
 
 
-def read_check(
-    name: str, node: Node, finding: str, values: tuple[str, ...], reader: Reader
-) -> Check | None:
+def read_check(name: str, node: Node, finding: str, values: tuple[str, ...], reader: Reader) -> Check | None:
     """One way to look at a finding."""
     measure = Record(
         "a measure",
@@ -601,6 +605,7 @@ def read_constants(node: Node, reader: Reader) -> Constants | None:
             "currency": must(Words()),
             "labour_rate": must(Number(1, 10_000)),
             "hand_off_minutes": must(Number(1, 10_000)),
+            "asking_minutes": must(Number(0, 60)),
             "stop_threshold": must(Percent()),
             "care_threshold": must(Percent()),
             "trust": must(role),
@@ -621,6 +626,7 @@ def read_constants(node: Node, reader: Reader) -> Constants | None:
     return Constants(
         id=got["book"],
         rate=got["labour_rate"] / 60,
+        asking=got["asking_minutes"],
         **_plain(got, *names, "already_done_trust", "shared_cause", "rule_in"),
     )
 

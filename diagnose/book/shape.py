@@ -49,7 +49,9 @@ class Reader:
         """Whether `value` is a value of the fact, finding or conclusion `owner`."""
         if value in self.values.get(owner, ()):
             return True
-        self.problems.error("value.unknown", where, f"'{owner}' has no value '{value}'", _values_hint(self, owner, value))
+        self.problems.error(
+            "value.unknown", where, f"'{owner}' has no value '{value}'", _values_hint(self, owner, value)
+        )
         return False
 
 
@@ -205,7 +207,9 @@ class Counted:
             return None
         count = read_count(node.value)
         if share <= 0:
-            reader.problems.error("share.zero", node.where, "a share of nothing", "Delete the line or write at least 0.5 in 100.")
+            reader.problems.error(
+                "share.zero", node.where, "a share of nothing", "Delete the line or write at least 0.5 in 100."
+            )
             return None
         return share * 100, node.value, float(count[1]) if count else 10.0
 
@@ -222,7 +226,9 @@ class Chances:
         chance = read_chance(text)
         if chance is None:
             hint = nearest(text, WORDS)
-            hint = hint if hint.startswith("Did") else "Write one of: " + ", ".join(WORDS) + "; or `17 in 20`, or `80 %`."
+            hint = (
+                hint if hint.startswith("Did") else "Write one of: " + ", ".join(WORDS) + "; or `17 in 20`, or `80 %`."
+            )
             reader.problems.error("chance.wrong", node.where, f"'{text}' is not a chance", hint)
             return None
         return chance, text

@@ -77,7 +77,9 @@ def read_text(path: Path, shown: str) -> str:
         raise BookError("file.missing", "there is no such file", place, "Check the path.") from None
     except OSError as why:
         reason = why.strerror or str(why)
-        raise BookError("file.unreadable", f"cannot be read: {reason}", place, "Check the rights of the file.") from None
+        raise BookError(
+            "file.unreadable", f"cannot be read: {reason}", place, "Check the rights of the file."
+        ) from None
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as why:

@@ -1,0 +1,320 @@
+"""Worked cases as files: a sentence, the bike, answers and fixes, and what is expected of the program.
+
+Cast: `read_case(path, book)` gives a `CaseFile` whose `told` are the events of the case; every problem of a file is told at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping as Map
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from diagnose.bench.units import parse_quantity
+from diagnose.book.model import Book, Check
+from diagnose.book.problems import Problem, Problems, nearest
+from diagnose.book.schema import SKILLS, ConditionShape
+from diagnose.book.shape import Choice, Fields, ListOf, MapOf, Number, Reader, Record, Ref, Words, may, must
+from diagnose.book.tree import Mapping, Node, Text, read_tree
+from diagnose.errors import BookError, CaseError, InputError, Location
+from diagnose.reason.situation import CANNOT_TELL
+
+MOST_COMPLAINTS = 3
+
+
+class Event(NamedTuple):
+    """One event of a case file."""
+
+    kind: str
+    data: Map[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class CaseFile:
+    """A case file: its sentence, events in order, and what is expected."""
+
+    sentence: str
+    file: str
+    told: tuple[Event, ...]
+    expect: Fields
+    questions: int
+
+
+class CaseProblems(CaseError):
+    """Everything that is wrong with a case file; the first problem is the error's own message."""
+
+    def __init__(self, problems: tuple[Problem, ...]) -> None:
+        first = problems[0]
+        super().__init__(first.code, first.message, first.where, first.hint)
+        self.problems = problems
+
+
+def case_reader(book: Book) -> Reader:
+    """A reader that knows the ids of the book."""
+    known: dict[str, Any] = {
+        "fact": book.facts,
+        "complaint": book.complaints,
+        "cause": book.causes,
+        "finding": book.findings,
+        "check": book.checks,
+        "fix": book.fixes,
+        "tool": book.tools,
+        "hand-off": book.receivers,
+        "conclusion": book.words,
+    }
+    values = {name: tuple(one.values) for name, one in {**book.facts, **book.findings, **book.words}.items()}
+    places = {
+        kind: {name: getattr(one, "where", Location("")) for name, one in ids.items()} for kind, ids in known.items()
+    }
+    return Reader(Problems(), places, values)
+
+
+def read_case(path: Path, book: Book, reader: Reader | None = None) -> CaseFile:
+    """Read one case file.
+
+    Raises:
+        CaseProblems: everything that is wrong with it, each with file, line and column.
+    """
+    reader = reader or case_reader(book)
+    reader.problems = Problems()
+    try:
+        node = read_tree(path, str(path))
+    except BookError as why:
+        reader.problems.take(why)
+        raise CaseProblems(reader.problems.sorted()) from None
+    if node is None:
+        reader.problems.error("file.empty", Location(str(path), 1, 1), "the file is empty", "Write a case into it.")
+        raise CaseProblems(reader.problems.sorted())
+    case = _CaseReader(book, reader).read(node, str(path))
+    if case is None or reader.problems.errors:
+        raise CaseProblems(reader.problems.sorted())
+    return case
+
+
+@dataclass(frozen=True, slots=True)
+class _Answers:
+    """Answers by check, in the order written."""
+
+    book: Book
+    default_by: str = "mechanic"
+
+    def read(self, node: Node, reader: Reader) -> tuple[dict[str, Any], ...]:
+        """Data of `answer` events; `by` is None where the file does not say."""
+        if not isinstance(node, Mapping):
+            reader.problems.error("type.wrong", node.where, "lines of `check: answer` are wanted here", "")
+            return ()
+        found = []
+        for name, child in node.items.items():
+            if reader.known_id(("check",), name, node.keys[name], "check"):
+                answer = self._read_one(self.book.checks[name], child, reader)
+                if answer:
+                    found.append(answer)
+        return tuple(found)
+
+    def _read_one(self, check: Check, node: Node, reader: Reader) -> dict[str, Any] | None:
+        fields: Fields = {"by": None, "value": None, "reading": None}
+        if isinstance(node, Mapping):
+            shape = {"value": may(Words()), "reading": may(Words()), "by": may(Choice(SKILLS, "role"))}
+            got = Record("an answer", shape).read(node, reader)
+            if got is None:
+                return None
+            fields = got
+        elif isinstance(node, Text):
+            known = node.value in self.book.findings[check.finding].values or node.value == CANNOT_TELL
+            fields["value" if known or check.measure is None else "reading"] = node.value
+        if fields["reading"] is not None:
+            return self._reading(check, fields, node, reader)
+        return self._value(check, fields, node, reader)
+
+    def _reading(self, check: Check, fields: Fields, node: Node, reader: Reader) -> dict[str, Any] | None:
+        if check.measure is None:
+            hint = "Known: " + ", ".join(self.book.findings[check.finding].values) + "."
+            reader.problems.error("answer.no-reading", node.where, f"'{check.id}' takes no reading", hint)
+            return None
+        try:
+            reading = parse_quantity(fields["reading"], check.measure.unit)
+        except InputError as why:
+            reader.problems.error(why.code, node.where, why.message, why.hint)
+            return None
+        if not check.measure.low <= reading.value <= check.measure.high:
+            message = (
+                f"{reading.value:g} {check.measure.unit} is outside {check.measure.low:g} to {check.measure.high:g}"
+            )
+            reader.problems.error("reading.range", node.where, message, "Check the reading and its unit.")
+            return None
+        return {
+            "check": check.id,
+            "by": fields["by"],
+            "reading": reading.value,
+            "unit": check.measure.unit,
+            "typed": fields["reading"],
+        }
+
+    def _value(self, check: Check, fields: Fields, node: Node, reader: Reader) -> dict[str, Any] | None:
+        value = fields["value"]
+        if value == CANNOT_TELL:
+            return {"check": check.id, "by": fields["by"], "cannot_tell": True}
+        if value is None or not reader.known_value(check.finding, value, node.where):
+            return None
+        return {"check": check.id, "by": fields["by"], "value": value}
+
+
+class _CaseReader:
+    def __init__(self, book: Book, reader: Reader) -> None:
+        self.book = book
+        self.reader = reader
+
+    def read(self, node: Node, file: str) -> CaseFile | None:
+        """The case, or None after reporting what is wrong."""
+        workshop = Record(
+            "workshop",
+            {"skill": may(Choice(SKILLS, "skill"), "mechanic"), "without": may(ListOf(Ref(("tool",))), ())},
+        )
+        already = Record(
+            "already", {"fix": must(Ref(("fix",))), "result": must(Choice(("better", "same", "worse"), "result"))}
+        )
+        fix = Record(
+            "a fix",
+            {
+                "fix": must(ListOf(Ref(("fix",)), least=1)),
+                "result": must(_Result()),
+                "answers": may(_Answers(self.book), ()),
+            },
+        )
+        shape = Record(
+            "a case",
+            {
+                "case": must(Words()),
+                "profile": may(ConditionShape(), {}),
+                "complaints": must(ListOf(Ref(("complaint",)), least=1)),
+                "by": may(Choice(SKILLS, "role"), "mechanic"),
+                "workshop": may(workshop, {"skill": "mechanic", "without": ()}),
+                "already": may(ListOf(already), ()),
+                "answers": may(_Answers(self.book), ()),
+                "fixes": may(ListOf(fix), ()),
+                "expect": must(_expectations()),
+            },
+        )
+        got = shape.read(node, self.reader)
+        if got is None:
+            return None
+        if len(got["complaints"]) > MOST_COMPLAINTS:
+            message = f"{len(got['complaints'])} complaints; at most {MOST_COMPLAINTS} are taken together"
+            self.reader.problems.error("case.complaints", got["where"], message, "Split the case.")
+        self._check_several(got)
+        self._check_expectations(got["expect"], got["complaints"])
+        told = self._told(got)
+        questions = len(got["answers"]) + sum(len(one["answers"]) for one in got["fixes"])
+        return CaseFile(got["case"], file, told, got["expect"], questions)
+
+    def _check_several(self, got: Fields) -> None:
+        for fact, values in got["profile"].items():
+            if len(values) > 1 and not self.book.facts[fact].several:
+                message = f"the fact '{fact}' takes one value"
+                self.reader.problems.error("fact.several", got["where"], message, "Keep one of them.")
+
+    def _told(self, got: Fields) -> tuple[Event, ...]:
+        by = got["by"]
+        shop = got["workshop"]
+        opened = {"role": by, "skill": shop["skill"], "without": list(shop["without"])}
+        told = [Event("opened", opened)]
+        told += [Event("complaint", {"id": name}) for name in got["complaints"]]
+        told += [Event("profile", {"fact": fact, "values": list(values)}) for fact, values in got["profile"].items()]
+        told += [Event("already", {"fix": one["fix"], "result": one["result"]}) for one in got["already"]]
+        told += [_answer(data, by) for data in got["answers"]]
+        for one in got["fixes"]:
+            told.append(self._fix(one, got["complaints"]))
+            told += [_answer(data, by) for data in one["answers"]]
+        return tuple(told)
+
+    def _fix(self, one: Fields, complaints: tuple[str, ...]) -> Event:
+        first, *others = one["fix"]
+        data: dict[str, Any] = {"fix": first, "with": others}
+        result = one["result"]
+        if result == "not-possible":
+            return Event("fix", {**data, "not_possible": True})
+        results = result if isinstance(result, dict) else dict.fromkeys(self._treated(one["fix"], complaints), result)
+        return Event("fix", {**data, "results": results})
+
+    def _treated(self, fixes: tuple[str, ...], complaints: tuple[str, ...]) -> list[str]:
+        """The complaints that these fixes can cure; all of them where the book knows of none."""
+        treated = [
+            complaint
+            for complaint in complaints
+            if any(
+                complaint in cause.shares and any(rung.fix in fixes for rung in cause.ladder)
+                for cause in self.book.causes.values()
+            )
+        ]
+        return treated or list(complaints)
+
+    def _check_expectations(self, expect: Fields, complaints: tuple[str, ...]) -> None:
+        problems, where = self.reader.problems, expect["where"]
+        if expect["top"] is None and expect["hand_off"] is None:
+            problems.error("expect.thin", where, "a case expects a `top` cause or a `hand_off`", "Add one.")
+        if expect["ride"] is None:
+            problems.error("expect.thin", where, "a case expects a `ride` verdict", "Add `ride: ride`, or care, stop.")
+        if expect["next"] is None and not expect["plan_order"]:
+            problems.error("expect.thin", where, "a case expects a `next` step or a `plan_order`", "Add one.")
+        step = expect["next"]
+        known = {*self.book.checks, *self.book.fixes, "hand-off", "done"}
+        if step is not None and step not in known:
+            problems.error("id.unknown", where, f"there is no check or fix '{step}' to come next", nearest(step, known))
+        for complaint in expect["top"] if isinstance(expect["top"], dict) else ():
+            if complaint not in complaints:
+                message = f"'{complaint}' is not among the case's complaints"
+                problems.error("id.unknown", where, message, nearest(complaint, complaints))
+
+
+def _answer(data: dict[str, Any], by: str) -> Event:
+    return Event("answer", {**data, "by": data["by"] or by})
+
+
+@dataclass(frozen=True, slots=True)
+class _Result:
+    """gone, still-there or not-possible; or gone and still-there for each complaint."""
+
+    def read(self, node: Node, reader: Reader) -> Any:
+        """The word, or complaint to word."""
+        if isinstance(node, Mapping):
+            return MapOf(("complaint",), Choice(("gone", "still-there"), "result")).read(node, reader)
+        return Choice(("gone", "still-there", "not-possible"), "result").read(node, reader)
+
+
+@dataclass(frozen=True, slots=True)
+class _Top:
+    """A cause, or a cause for each complaint; `something-else` is allowed."""
+
+    def read(self, node: Node, reader: Reader) -> Any:
+        """The cause's id, or complaint to id."""
+        if isinstance(node, Mapping):
+            return MapOf(("complaint",), _CauseOrUnknown()).read(node, reader)
+        return _CauseOrUnknown().read(node, reader)
+
+
+@dataclass(frozen=True, slots=True)
+class _CauseOrUnknown:
+    def read(self, node: Node, reader: Reader) -> str | None:
+        if isinstance(node, Text) and node.value == "something-else":
+            return node.value
+        return Ref(("cause",)).read(node, reader)
+
+
+def _expectations() -> Record:
+    cause = Ref(("cause",))
+    share = Record("share", {"cause": must(_CauseOrUnknown()), "low": must(Number(0, 1)), "high": must(Number(0, 1))})
+    return Record(
+        "expect",
+        {
+            "top": may(_Top()),
+            "in_first_three": may(ListOf(cause), ()),
+            "share": may(ListOf(share), ()),
+            "next": may(Words()),
+            "ride": may(Choice(("ride", "care", "stop", "not-cleared"), "verdict")),
+            "plan_order": may(ListOf(Ref(("fix",))), ()),
+            "hand_off": may(Ref(("hand-off",))),
+            "ruled_out": may(ListOf(cause), ()),
+            "never": may(ListOf(Ref(("cause", "fix", "check"))), ()),
+            "questions_at_most": may(Number(0, 100)),
+        },
+    )

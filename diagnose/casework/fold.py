@@ -1,0 +1,179 @@
+"""Events to the situation that reasoning sees. State is only ever this fold: undo appends, resume replays.
+
+Cast: `fold(book, events)` gives a `Folded`: the `Situation`, what was noted as loose, and how the case ended.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any, Protocol
+
+from diagnose.book.conditions import band_of
+from diagnose.book.model import Book
+from diagnose.book.problems import nearest
+from diagnose.errors import CaseError
+from diagnose.reason.situation import Already, Answer, Repair, Situation
+
+
+class Told(Protocol):
+    """What the fold reads of an event; drafts and stored events both have it."""
+
+    @property
+    def kind(self) -> str:
+        """The kind of event."""
+
+    @property
+    def data(self) -> Mapping[str, Any]:
+        """What happened."""
+
+
+@dataclass(frozen=True, slots=True)
+class Folded:
+    """A case as it stands: the situation, references of notes on what is loose, and causes found."""
+
+    situation: Situation
+    loose: str | None
+    found: tuple[str, ...]
+
+
+def fold(book: Book, events: Iterable[Told]) -> Folded:
+    """Fold events that count (undone ones left out, see `events.standing`) into a case.
+
+    Raises:
+        CaseError: an event names something that the book does not have.
+    """
+    folder = _Folder(book)
+    for event in events:
+        folder.take(event.kind, event.data)
+    return folder.finish()
+
+
+class _Folder:
+    def __init__(self, book: Book) -> None:
+        self.book = book
+        self.role = self.skill = "mechanic"
+        self.without: frozenset[str] = frozenset()
+        self.complaints: list[str] = []
+        self.profile: dict[str, tuple[str, ...]] = {}
+        self.asked: set[str] = set()
+        self.answers: list[Answer] = []
+        self.repairs: list[Repair] = []
+        self.already: list[Already] = []
+        self.not_possible: set[str] = set()
+        self.open: frozenset[str] = frozenset()
+        self.loose: str | None = None
+        self.ended: str | None = None
+        self.found: tuple[str, ...] = ()
+
+    def take(self, kind: str, data: Mapping[str, Any]) -> None:
+        """One event."""
+        handler = getattr(self, f"take_{kind.replace('-', '_')}", None)
+        if handler:
+            handler(data)
+
+    def known(self, kind: str, name: str, among: Mapping[str, Any]) -> str:
+        """An id that the book has, or that stands there under a newer name."""
+        if name in among:
+            return name
+        newer = self.book.formerly.get(name)
+        if newer in among and newer is not None:
+            return newer
+        hint = (
+            f"{nearest(name, among)} The case is kept as it is; use the rule book it was made with, or mend the name."
+        )
+        raise CaseError(
+            "case.unknown-id", f"this case names the {kind} '{name}', which the book does not have", None, hint
+        )
+
+    def take_opened(self, data: Mapping[str, Any]) -> None:
+        self.role, self.skill = data["role"], data["skill"]
+        self.without = frozenset(data.get("without", ()))
+
+    def take_profile(self, data: Mapping[str, Any]) -> None:
+        fact = self.known("fact", data["fact"], self.book.facts)
+        self.asked.add(fact)
+        self.profile.pop(fact, None)
+        if data["values"]:
+            for value in data["values"]:
+                self.known(f"value of '{fact}'", value, self.book.facts[fact].values)
+            self.profile[fact] = tuple(data["values"])
+
+    def take_complaint(self, data: Mapping[str, Any]) -> None:
+        name = self.known("complaint", data["id"], self.book.complaints)
+        if name not in self.complaints:
+            self.complaints.append(name)
+
+    def take_answer(self, data: Mapping[str, Any]) -> None:
+        check = self.book.checks[self.known("check", data["check"], self.book.checks)]
+        value = data.get("value")
+        if value is not None:
+            self.known(f"value of '{check.finding}'", value, self.book.findings[check.finding].values)
+        answer = Answer(
+            check.id, check.finding, value, data["by"], data.get("reading"), data.get("unit"), data.get("typed", "")
+        )
+        self.answers = [one for one in self.answers if one.check != check.id or one.stale] + [answer]
+        self._open(check.teardown, check.by)
+
+    def _open(self, teardown: str | None, by: str) -> None:
+        chain: set[str] = set()
+        while teardown:
+            chain.add(teardown)
+            teardown = self.book.teardowns[teardown].inside
+        if chain:
+            self.open |= chain
+        elif by == "mechanic":
+            self.open = frozenset()
+
+    def take_already(self, data: Mapping[str, Any]) -> None:
+        fix = self.known("fix", data["fix"], self.book.fixes)
+        self.already = [one for one in self.already if one.fix != fix] + [Already(fix, data["result"])]
+
+    def take_fix(self, data: Mapping[str, Any]) -> None:
+        names = [data["fix"], *data.get("with", ())]
+        fixes = tuple(self.known("fix", name, self.book.fixes) for name in names)
+        if data.get("not_possible"):
+            self.not_possible.update(fixes)
+            return
+        results = {
+            self.known("complaint", name, self.book.complaints): result == "gone"
+            for name, result in data["results"].items()
+        }
+        self.repairs.append(Repair(fixes, results))
+        disturbed = {finding for fix in fixes for finding in self.book.fixes[fix].disturbs}
+        self.answers = [replace(one, stale=True) if one.finding in disturbed else one for one in self.answers]
+        self.open = frozenset()
+
+    def take_loose(self, data: Mapping[str, Any]) -> None:
+        self.loose = data.get("text_ref")
+
+    def take_ended(self, data: Mapping[str, Any]) -> None:
+        self.ended = data["how"]
+        self.found = tuple(data.get("found", ()))
+
+    def take_reopened(self, data: Mapping[str, Any]) -> None:
+        self.ended = None
+
+    def finish(self) -> Folded:
+        """The case; readings are sorted into bands under the profile as it is known now."""
+        situation = Situation(
+            complaints=tuple(self.complaints),
+            profile=self.profile,
+            asked=frozenset(self.asked),
+            answers=tuple(self._banded(answer) for answer in self.answers),
+            repairs=tuple(self.repairs),
+            already=tuple(self.already),
+            not_possible=frozenset(self.not_possible),
+            role=self.role,
+            skill=self.skill,
+            without=self.without,
+            open_teardowns=self.open,
+            ended=self.ended,
+        )
+        return Folded(situation, self.loose, self.found)
+
+    def _banded(self, answer: Answer) -> Answer:
+        if answer.reading is None:
+            return answer
+        check = self.book.checks[answer.check]
+        return replace(answer, value=band_of(check, answer.reading, self.book, self.profile))

@@ -1,0 +1,128 @@
+"""Case files run against a book, and held against what they expect.
+
+Cast: `replay(reasoner, case)` gives the View of a case with its expectations filled in; `find_cases` lists the files of a folder.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from diagnose.casework.casefile import CaseFile
+from diagnose.casework.fold import fold
+from diagnose.casework.view import View, make_view
+from diagnose.errors import CaseError, Location
+from diagnose.reason.diagnosis import Reasoner
+
+
+def find_cases(path: Path) -> list[Path]:
+    """The case files of a folder, sorted, or the file itself.
+
+    Raises:
+        CaseError: nothing is there.
+    """
+    if not path.exists():
+        raise CaseError("file.missing", "there is no such file or folder", Location(str(path)), "Check the path.")
+    if not path.is_dir():
+        return [path]
+    found = sorted(path.rglob("*.yaml"))
+    if not found:
+        raise CaseError("case.none", "this folder holds no case file", Location(str(path)), "Name a folder of cases.")
+    return found
+
+
+def replay(reasoner: Reasoner, case: CaseFile, *, with_estimate: bool = False, with_why: bool = False) -> View:
+    """The View at the end of a case, with `expectations` and `holds`."""
+    try:
+        folded = fold(reasoner.book, case.told)
+    except CaseError as why:
+        raise CaseError(why.code, why.message, why.location or Location(case.file), why.hint) from None
+    view = make_view(
+        reasoner, folded, sentence=case.sentence, file=case.file, with_estimate=with_estimate, with_why=with_why
+    )
+    view["expectations"] = [
+        {"path": path, "expected": expected, "found": found, "holds": holds}
+        for path, expected, found, holds in _compare(case, view)
+    ]
+    view["holds"] = all(one["holds"] for one in view["expectations"])
+    return view
+
+
+Compared = tuple[str, Any, Any, bool]
+
+
+def _compare(case: CaseFile, view: View) -> Iterator[Compared]:
+    expect = case.expect
+    if expect["top"] is not None:
+        yield _top(expect["top"], view)
+    for cause in expect["in_first_three"]:
+        firsts = {one["id"] for complaint in view["complaints"] for one in complaint["causes"][:3]}
+        yield "in_first_three", cause, sorted(firsts), cause in firsts
+    for share in expect["share"]:
+        yield _share(share, view)
+    if expect["next"] is not None:
+        yield "next", expect["next"], view["next"]["id"], view["next"]["id"] == expect["next"]
+    if expect["ride"] is not None:
+        yield "ride", expect["ride"], view["ride"]["verdict"], view["ride"]["verdict"] == expect["ride"]
+    if expect["plan_order"]:
+        found = [one["fix"] for one in view["plan"]]
+        yield "plan_order", list(expect["plan_order"]), found, _in_order(expect["plan_order"], found)
+    if expect["hand_off"] is not None:
+        classes = [one["class"] for one in view["hand_off"]]
+        yield "hand_off", expect["hand_off"], classes, expect["hand_off"] in classes
+    for cause in expect["ruled_out"]:
+        out = [one["cause"] for one in view["ruled_out"]]
+        yield "ruled_out", cause, out, cause in out or not _share_of(cause, view)
+    for name in expect["never"]:
+        yield _never(name, view)
+    if expect["questions_at_most"] is not None:
+        yield (
+            "questions_at_most",
+            expect["questions_at_most"],
+            case.questions,
+            case.questions <= expect["questions_at_most"],
+        )
+
+
+def _tops(view: View) -> dict[str, str]:
+    """The likeliest of each complaint, `something-else` included."""
+    tops = {}
+    for complaint in view["complaints"]:
+        best = complaint["causes"][0] if complaint["causes"] else None
+        known = best["share"] if best else 0.0
+        tops[complaint["id"]] = best["id"] if best and known >= complaint["something_else"] else "something-else"
+    return tops
+
+
+def _top(expected: Any, view: View) -> Compared:
+    tops = _tops(view)
+    if isinstance(expected, dict):
+        return "top", expected, tops, all(tops[complaint] == cause for complaint, cause in expected.items())
+    found = list(tops.values())
+    return "top", expected, found[0] if len(found) == 1 else found, expected in found
+
+
+def _share_of(cause: str, view: View) -> float:
+    if cause == "something-else":
+        return max(float(complaint["something_else"]) for complaint in view["complaints"])
+    shares = [
+        float(one["share"]) for complaint in view["complaints"] for one in complaint["causes"] if one["id"] == cause
+    ]
+    return max(shares, default=0.0)
+
+
+def _share(expected: Any, view: View) -> Compared:
+    found = _share_of(expected["cause"], view)
+    wanted = f"{expected['cause']} {expected['low']:g} to {expected['high']:g}"
+    return "share", wanted, round(found, 4), expected["low"] <= found <= expected["high"]
+
+
+def _in_order(wanted: tuple[str, ...], found: list[str]) -> bool:
+    places = [found.index(name) if name in found else -1 for name in wanted]
+    return -1 not in places and places == sorted(places)
+
+
+def _never(name: str, view: View) -> Compared:
+    first = [*_tops(view).values(), view["next"]["id"]]
+    return "never", name, first, name not in first

@@ -1,0 +1,128 @@
+"""`diagnose replay`: run case files, hold them against what they expect, and say it as text or as JSON."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from diagnose import __version__
+from diagnose.book.load import load_book
+from diagnose.book.place import shipped_cases, shipped_rules
+from diagnose.book.problems import Problem
+from diagnose.casework.casefile import CaseProblems, case_reader, read_case
+from diagnose.casework.replay import find_cases, replay
+from diagnose.errors import CaseError, DiagnoseError
+from diagnose.front.rules import describe
+from diagnose.reason.diagnosis import Reasoner
+
+SCHEMA = 1
+
+
+@click.command()
+@click.argument("files", nargs=-1, type=click.Path(path_type=Path), metavar="FILE...")
+@click.option("--json", "as_json", is_flag=True, help="Print one View a case, as JSON.")
+@click.option("--rules", type=click.Path(path_type=Path), help="Another rule book's folder.")
+@click.option("--estimate", is_flag=True, help="Also estimate minutes and parts.")
+def command(files: tuple[Path, ...], as_json: bool, rules: Path | None, estimate: bool) -> int:
+    """Run case FILEs or folders of them (the shipped cases when left out).
+
+    Exit 0 when every expectation holds, 1 when one fails, 2 when a file cannot be used.
+
+    Example: diagnose replay cases/steering
+    """
+    book = load_book(rules or shipped_rules())
+    reasoner = Reasoner(book)
+    _notice(reasoner)
+    views, problems = _run_all(reasoner, files or _shipped(), estimate)
+    if as_json:
+        _print_json(book, views, problems)
+    else:
+        _print_text(views, problems)
+    if problems:
+        return 2
+    return 0 if all(view["holds"] for view in views) else 1
+
+
+def _shipped() -> tuple[Path, ...]:
+    folder = shipped_cases()
+    if folder is None:
+        raise CaseError("case.none", "no worked cases came with this installation", None, "Name a case file.")
+    return (folder,)
+
+
+def _notice(reasoner: Reasoner) -> None:
+    notice = getattr(reasoner.chainer, "notice", "")
+    if notice:
+        click.echo(notice, err=True)
+
+
+def _run_all(reasoner: Reasoner, paths: tuple[Path, ...], estimate: bool) -> tuple[list[dict[str, Any]], list[Problem]]:
+    views: list[dict[str, Any]] = []
+    problems: list[Problem] = []
+    reader = case_reader(reasoner.book)
+    for given in paths:
+        try:
+            found = find_cases(given)
+        except CaseError as why:
+            problems.append(_problem(why, given))
+            continue
+        for path in found:
+            try:
+                views.append(replay(reasoner, read_case(path, reasoner.book, reader), with_estimate=estimate))
+            except CaseProblems as many:
+                problems.extend(many.problems)
+            except DiagnoseError as why:
+                problems.append(_problem(why, path))
+    return views, problems
+
+
+def _problem(why: DiagnoseError, path: Path) -> Problem:
+    from diagnose.errors import Location
+
+    return Problem(why.location or Location(str(path)), why.code, why.message, why.hint)
+
+
+def _print_json(book: Any, views: list[dict[str, Any]], problems: list[Problem]) -> None:
+    import json
+
+    errors = [
+        {
+            "code": one.code,
+            "file": one.where.file,
+            "line": one.where.line,
+            "column": one.where.column,
+            "message": one.message,
+            "hint": one.hint or None,
+        }
+        for one in problems
+    ]
+    envelope = {
+        "schema": SCHEMA,
+        "program": __version__,
+        "book": {"id": book.constants.id, "fingerprint": book.fingerprint},
+        "cases": views,
+        "errors": errors,
+    }
+    click.echo(json.dumps(envelope, indent=1, ensure_ascii=True))
+
+
+def _print_text(views: list[dict[str, Any]], problems: list[Problem]) -> None:
+    for view in views:
+        for one in view["expectations"]:
+            if not one["holds"]:
+                click.echo(f"{view['file']}: {view['case']}")
+                click.echo(f"  {one['path']}: expected {_said(one['expected'])}, found {_said(one['found'])}")
+    for problem in problems:
+        click.echo(describe(problem), err=True)
+    held = sum(bool(view["holds"]) for view in views)
+    click.echo(f"{held} of {len(views)} cases hold" + (f"; {len(problems)} problems in files." if problems else "."))
+
+
+def _said(value: Any) -> str:
+    if isinstance(value, list):
+        return ", ".join(map(str, value)) or "nothing"
+    if isinstance(value, dict):
+        return ", ".join(f"{key}: {one}" for key, one in value.items())
+    return str(value)

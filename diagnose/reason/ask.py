@@ -1,0 +1,216 @@
+"""What to do next: every open check, every open fix and the hand-off weighed by expected cost; danger first.
+
+Cast: `Adviser` weighs the options of an outlook; `Option` is one of them with its expected cost until the complaint is gone; `Choice` is the
+best, the runner-up, and why it was taken out of turn if a danger demanded it.
+
+For a check the expected cost is its own plus, over every report, what the best course costs after it; "can't tell" is a branch of its
+own, at the rate of the role (Heckerman, Breese and Rommelse 1995; Kalagnanam and Henrion 1988). All options are weighed one step
+deep; for a single complaint the best few are weighed again two steps deep, the second step over the checks that looked best in the
+first. The work is counted, never clocked. Ties break by danger, then by ease, then by id.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from diagnose.book.model import Check
+from diagnose.reason.outlook import Outlook, Position
+
+DEPTH = 2
+"""Steps of look-ahead unless told otherwise."""
+AGAIN = 4
+"""Checks, and as many fixes, that are weighed a second time, two steps deep."""
+SECOND = 8
+"""Checks that the second step looks at."""
+TOO_RARE = 1e-6
+RANGE = 2.0
+"""How many times the price of a hand-off two courses can lie apart."""
+
+
+class Option(NamedTuple):
+    """Something to do next. `cost` is its own minutes, `expected` the minutes until the complaint is gone if it is done next."""
+
+    kind: str
+    id: str
+    cost: float
+    expected: float
+    with_fixes: tuple[str, ...] = ()
+    prepares: str = ""
+
+
+class Choice(NamedTuple):
+    """What to do next, what came second, and the reason when danger put it first (a cause or a deduction)."""
+
+    best: Option
+    runner_up: Option | None
+    demanded_by: str = ""
+
+
+class Adviser:
+    """Weighs the options of one outlook, `depth` steps deep."""
+
+    def __init__(self, outlook: Outlook, depth: int = DEPTH) -> None:
+        self.outlook = outlook
+        self.book = outlook.book
+        self.depth = depth if outlook.single else 1
+
+    # --- the choice ------------------------------------------------------------------------------------------------
+
+    def choose(self) -> Choice:
+        """What to do next."""
+        options = self.options()
+        demand = self.demanded()
+        if demand:
+            check, why = demand
+            option = self.weigh_check(check, self.outlook.here)
+            return Choice(option, next((one for one in options if one.id != option.id), None), why)
+        best = options[0]
+        return Choice(best, next((one for one in options if one.id != best.id), None))
+
+    def options(self) -> list[Option]:
+        """Every option, best first. A check that cannot save what it costs is left out."""
+        here = self.outlook.here
+        fixes = sorted(self.weigh_fixes(here), key=self._rank)
+        hand_off = self.weigh_hand_off()
+        best = min(option.expected for option in [*fixes, hand_off])
+        checks = sorted(self._weigh_checks(here, best), key=self._rank)
+        if self.depth > 1:
+            second = [self.book.checks[option.prepares or option.id] for option in checks[:SECOND]]
+            checks[:AGAIN] = [self._check_again(option, second) for option in checks[:AGAIN]]
+            fixes[:AGAIN] = [self._fix_again(option, second) for option in fixes[:AGAIN]]
+        return sorted([*fixes, hand_off, *checks], key=self._rank)
+
+    def _rank(self, option: Option) -> tuple[float, int, float, str]:
+        check = self.book.checks.get(option.id)
+        return round(option.expected, 9), 0 if check and check.danger else 1, option.cost, option.id
+
+    def _weigh_checks(self, at: Position, best: float) -> Iterator[Option]:
+        for check in self.outlook.open_checks():
+            if self.outlook.check_cost(check, at)[0] < best and self._worth_weighing(check, at):
+                yield self.weigh_check(check, at)
+
+    def _worth_weighing(self, check: Check, at: Position) -> bool:
+        """Whether the reports move belief enough: what a check saves is at most the mass it moves times the range of costs."""
+        mass = at.mass
+        moved = 0.0
+        for branch in self.outlook.branches(check, at):
+            part = sum(branch.weights) / mass
+            moved += sum(
+                [abs(weight - part * before) for weight, before in zip(branch.weights, at.weights, strict=True)]
+            )
+        return moved / 2 * RANGE * self.outlook.hand_off(at) > check.minutes * mass * mass
+
+    # --- one option ------------------------------------------------------------------------------------------------
+
+    def weigh_check(self, check: Check, at: Position) -> Option:
+        """The expected cost if this check is done next, and then the best course of fixes."""
+        outlook = self.outlook
+        cost, open_after, needed = outlook.check_cost(check, at)
+        untold = self.book.constants.cannot_tell[outlook.situation.role]
+        after = sum(
+            outlook.value(outlook.after_report(check, branch, at, open_after)) for branch in outlook.branches(check, at)
+        )
+        silent = outlook.value(_with_open(at, open_after))
+        expected = cost + (untold * silent + (1 - untold) * after) / at.mass
+        if needed:
+            return Option("check", needed[0], cost, expected, prepares=check.id)
+        return Option("check", check.id, cost, expected)
+
+    def weigh_fixes(self, at: Position) -> Iterator[Option]:
+        """Each fix that may come next, with the best course after it has failed."""
+        outlook = self.outlook
+        mass = at.mass
+        for complaint, course in outlook.courses.items():
+            used = at.used[complaint]
+            shares = [s / (1 - gone) for s, gone in zip(outlook.marginal(complaint, at.weights), used, strict=True)]
+            costs = course.costs(at.open)
+            for index, treatment in enumerate(course.treatments):
+                if course.gain(index, shares, used) <= TOO_RARE * mass or course.must_wait(index, shares, used):
+                    continue
+                after = outlook.value_after_failure(treatment.fixes, at)
+                yield Option("fix", treatment.first, costs[index], costs[index] + after / mass, treatment.fixes)
+
+    def weigh_hand_off(self) -> Option:
+        """Giving the bike away now."""
+        here = self.outlook.here
+        price = self.outlook.hand_off(here) / here.mass
+        return Option("hand-off", "hand-off", price, price)
+
+    # --- the second step -------------------------------------------------------------------------------------------
+
+    def _check_again(self, option: Option, second: Sequence[Check]) -> Option:
+        """The option two steps deep: after each report the best of another check and the course of fixes."""
+        outlook, here = self.outlook, self.outlook.here
+        check = self.book.checks[option.prepares or option.id]
+        cost, open_after, _ = outlook.check_cost(check, here)
+        untold = self.book.constants.cannot_tell[outlook.situation.role]
+        after = sum(
+            self._best_of(outlook.after_report(check, branch, here, open_after), second)
+            for branch in outlook.branches(check, here)
+        )
+        silent = Position(here.weights, here.used, open_after, here.messages, here.asked | {check.id})
+        expected = cost + (untold * self._best_of(silent, second) + (1 - untold) * after) / here.mass
+        return option._replace(expected=min(expected, option.expected))
+
+    def _fix_again(self, option: Option, second: Sequence[Check]) -> Option:
+        """The option two steps deep: after it has failed the best of a check and the course of fixes."""
+        here = self.outlook.here
+        after = self._best_of(self.outlook.after_failure(option.with_fixes, here), second)
+        return option._replace(expected=min(option.cost + after / here.mass, option.expected))
+
+    def _best_of(self, at: Position, second: Sequence[Check]) -> float:
+        """What is left at a position, times its mass, if one more of these checks may be made."""
+        mass = at.mass
+        if mass <= TOO_RARE:
+            return 0.0
+        best = self.outlook.value(at)
+        for check in second:
+            if check.id in at.asked or self.outlook.settled(check, at):
+                continue
+            if self.outlook.check_cost(check, at)[0] * mass < best and self._worth_weighing(check, at):
+                best = min(best, self.weigh_check(check, at).expected * mass)
+        return best
+
+    # --- danger first ----------------------------------------------------------------------------------------------
+
+    def demanded(self) -> tuple[Check, str] | None:
+        """The cheapest check that a danger demands before everything else, and the deduction or cause that does."""
+        here = self.outlook.here
+        wanted = [(self.outlook.check_cost(check, here)[0], check.id, check, why) for check, why in self._demands()]
+        if not wanted:
+            return None
+        _, _, check, why = min(wanted, key=lambda one: one[:2])
+        return check, why
+
+    def _demands(self) -> Iterator[tuple[Check, str]]:
+        outlook = self.outlook
+        for conclusion, name in outlook.conclusions.demands():
+            if outlook.can_do(self.book.checks[name]):
+                yield self.book.checks[name], conclusion.deduction.id
+        threshold = self.book.constants.stop_threshold
+        stop = {cause for causes in outlook.belief.net.causes for cause in causes if cause}
+        stop = {cause for cause in stop if self.book.causes[cause].danger == "stop"}
+        heavy = sorted(cause for cause in stop if outlook.belief.any_of({cause}) >= threshold)
+        for check in outlook.open_checks() if heavy else ():
+            for cause in heavy:
+                if (cause, check.finding) in outlook.belief.net.rows and self._could_clear(check, cause, threshold):
+                    yield check, cause
+
+    def _could_clear(self, check: Check, cause: str, threshold: float) -> bool:
+        """Whether some report would take the cause below the threshold."""
+        outlook = self.outlook
+        net = outlook.belief.net
+        guilty = [any(net.causes[p][i] == cause for p, i in enumerate(net.states[index])) for index in outlook.kept]
+        for branch in outlook.branches(check, outlook.here):
+            mass = sum(branch.weights)
+            share = sum(weight for weight, is_guilty in zip(branch.weights, guilty, strict=True) if is_guilty)
+            if mass > TOO_RARE and share < threshold * mass:
+                return True
+        return False
+
+
+def _with_open(at: Position, open_after: frozenset[str]) -> Position:
+    if at.open == open_after:
+        return at
+    return Position(at.weights, at.used, open_after, at.messages, at.asked)

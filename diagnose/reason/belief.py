@@ -1,0 +1,283 @@
+"""How likely each cause is, given the profile, the answers and the fixes that failed: exact, over the joint of up to three complaints.
+
+Cast: `Net` (causes, prior and rows under one profile) made by `build_net`; `Belief` (the weight of every joint state) made by
+`believe`. For one complaint a state is one cause, or *something else*; for several it is one of these for each complaint. A state's
+prior is the product of the shares, times the book's factor for each pair of complaints that one cause explains.
+
+What is reported is not the finding: P(report r | value v) = t [r = v] + (1 - t) otherwise(r), and belief sums over the finding's value, so
+that several reports on one finding count once. Under a state a finding has the row of the cause that speaks to it, the mean of the
+rows where several different causes do, else the finding's `otherwise`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+from math import prod
+
+from diagnose.book.conditions import may_hold
+from diagnose.book.model import Book, Cause, Check
+from diagnose.reason.conclude import Conclusions, single_answer_rule_outs
+from diagnose.reason.situation import Answer, Situation
+
+Chances = tuple[float, ...]
+State = tuple[int, ...]
+
+CURED_BY_LUCK = 0.005
+"""Chance that a fix ends a complaint whose cause it does not treat; keeps a repeat test that passed from ruling out everything."""
+
+
+@dataclass(frozen=True, slots=True)
+class Net:
+    """The causes of each complaint under one profile; the last of each list, None, is *something else*."""
+
+    complaints: tuple[str, ...]
+    causes: tuple[tuple[str | None, ...], ...]
+    shares: tuple[tuple[float, ...], ...]
+    states: tuple[State, ...]
+    prior: tuple[float, ...]
+    rows: dict[tuple[str, str], Chances]
+    """(cause, finding) to the row, for every finding that a cause in the net speaks to."""
+    otherwise: dict[str, Chances]
+    values: dict[str, tuple[str, ...]]
+
+    def speakers(self, state: State) -> list[str]:
+        """The different causes of a state."""
+        named = (self.causes[place][index] for place, index in enumerate(state))
+        return list(dict.fromkeys(name for name in named if name is not None))
+
+
+def live_causes(book: Book, complaint: str, situation: Situation) -> list[Cause]:
+    """The causes that a complaint can have on a bike of this profile, by id."""
+    return [
+        cause
+        for _, cause in sorted(book.causes.items())
+        if complaint in cause.shares and may_hold(cause.applies, situation.profile)
+    ]
+
+
+def build_net(book: Book, situation: Situation, conclusions: Conclusions) -> Net:
+    """Causes, prior and rows for the complaints of a situation."""
+    lists = [live_causes(book, complaint, situation) for complaint in situation.complaints]
+    shares = tuple(
+        _shares(book, complaint, causes, conclusions)
+        for complaint, causes in zip(situation.complaints, lists, strict=True)
+    )
+    names: tuple[tuple[str | None, ...], ...] = tuple((*(cause.id for cause in causes), None) for causes in lists)
+    states = tuple(product(*(range(len(one)) for one in names)))
+    raw = [_state_prior(state, shares, names, book.constants.shared_cause) for state in states]
+    total = sum(raw)
+    single = len(lists) == 1
+    kept = [(state, weight / total) for state, weight in zip(states, raw, strict=True) if weight > 0 or single]
+    return Net(
+        complaints=situation.complaints,
+        causes=names,
+        shares=shares,
+        states=tuple(state for state, _ in kept),
+        prior=tuple(weight for _, weight in kept),
+        rows=_rows(book, {cause.id: cause for causes in lists for cause in causes}, situation),
+        otherwise={name: finding.otherwise.chances for name, finding in book.findings.items()},
+        values={name: tuple(finding.values) for name, finding in book.findings.items()},
+    )
+
+
+def _shares(book: Book, complaint: str, causes: Sequence[Cause], conclusions: Conclusions) -> tuple[float, ...]:
+    """Shares of one complaint: *something else* as stated, the rest among the causes by their weight."""
+    unknown = book.complaints[complaint].something_else
+    weights = [cause.shares[complaint].of_100 * conclusions.factors.get(cause.id, 1.0) for cause in causes]
+    total = sum(weights)
+    if total <= 0:
+        return (*(0.0 for _ in causes), 1.0)
+    return (*((1 - unknown) * weight / total for weight in weights), unknown)
+
+
+def _state_prior(
+    state: State, shares: tuple[tuple[float, ...], ...], names: tuple[tuple[str | None, ...], ...], shared: float
+) -> float:
+    weight = prod(shares[place][index] for place, index in enumerate(state))
+    chosen = [names[place][index] for place, index in enumerate(state)]
+    known = [name for name in chosen if name is not None]
+    return weight * shared ** (len(known) - len(set(known)))
+
+
+def _rows(book: Book, causes: dict[str, Cause], situation: Situation) -> dict[tuple[str, str], Chances]:
+    """The rows of the causes, with the values that rule a cause out by one answer set to nothing."""
+    impossible = single_answer_rule_outs(book, dict(situation.profile))
+    rows: dict[tuple[str, str], Chances] = {}
+    for cause in causes.values():
+        for finding, row in cause.shows.items():
+            rows[cause.id, finding] = row.chances
+    for (cause_id, finding), values in impossible.items():
+        if cause_id in causes:
+            row = rows.get((cause_id, finding), book.findings[finding].otherwise.chances)
+            rows[cause_id, finding] = _without(row, tuple(book.findings[finding].values), values)
+    return rows
+
+
+def _without(row: Chances, values: tuple[str, ...], gone: set[str]) -> Chances:
+    kept = [0.0 if value in gone else chance for value, chance in zip(values, row, strict=True)]
+    total = sum(kept)
+    return tuple(chance / total for chance in kept) if total > 0 else row
+
+
+def report_chance(value: int, reported: int, trust: float, otherwise: Chances) -> float:
+    """P(report | value) = t [same] + (1 - t) otherwise(report)."""
+    return (trust if value == reported else 0.0) + (1 - trust) * otherwise[reported]
+
+
+def trust_in(book: Book, check: Check, by: str) -> float:
+    """How far an answer to this check is trusted: as the check says, else as the book says for the role."""
+    return check.trust.get(by, book.constants.trust[by])
+
+
+class Belief:
+    """The weight of every joint state, and what has been reported on each finding. Weights sum to 1."""
+
+    __slots__ = ("_rows_by_state", "messages", "net", "weights")
+
+    def __init__(self, net: Net, weights: list[float], messages: dict[str, Chances]) -> None:
+        self.net = net
+        self.weights = weights
+        self.messages = messages
+        self._rows_by_state: dict[str, list[Chances]] = {}
+
+    def rows(self, finding: str) -> list[Chances]:
+        """For each state the row that the finding has under it."""
+        rows = self._rows_by_state.get(finding)
+        if rows is None:
+            rows = self._rows_by_state[finding] = state_rows(self.net, finding)
+        return rows
+
+    def marginal(self, complaint: str, weights: list[float] | None = None) -> list[float]:
+        """The share of each cause of a complaint (last: *something else*), from the belief's own or other weights."""
+        place = self.net.complaints.index(complaint)
+        shares = [0.0] * len(self.net.causes[place])
+        for state, weight in zip(self.net.states, self.weights if weights is None else weights, strict=True):
+            shares[state[place]] += weight
+        return shares
+
+    def any_of(self, causes: set[str | None]) -> float:
+        """The chance that at least one complaint has one of these causes."""
+        net = self.net
+        return sum(
+            weight
+            for state, weight in zip(net.states, self.weights, strict=True)
+            if any(net.causes[place][index] in causes for place, index in enumerate(state))
+        )
+
+
+def state_rows(net: Net, finding: str) -> list[Chances]:
+    """For each state of the net the row of a finding: one speaker's row, the mean of several, else `otherwise`."""
+    otherwise = net.otherwise[finding]
+    if not any((cause, finding) in net.rows for causes in net.causes for cause in causes if cause):
+        return [otherwise] * len(net.states)
+    mixed: dict[tuple[str, ...], Chances] = {(): otherwise}
+    rows: list[Chances] = []
+    for state in net.states:
+        speakers = tuple(name for name in net.speakers(state) if (name, finding) in net.rows)
+        if speakers not in mixed:
+            several = [net.rows[name, finding] for name in speakers]
+            mixed[speakers] = tuple(sum(column) / len(several) for column in zip(*several, strict=True))
+        rows.append(mixed[speakers])
+    return rows
+
+
+def likelihood(row: Chances, message: Chances) -> float:
+    """The chance of the reports on a finding, summed over its values."""
+    return sum(chance * heard for chance, heard in zip(row, message, strict=True))
+
+
+def message_of(book: Book, answers: Sequence[Answer], otherwise: Chances, values: tuple[str, ...]) -> Chances:
+    """For each value of a finding the chance of all that was reported on it."""
+    message = [1.0] * len(values)
+    for answer in answers:
+        if answer.value is None:
+            continue
+        reported = values.index(answer.value)
+        trust = trust_in(book, book.checks[answer.check], answer.by)
+        message = [heard * report_chance(value, reported, trust, otherwise) for value, heard in enumerate(message)]
+    return tuple(message)
+
+
+def believe(book: Book, situation: Situation, conclusions: Conclusions, net: Net | None = None) -> Belief:
+    """Belief after everything that is known: prior, answers, rule-outs and rule-ins, what was done before, fixes tried here."""
+    net = net or build_net(book, situation, conclusions)
+    factors = _cause_factors(book, situation, conclusions, net)
+    weights = [
+        weight * prod(factors[place][index] for place, index in enumerate(state))
+        for state, weight in zip(net.states, net.prior, strict=True)
+    ]
+    messages = _messages(book, situation, net)
+    belief = Belief(net, weights, messages)
+    for finding, message in messages.items():
+        rows = belief.rows(finding)
+        weights = [weight * likelihood(row, message) for weight, row in zip(weights, rows, strict=True)]
+    total = sum(weights)
+    belief.weights = [weight / total for weight in weights] if total > 0 else _nothing_left(net)
+    return belief
+
+
+def _nothing_left(net: Net) -> list[float]:
+    """Every known cause is excluded: all that remains is *something else*."""
+    last = tuple(len(causes) - 1 for causes in net.causes)
+    return [1.0 if state == last else 0.0 for state in net.states]
+
+
+def _messages(book: Book, situation: Situation, net: Net) -> dict[str, Chances]:
+    by_finding: dict[str, list[Answer]] = {}
+    for answer in situation.fresh:
+        by_finding.setdefault(answer.finding, []).append(answer)
+    return {
+        finding: message_of(book, answers, net.otherwise[finding], net.values[finding])
+        for finding, answers in by_finding.items()
+    }
+
+
+def _cause_factors(book: Book, situation: Situation, conclusions: Conclusions, net: Net) -> list[list[float]]:
+    """For each complaint and cause the factor of rule-outs, rule-ins, what was done before, and fixes tried here."""
+    factors = []
+    for complaint, causes in zip(net.complaints, net.causes, strict=True):
+        per_cause = []
+        for name in causes:
+            factor = _fix_factor(book, situation, complaint, name)
+            if name is not None:
+                if name in conclusions.ruled_out:
+                    factor = 0.0
+                if name in conclusions.ruled_in:
+                    factor *= book.constants.rule_in
+                factor *= _already_factor(book, situation, name)
+            per_cause.append(factor)
+        factors.append(per_cause)
+    return factors
+
+
+def cured_by(book: Book, cause: str, fix: str) -> float:
+    """The fraction of bikes with the cause that are well after the fix (or any rung before); 0 when it treats it not."""
+    return next((rung.cured for rung in book.causes[cause].ladder if rung.fix == fix), 0.0)
+
+
+def _already_factor(book: Book, situation: Situation, cause: str) -> float:
+    """A fix done before weakens what it cures (as far as it is trusted) and strengthens what a badly done one causes."""
+    trust = book.constants.already_done_trust
+    factor = 1.0
+    for already in situation.already:
+        factor *= 1 - trust * cured_by(book, cause, already.fix)
+        factor *= book.fixes[already.fix].badly_done.get(cause, 1.0)
+    return factor
+
+
+def _fix_factor(book: Book, situation: Situation, complaint: str, cause: str | None) -> float:
+    """The chance that the fixes tried here gave what the repeat test showed, had the complaint this cause."""
+    used = 0.0
+    factor = 1.0
+    for repair in situation.repairs:
+        if complaint not in repair.results:
+            continue
+        best = max((cured_by(book, cause, fix) for fix in repair.fixes), default=0.0) if cause else 0.0
+        if repair.results[complaint]:
+            factor *= max(best - used, CURED_BY_LUCK * (1 - used))
+        else:
+            used = max(used, best)
+            factor = 1 - used
+    return factor

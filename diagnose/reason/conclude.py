@@ -1,0 +1,227 @@
+"""Deductions of the book over a situation: what is ruled out or in, dangers, cautions, hand-offs, demands.
+
+Cast: `rules_of(book)` turns deductions and bands into engine rules; `conclude(book, chainer, situation)` runs them and sorts what
+they conclude into a `Conclusions`. A conclusion counts as *profile* when everything behind it is profile or complaint, and as *told by a
+rider* when any answer behind it is a rider's: a rider's word may warn, but neither rules out nor in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from diagnose.book.conditions import facts_of_bands, holds, interval, profiles_over
+from diagnose.book.model import Book, Check, Deduction, HandOff, When
+from diagnose.errors import Location
+from diagnose.reason.deduce import Chainer, Datum, Deductions, Pattern, Rule
+from diagnose.reason.situation import Situation
+
+UNKNOWN = "not-known"
+"""Asserted for a fact that is not known: what is absent is a fact of its own."""
+
+
+class Conclusion(NamedTuple):
+    """A deduction that fired: which, where it stands, and the facts it matched as (key, value)."""
+
+    deduction: Deduction
+    matched: tuple[tuple[str, str | float], ...]
+    from_profile: bool
+    from_rider: bool
+
+    @property
+    def where(self) -> Location:
+        """Where the deduction stands."""
+        return self.deduction.where
+
+
+@dataclass(frozen=True, slots=True)
+class Conclusions:
+    """What followed. `ruled_out` and `ruled_in` come from answers; `factors` from the profile (0 is ruled out)."""
+
+    fired: tuple[Conclusion, ...]
+    factors: dict[str, float]
+    ruled_out: dict[str, str]
+    ruled_in: dict[str, str]
+
+    def hand_offs(self) -> Iterator[tuple[Conclusion, HandOff]]:
+        """Each hand-off that a deduction calls for."""
+        for one in self.fired:
+            if one.deduction.hand_off:
+                yield one, one.deduction.hand_off
+
+    def demands(self) -> Iterator[tuple[Conclusion, str]]:
+        """Each check that a deduction demands before anything else."""
+        for one in self.fired:
+            for check in one.deduction.demand:
+                yield one, check
+
+
+def rules_of(book: Book) -> tuple[Rule, ...]:
+    """Every deduction, and every band of a measurement for every profile that can matter, as engine rules."""
+    rules = [_rule(deduction) for deduction in book.deductions.values()]
+    for check in book.checks.values():
+        rules.extend(_band_rules(check, book))
+    return tuple(rules)
+
+
+def _rule(deduction: Deduction) -> Rule:
+    patterns = tuple(_pattern(when) for when in deduction.when)
+    return Rule(deduction.id, patterns, tuple(Datum(key, value) for key, value in deduction.conclude.items()))
+
+
+def _pattern(when: When) -> Pattern:
+    return Pattern(when.key, when.any_of, when.at_least, when.above, when.below, when.up_to)
+
+
+def _band_rules(check: Check, book: Book) -> Iterator[Rule]:
+    if check.measure is None:
+        return
+    facts = sorted(facts_of_bands(book, check))
+    for number, profile in enumerate(profiles_over(book, facts)):
+        conditions = tuple(Pattern(fact, profile.get(fact, (UNKNOWN,))) for fact in facts)
+        for band in check.measure.bands:
+            span = interval(band, book, profile)
+            if span is None:
+                continue
+            finite = [None if abs(end) == float("inf") else end for end in (span.start, span.stop)]
+            start, stop = finite
+            if start is None and stop is None:
+                start = check.measure.low
+            reading = Pattern(
+                check.id,
+                at_least=None if span.start_open else start,
+                above=start if span.start_open else None,
+                below=stop if span.stop_open else None,
+                up_to=None if span.stop_open else stop,
+            )
+            name = f"band:{check.id}:{band.value}:{number}"
+            yield Rule(name, (*conditions, reading), (Datum(check.finding, band.value),))
+
+
+def facts_of(book: Book, situation: Situation) -> list[Datum]:
+    """The facts that the engine is given; can't tell is never among them."""
+    data = [Datum("complaint", name) for name in situation.standing]
+    for fact in book.facts:
+        data.extend(Datum(fact, value) for value in situation.profile.get(fact, (UNKNOWN,)))
+    for answer in situation.fresh:
+        if answer.reading is not None:
+            data.append(Datum(answer.check, answer.reading))
+        elif answer.value is not None:
+            data.append(Datum(answer.finding, answer.value))
+    gone = situation.gone
+    for repair in situation.repairs:
+        if any(not result for name, result in repair.results.items() if name not in gone):
+            data.extend(Datum("fix-failed", fix) for fix in repair.fixes)
+    return data
+
+
+def conclude(book: Book, chainer: Chainer, situation: Situation) -> Conclusions:
+    """Run the deductions until nothing new follows, and sort what they conclude."""
+    result = chainer.run(facts_of(book, situation))
+    provenance = _Provenance(book, situation, result)
+    fired = tuple(
+        Conclusion(
+            book.deductions[one.rule],
+            tuple((datum.key, datum.value) for datum in one.matched),
+            all(provenance.of_profile(datum) for datum in one.matched),
+            any(provenance.of_rider(datum) for datum in one.matched),
+        )
+        for one in result.fired
+        if one.rule in book.deductions
+    )
+    return _sort(_one_each(fired), book.constants.rule_in)
+
+
+def _one_each(fired: tuple[Conclusion, ...]) -> tuple[Conclusion, ...]:
+    """A deduction once, preferring the firing with the surest ground."""
+    best: dict[str, Conclusion] = {}
+    for one in fired:
+        kept = best.get(one.deduction.id)
+        if kept is None or (one.from_rider, not one.from_profile) < (kept.from_rider, not kept.from_profile):
+            best[one.deduction.id] = one
+    return tuple(best[name] for name in sorted(best))
+
+
+def _sort(fired: tuple[Conclusion, ...], rule_in: float) -> Conclusions:
+    factors: dict[str, float] = {}
+    ruled_out: dict[str, str] = {}
+    ruled_in: dict[str, str] = {}
+    excluded: set[str] = set()
+    for one in fired:
+        deduction = one.deduction
+        for cause, times in deduction.likelier.items():
+            factors[cause] = factors.get(cause, 1.0) * times
+        if one.from_rider:
+            continue
+        for cause in deduction.rule_out:
+            if one.from_profile:
+                excluded.add(cause)
+            ruled_out.setdefault(cause, deduction.id)
+        for cause in deduction.rule_in:
+            if one.from_profile:
+                factors[cause] = factors.get(cause, 1.0) * rule_in
+            else:
+                ruled_in.setdefault(cause, deduction.id)
+    factors.update(dict.fromkeys(excluded, 0.0))
+    return Conclusions(fired, factors, ruled_out, ruled_in)
+
+
+class _Provenance:
+    """Whether a fact rests on profile alone, or on a rider's word, following conclusions back to what was given."""
+
+    def __init__(self, book: Book, situation: Situation, result: Deductions) -> None:
+        self._profile_keys = {*book.facts, "complaint"}
+        self._rider = _rider_told(situation)
+        self._behind: dict[Datum, list[tuple[Datum, ...]]] = {}
+        concluded = {rule: deduction.conclude for rule, deduction in book.deductions.items()}
+        for one in result.fired:
+            for key, value in concluded.get(one.rule, {}).items():
+                self._behind.setdefault(Datum(key, value), []).append(one.matched)
+
+    def of_profile(self, datum: Datum, seen: frozenset[Datum] = frozenset()) -> bool:
+        """Whether some way to this fact uses profile facts only."""
+        if datum.key in self._profile_keys:
+            return True
+        ways = self._behind.get(datum, [])
+        return datum not in seen and any(all(self.of_profile(one, seen | {datum}) for one in way) for way in ways)
+
+    def of_rider(self, datum: Datum, seen: frozenset[Datum] = frozenset()) -> bool:
+        """Whether every way to this fact uses a rider's word."""
+        if datum in self._rider:
+            return True
+        ways = self._behind.get(datum, [])
+        if not ways or datum in seen:
+            return False
+        return all(any(self.of_rider(one, seen | {datum}) for one in way) for way in ways)
+
+
+def _rider_told(situation: Situation) -> set[Datum]:
+    """Facts that only a rider has told."""
+    told: dict[Datum, set[str]] = {}
+    for answer in situation.fresh:
+        if answer.value is not None:
+            for datum in _data_of(answer.check, answer.finding, answer.value, answer.reading):
+                told.setdefault(datum, set()).add(answer.by)
+    return {datum for datum, by in told.items() if by == {"rider"}}
+
+
+def _data_of(check: str, finding: str, value: str, reading: float | None) -> Iterator[Datum]:
+    yield Datum(finding, value)
+    if reading is not None:
+        yield Datum(check, reading)
+
+
+def single_answer_rule_outs(book: Book, profile: dict[str, tuple[str, ...]]) -> dict[tuple[str, str], set[str]]:
+    """(cause, finding) to the values under which the cause cannot stand: deductions that rule it out by one answer."""
+    found: dict[tuple[str, str], set[str]] = {}
+    for deduction in book.deductions.values():
+        findings = [when for when in deduction.when if when.key in book.findings]
+        others = [when for when in deduction.when if when.key not in book.findings]
+        if len(findings) != 1 or any(when.key not in book.facts for when in others):
+            continue
+        if not holds({when.key: when.any_of for when in others}, profile):
+            continue
+        for cause in deduction.rule_out:
+            found.setdefault((cause, findings[0].key), set()).update(findings[0].any_of)
+    return found

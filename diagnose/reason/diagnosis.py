@@ -1,0 +1,204 @@
+"""One situation reasoned through: what follows, what is likely, may it be ridden, what comes next, and the plan.
+
+Cast: `Reasoner` holds the book and its chainer (one a process); `Reasoner.diagnose(situation)` gives a `Diagnosis`. Start reading here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from diagnose.book.model import Book, HandOff
+from diagnose.reason.ask import DEPTH, Adviser, Choice, Option
+from diagnose.reason.belief import Belief, believe, build_net
+from diagnose.reason.conclude import Conclusions, conclude, rules_of
+from diagnose.reason.deduce import Chainer, chainer
+from diagnose.reason.outlook import Outlook
+from diagnose.reason.plan import CalledHandOff, PlanItem, hand_offs, make_plan
+from diagnose.reason.ride import Ride, judge_ride
+from diagnose.reason.situation import Situation
+
+MATTERS = 0.02
+"""A fact is asked for when it bears on a cause at or above this share."""
+
+
+@dataclass(frozen=True, slots=True)
+class Next:
+    """What to do next. `kind` is check, fix, hand-off or done; `saves` minutes over the runner-up."""
+
+    kind: str
+    id: str
+    cost: float
+    expected: float
+    with_fixes: tuple[str, ...]
+    prepares: str
+    runner_up: Option | None
+    demanded_by: str
+    found: tuple[str, ...] = ()
+
+    @property
+    def saves(self) -> float | None:
+        """Expected minutes less than doing the runner-up first."""
+        return None if self.runner_up is None else self.runner_up.expected - self.expected
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnosis:
+    """A situation and all that reasoning makes of it."""
+
+    situation: Situation
+    conclusions: Conclusions
+    belief: Belief
+    ride: Ride
+    outlook: Outlook | None
+    next: Next
+    plan: tuple[PlanItem, ...]
+    hand_offs: tuple[CalledHandOff, ...]
+    wanted: tuple[str, ...]
+
+
+class Reasoner:
+    """The book with its engine: one for a process."""
+
+    def __init__(self, book: Book, engine: Chainer | None = None, depth: int = DEPTH) -> None:
+        self.book = book
+        self.depth = depth
+        self.chainer = engine or chainer(rules_of(book))
+
+    def diagnose(self, situation: Situation) -> Diagnosis:
+        """Reason a situation through."""
+        book = self.book
+        conclusions = conclude(book, self.chainer, situation)
+        belief = believe(book, situation, conclusions, build_net(book, situation, conclusions))
+        ride = judge_ride(book, situation, conclusions, belief)
+        if situation.ended or not situation.standing:
+            done = Next("done", "done", 0.0, 0.0, (), "", None, "", _found(book, situation, belief))
+            return Diagnosis(situation, conclusions, belief, ride, None, done, (), (), ())
+        outlook = Outlook(book, situation, conclusions, belief)
+        step = _next(Adviser(outlook, self.depth))
+        plan = make_plan(outlook, Option("fix", step.id, 0, 0, step.with_fixes) if step.kind == "fix" else None)
+        called = hand_offs(outlook, step.kind == "hand-off")
+        if step.kind == "hand-off" and not called:
+            called = (CalledHandOff(_spent(outlook, plan), "hand-off"),)
+        wanted = facts_wanted(book, situation, belief, step)
+        return Diagnosis(situation, conclusions, belief, ride, outlook, step, plan, called, wanted)
+
+
+def _next(adviser: Adviser) -> Next:
+    choice = adviser.choose()
+    forced = _forced_hand_off(adviser.outlook)
+    if forced and not choice.demanded_by:
+        option = adviser.weigh_hand_off()
+        return _as_next(Choice(option, choice.best, forced))
+    return _as_next(choice)
+
+
+def _as_next(choice: Choice) -> Next:
+    best = choice.best
+    return Next(
+        best.kind,
+        best.id,
+        best.cost,
+        best.expected,
+        best.with_fixes,
+        best.prepares,
+        choice.runner_up,
+        choice.demanded_by,
+    )
+
+
+def _forced_hand_off(outlook: Outlook) -> str:
+    """A deduction that says: stop here, before riding, somebody else."""
+    for conclusion, hand_off in outlook.conclusions.hand_offs():
+        if hand_off.urgency == "before riding" and not conclusion.from_rider:
+            return conclusion.deduction.id
+    return ""
+
+
+def _spent(outlook: Outlook, plan: tuple[PlanItem, ...]) -> HandOff:
+    """The hand-off of a case whose fixes are spent, or which the book does not know."""
+    book, situation = outlook.book, outlook.situation
+    complaint = situation.standing[0]
+    place = outlook.belief.net.complaints.index(complaint)
+    shares = outlook.belief.marginal(complaint)
+    unknown = shares[-1] >= max(shares[:-1], default=0.0)
+    lacking = sorted(
+        {
+            outlook.bench.lacks(book.fixes[rung.fix])
+            for cause, share in zip(outlook.belief.net.causes[place], shares, strict=True)
+            if cause and share >= 0.1
+            for rung in book.causes[cause].ladder
+        }
+        - {"", "not possible here"}
+    )
+    if unknown:
+        reason = "Most likely something that is not in the book."
+    elif lacking:
+        reason = "What is left to do cannot be done here: " + ", ".join(lacking) + "."
+    elif situation.repairs:
+        reason = "The fixes worth trying here are used up and the complaint is still there."
+    else:
+        reason = "What is likely costs more to try here than to give away."
+    stop = judge_ride(book, situation, outlook.conclusions, outlook.belief).verdict in ("stop", "not-cleared")
+    where = book.complaints[complaint].where
+    return HandOff("workshop", "before riding" if stop else "soon", reason, {}, where)
+
+
+def _found(book: Book, situation: Situation, belief: Belief) -> tuple[str, ...]:
+    """The likeliest known cause of each complaint whose repeat test passed."""
+    found = []
+    for complaint in situation.complaints:
+        if complaint not in situation.gone:
+            continue
+        causes = belief.net.causes[belief.net.complaints.index(complaint)]
+        shares = belief.marginal(complaint)
+        best = max(range(len(shares)), key=lambda index, shares=shares: shares[index])
+        name = causes[best]
+        if name and name not in found:
+            found.append(name)
+    return tuple(found)
+
+
+def facts_wanted(book: Book, situation: Situation, belief: Belief, step: Next) -> tuple[str, ...]:
+    """Facts of the profile to ask for now: those that bear on a likely cause, or on what comes next."""
+    likely = {
+        cause
+        for complaint in situation.standing
+        for cause, share in zip(
+            belief.net.causes[belief.net.complaints.index(complaint)], belief.marginal(complaint), strict=True
+        )
+        if cause and share >= MATTERS
+    }
+    wanted: list[str] = []
+    for cause in sorted(likely):
+        wanted += book.causes[cause].applies
+    for deduction in book.deductions.values():
+        moved = {*deduction.likelier, *deduction.rule_out, *deduction.rule_in}
+        concerns = _concerns(deduction.when[0].any_of, situation) if deduction.when[0].key == "complaint" else True
+        if moved & likely and concerns:
+            wanted += [when.key for when in deduction.when if when.key in book.facts]
+    wanted += _facts_of_step(book, step)
+    known = {*situation.profile, *situation.asked}
+    order = {fact: place for place, fact in enumerate(book.facts)}
+    return tuple(sorted({fact for fact in wanted if fact not in known}, key=lambda fact: order[fact]))
+
+
+def _concerns(complaints: tuple[str, ...], situation: Situation) -> bool:
+    return bool(set(complaints) & set(situation.standing))
+
+
+def _facts_of_step(book: Book, step: Next) -> list[str]:
+    """Facts that decide whether the next step applies, and its limits."""
+    facts: list[str] = []
+    limits: list[str] = []
+    if step.kind == "check":
+        check = book.checks[step.id]
+        facts += [*check.applies, *book.findings[check.finding].applies]
+        limits += check.limits
+        for band in check.measure.bands if check.measure else ():
+            limits += [edge.limit for edge in (band.start, band.stop) if edge and edge.limit]
+    if step.kind == "fix":
+        for fix in step.with_fixes:
+            limits += [limit for one in book.fixes[fix].steps for limit in one.limits]
+    for limit in limits:
+        facts += [fact for case in book.limits[limit].cases for fact in case.when]
+    return facts

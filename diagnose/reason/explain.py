@@ -1,0 +1,128 @@
+"""Why: this question, this cause, not that one, and what would change the plan.
+
+Cast: `moves` (how each answer moved the shares), `separates` (what each report of a check would put on top), `against` (what one would
+have to see for another cause), `would_change` (reports that would put another fix first). The reason comes first, the rule trace second
+(Ye and Johnson 1995).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from diagnose.book.model import Book
+from diagnose.reason.belief import believe, build_net
+from diagnose.reason.conclude import conclude
+from diagnose.reason.deduce import Chainer
+from diagnose.reason.outlook import Outlook
+from diagnose.reason.situation import Situation
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One answer and the shares of a complaint's causes before and after it (None: *something else*)."""
+
+    check: str
+    finding: str
+    value: str | None
+    complaint: str
+    before: dict[str | None, float]
+    after: dict[str | None, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """One report that a check may give: how likely it is now, and what would then be on top of each complaint."""
+
+    value: str
+    chance: float
+    top: dict[str, tuple[str | None, float]]
+
+
+def moves(book: Book, chainer: Chainer, situation: Situation) -> list[Move]:
+    """How each answer that counts moved the shares, in the order they came."""
+    fresh = situation.fresh
+    found: list[Move] = []
+    before = _shares(book, chainer, replace(situation, answers=()))
+    for count in range(1, len(fresh) + 1):
+        after = _shares(book, chainer, replace(situation, answers=fresh[:count]))
+        answer = fresh[count - 1]
+        for complaint in situation.complaints:
+            found.append(
+                Move(answer.check, answer.finding, answer.value, complaint, before[complaint], after[complaint])
+            )
+        before = after
+    return found
+
+
+def _shares(book: Book, chainer: Chainer, situation: Situation) -> dict[str, dict[str | None, float]]:
+    conclusions = conclude(book, chainer, situation)
+    belief = believe(book, situation, conclusions, build_net(book, situation, conclusions))
+    net = belief.net
+    return {
+        complaint: dict(zip(net.causes[place], belief.marginal(complaint), strict=True))
+        for place, complaint in enumerate(net.complaints)
+    }
+
+
+def separates(outlook: Outlook, check: str) -> list[Report]:
+    """What each report of a check would put on top."""
+    net = outlook.belief.net
+    reports = []
+    for branch in outlook.branches(outlook.book.checks[check], outlook.here):
+        chance = sum(branch.weights)
+        top: dict[str, tuple[str | None, float]] = {}
+        for complaint in outlook.situation.standing:
+            shares = outlook.marginal(complaint, branch.weights)
+            best = max(range(len(shares)), key=lambda index, shares=shares: shares[index])
+            cause = net.causes[net.complaints.index(complaint)][best]
+            top[complaint] = (cause, shares[best] / chance if chance > 0 else 0.0)
+        reports.append(Report(branch.value, chance, top))
+    return reports
+
+
+def against(outlook: Outlook, cause: str) -> list[tuple[str, str, float, float]]:
+    """Open checks whose reports speak most for a cause: (check, value, share if seen, chance of seeing it), best first."""
+    net = outlook.belief.net
+    found = []
+    for check in outlook.open_checks():
+        if (cause, check.finding) not in net.rows:
+            continue
+        for branch in outlook.branches(check, outlook.here):
+            mass = sum(branch.weights)
+            if mass < 1e-4:
+                continue
+            shares = [
+                outlook.marginal(complaint, branch.weights)[place] / mass
+                for complaint in outlook.situation.standing
+                for place, name in enumerate(net.causes[net.complaints.index(complaint)])
+                if name == cause
+            ]
+            found.append((check.id, branch.value, max(shares, default=0.0), mass))
+    return sorted(found, key=lambda one: (-one[2], one[0]))
+
+
+def would_change(outlook: Outlook, first_fix: str | None) -> list[tuple[str, str, str]]:
+    """Reports of open checks that would put another fix first: (check, value, that fix)."""
+    found = []
+    for check in outlook.open_checks():
+        for branch in outlook.branches(check, outlook.here):
+            mass = sum(branch.weights)
+            if mass < 0.02:
+                continue
+            best = _first_fix(outlook, [weight / mass for weight in branch.weights])
+            if best and best != first_fix:
+                found.append((check.id, branch.value, best))
+    return found
+
+
+def _first_fix(outlook: Outlook, weights: list[float]) -> str | None:
+    best: tuple[float, str] | None = None
+    for complaint, course in outlook.courses.items():
+        used = outlook.used[complaint]
+        shares = [share / (1 - gone) for share, gone in zip(outlook.marginal(complaint, weights), used, strict=True)]
+        order = course.order(shares, used)
+        if order:
+            index, gain, cost = order[0]
+            entry = (gain / cost, course.treatments[index].first)
+            best = max(best, entry) if best else entry
+    return best[1] if best else None

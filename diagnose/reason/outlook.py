@@ -1,0 +1,250 @@
+"""Where a job stands, and where each step could take it: the ground that `ask` weighs options on.
+
+Cast: `Position` is a point in the look-ahead (how likely each state is, what failed, what is open, what was asked); `Outlook` knows the
+checks and courses of one situation and steps from position to position. Look-ahead never calls the engine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from diagnose.book.conditions import may_hold
+from diagnose.book.model import Book, Check
+from diagnose.reason.belief import Belief, Chances, cured_by, report_chance, trust_in
+from diagnose.reason.conclude import Conclusions
+from diagnose.reason.repair import Bench, Course, build_course
+from diagnose.reason.situation import Situation
+
+MOST_STATES = 300
+"""Joint states that look-ahead follows for several complaints, the likeliest first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Position:
+    """A point in the look-ahead. `weights` are over the kept states, of any total mass."""
+
+    weights: list[float]
+    used: Mapping[str, tuple[float, ...]]
+    open: frozenset[str]
+    messages: Mapping[str, Chances]
+    asked: frozenset[str] = frozenset()
+
+    @property
+    def mass(self) -> float:
+        """The chance of being here."""
+        return sum(self.weights)
+
+
+class Branch(NamedTuple):
+    """One report of a check: its value, and the states' weights if it comes (summing to its chance)."""
+
+    value: str
+    weights: list[float]
+
+
+class Outlook:
+    """The checks and courses of one situation."""
+
+    def __init__(self, book: Book, situation: Situation, conclusions: Conclusions, belief: Belief) -> None:
+        self.book = book
+        self.situation = situation
+        self.conclusions = conclusions
+        self.belief = belief
+        self.bench = Bench(book, situation)
+        self.single = len(belief.net.complaints) == 1
+        self.kept = _likeliest(belief)
+        self.courses: dict[str, Course] = {}
+        self.used: dict[str, tuple[float, ...]] = {}
+        for complaint in situation.standing:
+            causes = belief.net.causes[belief.net.complaints.index(complaint)]
+            self.used[complaint] = _used(book, situation, complaint, causes)
+            self.courses[complaint] = build_course(self.bench, complaint, causes, self.used[complaint])
+        self.here = Position(
+            [belief.weights[index] for index in self.kept], self.used, situation.open_teardowns, belief.messages
+        )
+        self._rows: dict[str, list[Chances]] = {}
+        self._reports: dict[str, list[Chances]] = {}
+
+    # --- the value of a position -----------------------------------------------------------------------------------
+
+    def value(self, at: Position) -> float:
+        """Expected minutes until everything is gone or handed off without another check, times the mass.
+
+        Several complaints are put right one after the other; a hand-off takes all of them.
+        """
+        total = 0.0
+        for complaint, course in self.courses.items():
+            used = at.used[complaint]
+            shares = at.weights if self.single else self.marginal(complaint, at.weights)
+            raw = [share / (1 - gone) for share, gone in zip(shares, used, strict=True)]
+            total += course.expected_cost(raw, used, at.open)
+        return total if self.single else min(total, self.hand_off(at))
+
+    def hand_off(self, at: Position) -> float:
+        """What giving everything away weighs, times the mass: the dearest of the complaints."""
+        prices = []
+        for complaint, course in self.courses.items():
+            shares = self.marginal(complaint, at.weights)
+            prices.append(sum(share * price for share, price in zip(shares, course.hand_off, strict=True)))
+        return max(prices)
+
+    def marginal(self, complaint: str, weights: Sequence[float]) -> list[float]:
+        """The mass of each cause of a complaint under weights over the kept states."""
+        if self.single:
+            return list(weights)
+        net = self.belief.net
+        place = net.complaints.index(complaint)
+        shares = [0.0] * len(net.causes[place])
+        for index, weight in zip(self.kept, weights, strict=True):
+            shares[net.states[index][place]] += weight
+        return shares
+
+    # --- checks ----------------------------------------------------------------------------------------------------
+
+    def open_checks(self) -> Iterator[Check]:
+        """Checks that can be done here, have not been answered, and can move belief."""
+        for finding in sorted({finding for _, finding in self.belief.net.rows}):
+            for check in self.book.findings[finding].checks:
+                if self.can_do(check) and not self.settled(check, self.here):
+                    yield check
+
+    def can_do(self, check: Check) -> bool:
+        """Whether this role, skill, tools and profile allow the check, and it was not asked yet."""
+        situation = self.situation
+        if any(answer.check == check.id and not answer.stale for answer in situation.answers):
+            return False
+        if situation.role == "rider" and check.by != "rider":
+            return False
+        if check.skill == "mechanic" and situation.skill == "rider":
+            return False
+        if any(tool in situation.without for tool in check.tools):
+            return False
+        applies = self.book.findings[check.finding].applies
+        return may_hold(applies, situation.profile) and may_hold(check.applies, situation.profile)
+
+    def settled(self, check: Check, at: Position) -> bool:
+        """Whether what was reported on the finding leaves one value only."""
+        message = at.messages.get(check.finding)
+        return message is not None and sum(heard > 0 for heard in message) <= 1
+
+    def branches(self, check: Check, at: Position) -> list[Branch]:
+        """Every report of a check with the weights of the states after it."""
+        rows = self._kept_rows(check.finding)
+        reports = self._report_chances(check)
+        message = at.messages.get(check.finding)
+        base = at.weights
+        if message is not None:
+            base = [
+                weight / known if (known := _dot(row, message)) > 0 else 0.0
+                for weight, row in zip(base, rows, strict=True)
+            ]
+            reports = [tuple(one * heard for one, heard in zip(report, message, strict=True)) for report in reports]
+        values = self.belief.net.values[check.finding]
+        return [
+            Branch(value, [weight * _dot(row, report) for weight, row in zip(base, rows, strict=True)])
+            for value, report in zip(values, reports, strict=True)
+        ]
+
+    def after_report(self, check: Check, branch: Branch, at: Position, open_after: frozenset[str]) -> Position:
+        """The position once a check has given this report."""
+        report = self._report_chances(check)[self.belief.net.values[check.finding].index(branch.value)]
+        message = at.messages.get(check.finding)
+        heard = report if message is None else tuple(one * two for one, two in zip(report, message, strict=True))
+        messages = {**at.messages, check.finding: heard}
+        return Position(branch.weights, at.used, open_after, messages, at.asked | {check.id})
+
+    def _kept_rows(self, finding: str) -> list[Chances]:
+        if finding not in self._rows:
+            rows = self.belief.rows(finding)
+            self._rows[finding] = rows if self.single else [rows[index] for index in self.kept]
+        return self._rows[finding]
+
+    def _report_chances(self, check: Check) -> list[Chances]:
+        """For each report its chance under each value of the finding."""
+        if check.id not in self._reports:
+            otherwise = self.belief.net.otherwise[check.finding]
+            trust = trust_in(self.book, check, self.situation.role)
+            values = range(len(otherwise))
+            self._reports[check.id] = [
+                tuple(report_chance(value, reported, trust, otherwise) for value in values) for reported in values
+            ]
+        return self._reports[check.id]
+
+    def check_cost(self, check: Check, at: Position) -> tuple[float, frozenset[str], list[str]]:
+        """(minutes with opening and what it needs first, what is open afterwards, the checks it needs first)."""
+        asking = self.book.constants.asking
+        needed = [one for one in self._needed(check) if one not in at.asked and one != check.id]
+        minutes = check.minutes + asking
+        chain = self.bench.chain(check.teardown)
+        for name in needed:
+            minutes += self.book.checks[name].minutes + asking
+            chain |= self.bench.chain(self.book.checks[name].teardown)
+        if not chain and at.open and check.by == "mechanic":
+            return minutes + self.bench.closing(at.open), frozenset(), needed
+        return minutes + self.bench.opening(chain, at.open), at.open | chain, needed
+
+    def _needed(self, check: Check) -> list[str]:
+        wanted: list[str] = []
+        for name in check.needs:
+            need = self.book.checks[name]
+            if self.can_do(need):
+                wanted += [one for one in [*self._needed(need), name] if one not in wanted]
+        return wanted
+
+    # --- fixes -----------------------------------------------------------------------------------------------------
+
+    def after_failure(self, fixes: Sequence[str], at: Position) -> Position:
+        """The position once these fixes are done and a complaint is still there. A complaint that is cured costs nothing more."""
+        used = {complaint: self._used_after(complaint, fixes, at) for complaint in self.courses}
+        if self.single:
+            (complaint,) = self.courses
+            weights = [
+                weight * (1 - after) / (1 - before)
+                for weight, before, after in zip(at.weights, at.used[complaint], used[complaint], strict=True)
+            ]
+            return Position(weights, used, frozenset(), at.messages, at.asked)
+        return Position(at.weights, used, frozenset(), at.messages, at.asked)
+
+    def _used_after(self, complaint: str, fixes: Sequence[str], at: Position) -> tuple[float, ...]:
+        causes = self.belief.net.causes[self.belief.net.complaints.index(complaint)]
+        return tuple(
+            max([gone, *(cured_by(self.book, cause, fix) for fix in fixes)]) if cause else gone
+            for cause, gone in zip(causes, at.used[complaint], strict=True)
+        )
+
+    def value_after_failure(self, fixes: Sequence[str], at: Position) -> float:
+        """Expected minutes, times the mass, that are left once these fixes are done."""
+        after = self.after_failure(fixes, at)
+        if self.single:
+            return self.value(after)
+        total = 0.0
+        for complaint, course in self.courses.items():
+            before = at.used[complaint]
+            shares = self.marginal(complaint, at.weights)
+            raw = [share / (1 - gone) for share, gone in zip(shares, before, strict=True)]
+            total += course.expected_cost(raw, after.used[complaint], frozenset())
+        return total
+
+
+def _dot(row: Chances, heard: Chances) -> float:
+    total = 0.0
+    for one, two in zip(row, heard):  # noqa: B905 - the innermost loop of all; both have one entry a value
+        total += one * two
+    return total
+
+
+def _used(book: Book, situation: Situation, complaint: str, causes: Sequence[str | None]) -> tuple[float, ...]:
+    """For each cause the highest cured fraction among the fixes that failed on this complaint."""
+    failed = [fix for repair in situation.repairs if repair.results.get(complaint) is False for fix in repair.fixes]
+    return tuple(max((cured_by(book, cause, fix) for fix in failed), default=0.0) if cause else 0.0 for cause in causes)
+
+
+def _likeliest(belief: Belief) -> list[int]:
+    """The states that look-ahead follows: all of one complaint, the likeliest of several."""
+    everything = range(len(belief.weights))
+    if len(belief.net.complaints) == 1:
+        return list(everything)
+    ranked = sorted(everything, key=lambda index: -belief.weights[index])
+    return sorted(ranked[:MOST_STATES])

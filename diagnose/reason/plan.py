@@ -1,0 +1,177 @@
+"""The ordered fix plan: which fixes in which order, what each can be expected to do, and where it ends in a hand-off.
+
+Cast: `make_plan` gives `PlanItem`s in the order they would be tried; `hand_offs` says to whom the bike goes, and why.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from diagnose.book.conditions import holds
+from diagnose.book.model import Book, HandOff
+from diagnose.reason.ask import Option
+from diagnose.reason.belief import cured_by
+from diagnose.reason.outlook import Outlook
+from diagnose.reason.repair import Treatment
+
+LEAST_CHANCE = 0.005
+LIKELY_ENOUGH = 0.3
+"""A cause at or above this share brings its own hand-off into the note."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlanItem:
+    """One fix of the plan. `chance` is that it cures what still stands, given that none before it did; `treats` is (cause, complaint)."""
+
+    fix: str
+    rung: int
+    treats: tuple[tuple[str, str], ...]
+    chance: float
+    together: tuple[str, ...]
+    minutes: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class CalledHandOff:
+    """A hand-off that is called for: the book's words, and what calls for it."""
+
+    hand_off: HandOff
+    because: str
+
+
+def make_plan(outlook: Outlook, first: Option | None) -> tuple[PlanItem, ...]:
+    """The plan from now on: the fix that comes next, then the rest by chance per cost, to where a hand-off is cheaper."""
+    book, belief = outlook.book, outlook.belief
+    used = {complaint: list(outlook.used[complaint]) for complaint in outlook.courses}
+    raw = {}
+    for complaint in outlook.courses:
+        shares = belief.marginal(complaint)
+        raw[complaint] = [share / (1 - gone) for share, gone in zip(shares, used[complaint], strict=True)]
+    items: list[PlanItem] = []
+    seen: set[str] = set()
+    for fixes, treatment in _sequence(outlook, raw, used, first):
+        for fix in fixes:
+            if fix in seen:
+                continue
+            item = _item(outlook, fix, treatment, raw, used)
+            needed = fix != treatment.first
+            if item.chance >= LEAST_CHANCE or needed:
+                seen.add(fix)
+                items.append(item)
+            _use(book, belief.net.causes, belief.net.complaints, fix, used)
+    return tuple(items)
+
+
+def _sequence(
+    outlook: Outlook, raw: dict[str, list[float]], used: dict[str, list[float]], first: Option | None
+) -> list[tuple[tuple[str, ...], Treatment]]:
+    """Treatments of all complaints in one order: what comes next, then by chance per cost until a hand-off is cheaper."""
+    found: list[tuple[float, int, tuple[str, ...], Treatment]] = []
+    for place, (complaint, course) in enumerate(outlook.courses.items()):
+        mass = sum(share * (1 - gone) for share, gone in zip(raw[complaint], used[complaint], strict=True))
+        order = course.order(raw[complaint], used[complaint], outlook.situation.open_teardowns)
+        ends = _worth_trying(order, mass, outlook.book.constants.hand_off_minutes)
+        best = float("inf")
+        for index, gain, cost in order[:ends]:
+            best = min(best, gain / cost)
+            treatment = course.treatments[index]
+            found.append((-best, place, treatment.fixes, treatment))
+    found.sort(key=lambda one: one[:2])
+    sequence = [(fixes, treatment) for _, _, fixes, treatment in found]
+    if first and first.kind == "fix":
+        for course in outlook.courses.values():
+            for treatment in course.treatments:
+                if treatment.fixes == first.with_fixes:
+                    return [(treatment.fixes, treatment), *sequence]
+    return sequence
+
+
+def _worth_trying(order: list[tuple[int, float, float]], mass: float, price: float) -> int:
+    """How many treatments come before the hand-off: it takes over where going on costs more."""
+    standing = []
+    for _, gain, cost in order:
+        standing.append((mass, cost))
+        mass -= gain
+    total = mass * price
+    ends = len(order)
+    for place in range(len(order) - 1, -1, -1):
+        left, cost = standing[place]
+        going_on = left * cost + total
+        total = min(left * price, going_on)
+        if left * price < going_on:
+            ends = place
+    return ends
+
+
+def _item(
+    outlook: Outlook,
+    fix: str,
+    treatment: Treatment,
+    raw: dict[str, list[float]],
+    used: dict[str, list[float]],
+) -> PlanItem:
+    book = outlook.book
+    gained, standing, treats, rung = 0.0, 0.0, [], 0
+    for complaint in outlook.courses:
+        causes = outlook.belief.net.causes[outlook.belief.net.complaints.index(complaint)]
+        for index, cause in enumerate(causes):
+            left = raw[complaint][index] * (1 - used[complaint][index])
+            standing += left
+            cured = cured_by(book, cause, fix) if cause else 0.0
+            if cause and cured > used[complaint][index] and left > 0:
+                gained += raw[complaint][index] * (cured - used[complaint][index])
+                treats.append((left, cause, complaint))
+    treats.sort(key=lambda one: (-one[0], one[1], one[2]))
+    if treats:
+        ladder = book.causes[treats[0][1]].ladder
+        rung = next(place for place, one in enumerate(ladder) if one.fix == fix) + 1
+    together = tuple(one for one in treatment.fixes if one != fix)
+    low, high = _minutes(outlook, fix)
+    chance = gained / standing if standing > 0 else 0.0
+    return PlanItem(
+        fix, rung, tuple((cause, complaint) for _, cause, complaint in treats), chance, together, (low, high)
+    )
+
+
+def _minutes(outlook: Outlook, fix: str) -> tuple[float, float]:
+    """Low and high minutes of a fix with opening, closing and the repeat test."""
+    book, bench = outlook.book, outlook.bench
+    one = book.fixes[fix]
+    chain = bench.chain(one.teardown)
+    tests = [course.test for course in outlook.courses.values() if any(fix in t.fixes for t in course.treatments)]
+    extra = bench.opening(chain, frozenset()) + bench.closing(chain) + max(tests, default=0.0)
+    return one.low + extra, one.high + extra
+
+
+def _use(
+    book: Book,
+    causes: tuple[tuple[str | None, ...], ...],
+    complaints: tuple[str, ...],
+    fix: str,
+    used: dict[str, list[float]],
+) -> None:
+    for complaint in used:
+        for index, cause in enumerate(causes[complaints.index(complaint)]):
+            if cause:
+                used[complaint][index] = max(used[complaint][index], cured_by(book, cause, fix))
+
+
+def hand_offs(outlook: Outlook, chosen: bool) -> tuple[CalledHandOff, ...]:
+    """The hand-offs that are called for: by deductions, by the likeliest causes, and by the choice itself."""
+    book, situation = outlook.book, outlook.situation
+    called = [CalledHandOff(one, conclusion.deduction.id) for conclusion, one in outlook.conclusions.hand_offs()]
+    for complaint in situation.standing:
+        causes = outlook.belief.net.causes[outlook.belief.net.complaints.index(complaint)]
+        ranked = sorted(
+            zip(causes, outlook.belief.marginal(complaint), strict=True), key=lambda one: (-one[1], one[0] or "~")
+        )
+        for cause, share in ranked:
+            if cause is None or share < LIKELY_ENOUGH:
+                continue
+            own = book.causes[cause].hand_off
+            if own and holds(own.when, situation.profile):
+                called.append(CalledHandOff(own, cause))
+            if chosen:
+                when = book.causes[cause].hand_off_when
+                called.extend(CalledHandOff(one, cause) for one in when if holds(one.when, situation.profile))
+    return tuple({(one.hand_off.receiver, one.hand_off.reason): one for one in reversed(called)}.values())[::-1]

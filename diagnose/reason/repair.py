@@ -1,0 +1,374 @@
+"""The cost of putting one complaint right: fixes by chance to cure per cost, each followed by the repeat test, or a hand-off.
+
+Cast: `Bench` says what this stand can do and what its work costs; `Treatment` is one action (one fix, a fix with what it needs, or two
+fixes in one teardown with one test); `Course` holds the treatments of one complaint and gives the expected cost from any belief
+(`expected_cost`) and the order itself (`order`).
+
+A cause's *used* fraction is the highest cured fraction among the rungs that failed; a treatment with cured fraction N then cures
+(N - used) / (1 - used) of the bikes that still have it (Heckerman, Breese and Rommelse 1995, for the order by chance per cost).
+All costs are minutes; parts are priced at the labour rate.
+"""
+
+from __future__ import annotations
+
+from bisect import insort
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from math import exp, log
+
+from diagnose.book.conditions import may_hold
+from diagnose.book.model import Book, Cause, Fix
+from diagnose.reason.situation import Situation
+
+P90 = 1.2815515655446004
+"""Standard normal quantile of 0.9: minutes are lognormal with their low and high as P10 and P90."""
+
+TOO_SMALL = 1e-9
+IN_THE_PLAN = 0.01
+"""A fix that must come before another does so when its chance is at least this."""
+
+
+def mean_minutes(low: float, high: float) -> float:
+    """Mean of the lognormal with P10 `low` and P90 `high`: exp(mu + sigma^2 / 2)."""
+    sigma = log(high / low) / (2 * P90)
+    return exp((log(low) + log(high)) / 2 + sigma * sigma / 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Treatment:
+    """Fixes done together, then one repeat test. `cures` is (cause index, cured fraction) for each cause it treats."""
+
+    fixes: tuple[str, ...]
+    work: float
+    teardowns: frozenset[str]
+    cures: tuple[tuple[int, float], ...]
+    closed_cost: float
+
+    @property
+    def first(self) -> str:
+        """The fix that is named on the screen (the last: what it needs comes before it)."""
+        return self.fixes[-1]
+
+
+class Bench:
+    """What this stand can do (tools, skill) and what its work costs."""
+
+    def __init__(self, book: Book, situation: Situation) -> None:
+        self.book = book
+        self.situation = situation
+        self._chains: dict[str, frozenset[str]] = {}
+        self._answered = {answer.check for answer in situation.answers if answer.value is not None}
+
+    def lacks(self, fix: Fix) -> str:
+        """Why this fix cannot be done here, or an empty text."""
+        situation = self.situation
+        if fix.id in situation.not_possible:
+            return "not possible here"
+        if fix.skill == "mechanic" and situation.skill == "rider":
+            return "work for a mechanic"
+        missing = [self.book.tools[tool] for tool in fix.tools if tool in situation.without]
+        return f"no {missing[0]} here" if missing else ""
+
+    def chain(self, teardown: str | None) -> frozenset[str]:
+        """A teardown with all that must be open before it."""
+        if teardown is None:
+            return frozenset()
+        if teardown not in self._chains:
+            one = self.book.teardowns[teardown]
+            self._chains[teardown] = self.chain(one.inside) | {teardown}
+        return self._chains[teardown]
+
+    def opening(self, teardowns: frozenset[str], already_open: frozenset[str]) -> float:
+        """Minutes to open what is still closed."""
+        return sum(self.book.teardowns[one].open for one in teardowns - already_open)
+
+    def closing(self, teardowns: Iterable[str]) -> float:
+        """Minutes to close all these."""
+        return sum(self.book.teardowns[one].close for one in teardowns)
+
+    def parts_price(self, fix: Fix) -> tuple[float, float]:
+        """Low and high price of a fix's parts, in the book's currency."""
+        parts = [(self.book.parts[part], count) for part, count in fix.parts.items()]
+        return sum(part.low * count for part, count in parts), sum(part.high * count for part, count in parts)
+
+    def work(self, fix: Fix) -> float:
+        """Mean minutes of a fix and of its parts at the labour rate, without teardown and test."""
+        low, high = self.parts_price(fix)
+        return mean_minutes(fix.low, fix.high) + (low + high) / 2 / self.book.constants.rate
+
+    def unmet(self, fix: Fix) -> list[str]:
+        """Checks and fixes that this fix needs and that are not done yet, in order, each with what it needs itself."""
+        wanted: list[str] = []
+        for need in fix.needs:
+            for one in [*self._unmet_of(need), need]:
+                if one not in wanted and not self._met(one):
+                    wanted.append(one)
+        return wanted
+
+    def _unmet_of(self, need: str) -> list[str]:
+        fix = self.book.fixes.get(need)
+        return self.unmet(fix) if fix else []
+
+    def _met(self, need: str) -> bool:
+        if need in self.book.fixes:
+            return need in self.situation.done or bool(self.lacks(self.book.fixes[need]))
+        check = self.book.checks[need]
+        return (
+            need in self._answered
+            or any(need == answer.check for answer in self.situation.answers)
+            or not may_hold(check.applies, self.situation.profile)
+            or any(tool in self.situation.without for tool in check.tools)
+        )
+
+
+@dataclass(slots=True)
+class Course:
+    """The treatments of one complaint on one stand. `hand_off` is the price of giving it away, for each cause.
+
+    The last `pairs` treatments are two fixes in one teardown: (index, first single, second single).
+    """
+
+    treatments: tuple[Treatment, ...]
+    hand_off: tuple[float, ...]
+    test: float
+    bench: Bench
+    pairs: tuple[tuple[int, int, int], ...] = ()
+    after: dict[int, tuple[int, ...]] = field(default_factory=dict)
+    residual: tuple[float, ...] = ()
+    """For each cause the fraction that no treatment cures."""
+    _open_costs: dict[frozenset[str], tuple[float, ...]] = field(default_factory=dict)
+
+    def costs(self, already_open: frozenset[str]) -> tuple[float, ...]:
+        """What each treatment costs when these teardowns are open: open, work, close for the test, test."""
+        costs = self._open_costs.get(already_open)
+        if costs is None:
+            bench = self.bench
+            costs = tuple(
+                bench.opening(one.teardowns, already_open)
+                + one.work
+                + bench.closing(one.teardowns | already_open)
+                + self.test
+                for one in self.treatments
+            )
+            self._open_costs[already_open] = costs
+        return costs
+
+    def gain(self, treatment: int, shares: Sequence[float], used: Sequence[float]) -> float:
+        """The mass that a treatment would cure; `shares` are before the used fraction is taken off."""
+        gain = 0.0
+        for cause, cured in self.treatments[treatment].cures:
+            if cured > used[cause]:
+                gain += shares[cause] * (cured - used[cause])
+        return gain
+
+    def must_wait(self, treatment: int, shares: Sequence[float], used: Sequence[float]) -> bool:
+        """Whether another fix that is in the plan comes before this one."""
+        mass = sum(shares)
+        return any(self.gain(one, shares, used) >= IN_THE_PLAN * mass for one in self.after.get(treatment, ()))
+
+    def order(
+        self, shares: Sequence[float], used: Sequence[float], already_open: frozenset[str] = frozenset()
+    ) -> list[tuple[int, float, float]]:
+        """Treatments in the order they would be tried: (index, mass cured, cost), by chance per cost, until none is worth it.
+
+        Args:
+            shares: belief of each cause divided by (1 - used).
+            used: fraction of each cause's ladder that has failed.
+            already_open: teardowns that are open now; only the first treatment profits.
+        """
+        now = list(used)
+        costs = self.costs(already_open)
+        queue = self._queue(shares, now, costs)
+        taken: list[tuple[int, float, float]] = []
+        if already_open and queue:
+            self._take(queue.pop()[1], shares, now, costs, taken)
+            costs = self.costs(_NOTHING)
+            queue = self._queue(shares, now, costs)
+        self._drain(queue, shares, now, costs, taken)
+        return taken
+
+    def _queue(self, shares: Sequence[float], used: Sequence[float], costs: Sequence[float]) -> list[tuple[float, int]]:
+        """Treatments by chance per cost, worst first. One whose chance per cost never beats the hand-off stays out."""
+        mass = floor = 0.0
+        for share, gone, rest in zip(shares, used, self.residual, strict=True):
+            mass += share * (1 - gone)
+            floor += share * rest
+        least = max(floor, mass * 1e-6) / max(self.hand_off)
+        gains: dict[int, float] = {}
+        queue: list[tuple[float, int]] = []
+        for index in range(len(self.treatments) - len(self.pairs)):
+            gain = self.gain(index, shares, used)
+            if gain > least * costs[index]:
+                queue.append((gain / costs[index], index))
+                gains[index] = gain
+        enough = IN_THE_PLAN * mass
+        for index, one, two in self.pairs:
+            if gains.get(one, 0.0) >= enough and gains.get(two, 0.0) >= enough:
+                queue.append((self.gain(index, shares, used) / costs[index], index))
+        queue.sort()
+        return queue
+
+    def _drain(
+        self,
+        queue: list[tuple[float, int]],
+        shares: Sequence[float],
+        used: list[float],
+        costs: Sequence[float],
+        taken: list[tuple[int, float, float]],
+    ) -> None:
+        """Take the best again and again. Gains only fall, so an entry that is still the best when looked at anew is the best."""
+        touched: set[int] = set()
+        while queue:
+            ratio, index = queue.pop()
+            cures = self.treatments[index].cures
+            if touched and not touched.isdisjoint([cause for cause, _ in cures]):
+                fresh = self.gain(index, shares, used) / costs[index]
+                if fresh <= TOO_SMALL:
+                    continue
+                if queue and fresh < ratio and fresh < queue[-1][0]:
+                    insort(queue, (fresh, index))
+                    continue
+            self._take(index, shares, used, costs, taken)
+            touched.update([cause for cause, _ in cures])
+
+    def _take(
+        self,
+        index: int,
+        shares: Sequence[float],
+        used: list[float],
+        costs: Sequence[float],
+        taken: list[tuple[int, float, float]],
+    ) -> None:
+        """Try a treatment, after those that come before it where both are in the plan."""
+        for before in self.after.get(index, ()):
+            if self.gain(before, shares, used) >= IN_THE_PLAN * sum(shares):
+                self._take(before, shares, used, costs, taken)
+        gain = self.gain(index, shares, used)
+        if gain <= TOO_SMALL:
+            return
+        taken.append((index, gain, costs[index]))
+        for cause, cured in self.treatments[index].cures:
+            if cured > used[cause]:
+                used[cause] = cured
+
+    def expected_cost(
+        self, shares: Sequence[float], used: Sequence[float], already_open: frozenset[str] = frozenset()
+    ) -> float:
+        """Expected cost until the complaint is gone or handed off, from a belief of any total mass (and times that mass)."""
+        mass = handing = 0.0
+        for share, gone, price in zip(shares, used, self.hand_off, strict=True):
+            left = share * (1 - gone)
+            mass += left
+            handing += left * price
+        if mass <= TOO_SMALL:
+            return 0.0
+        price = handing / mass
+        steps: list[tuple[float, float]] = []
+        for _, gain, cost in self.order(shares, used, already_open):
+            steps.append((mass, cost))
+            mass -= gain
+        total = mass * price
+        for standing, cost in reversed(steps):
+            total = min(standing * price, standing * cost + total)
+        return total
+
+
+_NOTHING: frozenset[str] = frozenset()
+
+
+def build_course(bench: Bench, complaint: str, causes: Sequence[str | None], used: Sequence[float]) -> Course:
+    """The treatments that this stand can give for a complaint with these causes (None: *something else*)."""
+    book = bench.book
+    known: dict[str, dict[int, float]] = {}
+    for index, name in enumerate(causes):
+        for rung in book.causes[name].ladder if name else ():
+            known.setdefault(rung.fix, {})[index] = rung.cured
+    possible = [fix for fix in sorted(known) if not bench.lacks(book.fixes[fix])]
+    test = book.complaints[complaint].repeat_test.minutes
+    singles = [_treatment(bench, [fix], known, test) for fix in possible]
+    pairs = _in_one_teardown(bench, singles, known, test)
+    hand_off = tuple(
+        _hand_off_price(bench, book.causes[name] if name else None, gone)
+        for name, gone in zip(causes, used, strict=True)
+    )
+    made = (*singles, *(pair for pair, _, _ in pairs))
+    places = tuple((len(singles) + place, one, two) for place, (_, one, two) in enumerate(pairs))
+    return Course(made, hand_off, test, bench, places, _orders(book, made), _residual(made, len(causes)))
+
+
+def _residual(treatments: Sequence[Treatment], causes: int) -> tuple[float, ...]:
+    best = [0.0] * causes
+    for one in treatments:
+        for cause, cured in one.cures:
+            best[cause] = max(best[cause], cured)
+    return tuple(1 - cured for cured in best)
+
+
+def _treatment(bench: Bench, fixes: Sequence[str], known: Mapping[str, Mapping[int, float]], test: float) -> Treatment:
+    """Fixes with all that they need, as one action."""
+    book = bench.book
+    together: list[str] = []
+    work = 0.0
+    teardowns: frozenset[str] = frozenset()
+    for name in fixes:
+        for need in bench.unmet(book.fixes[name]):
+            if need in book.checks:
+                work += book.checks[need].minutes
+                teardowns |= bench.chain(book.checks[need].teardown)
+            elif need not in together:
+                together.append(need)
+    together += [name for name in fixes if name not in together]
+    cures: dict[int, float] = {}
+    for name in together:
+        fix = book.fixes[name]
+        work += bench.work(fix)
+        teardowns |= bench.chain(fix.teardown)
+        for cause, cured in known.get(name, {}).items():
+            cures[cause] = max(cures.get(cause, 0.0), cured)
+    closed = bench.opening(teardowns, frozenset()) + work + bench.closing(teardowns) + test
+    return Treatment(tuple(together), work, teardowns, tuple(sorted(cures.items())), max(closed, 0.1))
+
+
+def _in_one_teardown(
+    bench: Bench, singles: Sequence[Treatment], known: Mapping[str, Mapping[int, float]], test: float
+) -> list[tuple[Treatment, int, int]]:
+    """Two fixes that share a teardown, done in one with one test; with the places of the two."""
+    pairs = []
+    for place, one in enumerate(singles):
+        for other, two in enumerate(singles[place + 1 :], place + 1):
+            shared = one.teardowns & two.teardowns
+            worth = bench.opening(shared, frozenset()) + bench.closing(shared) + test
+            if shared and worth > 0.2 * min(one.closed_cost, two.closed_cost) and not set(one.fixes) & set(two.fixes):
+                pairs.append((_treatment(bench, [one.first, two.first], known, test), place, other))
+    return pairs
+
+
+def _orders(book: Book, treatments: Sequence[Treatment]) -> dict[int, tuple[int, ...]]:
+    """For each treatment the single ones that come before it where both are in the plan."""
+    single = {one.fixes[-1]: index for index, one in enumerate(treatments) if len(set(one.fixes)) == 1}
+    orders = {}
+    for index, one in enumerate(treatments):
+        before = [name for fix in one.fixes for name in book.fixes[fix].after if name not in one.fixes]
+        found = tuple(single[name] for name in before if name in single)
+        if found:
+            orders[index] = found
+    return orders
+
+
+HALF = 0.5
+
+
+def _hand_off_price(bench: Bench, cause: Cause | None, used: float) -> float:
+    """The class's price, and the parts of the cheapest fix that still cures half: they are paid wherever it is done."""
+    book = bench.book
+    price = book.constants.hand_off_minutes
+    if cause is None:
+        return price
+    if cause.hand_off:
+        price = book.receivers[cause.hand_off.receiver].minutes
+    prices = [
+        sum(bench.parts_price(book.fixes[rung.fix])) / 2
+        for rung in cause.ladder
+        if rung.cured - used >= HALF * (1 - used)
+    ]
+    return price + min(prices, default=0.0) / book.constants.rate

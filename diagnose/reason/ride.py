@@ -1,0 +1,115 @@
+"""May it be ridden? Apart from the diagnosis: no reason found not to, with care, do not ride, or not cleared.
+
+Cast: `judge_ride` gives a `Ride`. Do not ride when stop-riding causes together reach the book's threshold, or a deduction says so;
+*something else* counts at the complaint's stated danger rate. "Can't tell" on a check that a danger demanded leaves it not cleared.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from diagnose.book.model import Book
+from diagnose.reason.belief import Belief
+from diagnose.reason.conclude import Conclusions
+from diagnose.reason.situation import Situation
+
+EVEN = 0.5
+"""Above this chance of a stop-riding cause the verdict is stop even where a danger check could not be done."""
+WORTH_NAMING = 0.01
+
+
+class Because(NamedTuple):
+    """A reason for the verdict: a cause or a deduction by id, and its text."""
+
+    kind: str
+    id: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ride:
+    """`verdict` is ride, care, stop or not-cleared; `stop` and `care` are the chances behind it."""
+
+    verdict: str
+    because: tuple[Because, ...]
+    stop: float
+    care: float
+
+
+def judge_ride(book: Book, situation: Situation, conclusions: Conclusions, belief: Belief) -> Ride:
+    """The ride verdict of a situation, with its reasons, the heaviest first."""
+    stop = danger_chance(book, situation, belief, ("stop",))
+    care = danger_chance(book, situation, belief, ("stop", "care"))
+    said = [(one.deduction.danger, one) for one in conclusions.fired if one.deduction.danger]
+    said_reasons = {
+        level: tuple(Because("conclusion", one.deduction.id, one.deduction.because) for at, one in said if at == level)
+        for level in ("stop", "care")
+    }
+    constants = book.constants
+    untold = _untold(book, situation, conclusions, belief)
+    if said_reasons["stop"] or stop >= EVEN:
+        return Ride("stop", said_reasons["stop"] + _causes(book, situation, belief, ("stop",)), stop, care)
+    if untold:
+        return Ride("not-cleared", untold + _causes(book, situation, belief, ("stop",)), stop, care)
+    if stop >= constants.stop_threshold:
+        return Ride("stop", _causes(book, situation, belief, ("stop",)), stop, care)
+    if said_reasons["care"] or care >= constants.care_threshold:
+        reasons = said_reasons["care"] + _causes(book, situation, belief, ("stop", "care"))
+        return Ride("care", reasons, stop, care)
+    return Ride("ride", (), stop, care)
+
+
+def danger_chance(book: Book, situation: Situation, belief: Belief, levels: tuple[str, ...]) -> float:
+    """The chance that a complaint that still stands has a cause of one of these danger levels."""
+    net = belief.net
+    standing = [net.complaints.index(complaint) for complaint in situation.standing]
+    dangerous = {cause.id for cause in book.causes.values() if cause.danger in levels}
+    total = 0.0
+    for state, weight in zip(net.states, belief.weights, strict=True):
+        if weight <= 0:
+            continue
+        safe = 1.0
+        for place in standing:
+            cause = net.causes[place][state[place]]
+            if cause is None:
+                safe *= 1 - book.complaints[net.complaints[place]].danger_if_unknown
+            elif cause in dangerous:
+                safe = 0.0
+        total += weight * (1 - safe)
+    return total
+
+
+def _causes(book: Book, situation: Situation, belief: Belief, levels: tuple[str, ...]) -> tuple[Because, ...]:
+    """The dangerous causes worth naming, the likeliest first."""
+    shares: dict[str, float] = {}
+    for complaint in situation.standing:
+        place = belief.net.complaints.index(complaint)
+        for cause, share in zip(belief.net.causes[place], belief.marginal(complaint), strict=True):
+            if cause and book.causes[cause].danger in levels and share >= WORTH_NAMING:
+                shares[cause] = max(shares.get(cause, 0.0), share)
+    ranked = sorted(shares, key=lambda cause: (-shares[cause], cause))
+    return tuple(
+        Because("cause", cause, f"{book.causes[cause].name}: {book.causes[cause].danger_because}") for cause in ranked
+    )
+
+
+def _untold(book: Book, situation: Situation, conclusions: Conclusions, belief: Belief) -> tuple[Because, ...]:
+    """Danger checks that were demanded and could not be told, and whose finding nothing else has told."""
+    told = {answer.finding for answer in situation.fresh}
+    untold = {answer.check for answer in situation.answers if answer.value is None and answer.finding not in told}
+    found = {}
+    for conclusion, check in conclusions.demands():
+        if check in untold:
+            found[check] = Because("conclusion", conclusion.deduction.id, conclusion.deduction.because)
+    threshold = book.constants.stop_threshold
+    for check in sorted(untold - set(found)):
+        for cause in sorted(book.causes):
+            speaks = book.checks[check].finding in book.causes[cause].shows
+            if speaks and book.causes[cause].danger == "stop" and belief.any_of({cause}) >= threshold:
+                found.setdefault(check, Because("cause", cause, _not_looked(book, cause)))
+    return tuple(found[check] for check in sorted(found))
+
+
+def _not_looked(book: Book, cause: str) -> str:
+    return f"{book.causes[cause].name} could not be looked at: {book.causes[cause].danger_because}"

@@ -1,0 +1,84 @@
+"""What is known of one bike on one visit, as reasoning sees it: the folded case.
+
+Cast: `Situation` with its `Answer`s, `Repair`s (fixes done at the stand) and `Already`s (done before the bike came).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+CANNOT_TELL = "can't tell"
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One answer to a check: a `value` of its finding (None: can't tell), by whom; `reading` in the check's unit if measured.
+
+    `stale`: a fix has disturbed the finding since; the answer no longer counts.
+    """
+
+    check: str
+    finding: str
+    value: str | None
+    by: str
+    reading: float | None = None
+    unit: str | None = None
+    typed: str = ""
+    stale: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Repair:
+    """Fixes tried together at the stand, and for each complaint whether the repeat test still shows it."""
+
+    fixes: tuple[str, ...]
+    results: Mapping[str, bool]
+    """Complaint to True (gone) or False (still there)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Already:
+    """A fix somebody did before the bike came; `result` is better, same or worse."""
+
+    fix: str
+    result: str
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """All that is known. Facts that were asked and could not be told stand in `asked` but not in `profile`."""
+
+    complaints: tuple[str, ...]
+    profile: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    asked: frozenset[str] = frozenset()
+    answers: tuple[Answer, ...] = ()
+    repairs: tuple[Repair, ...] = ()
+    already: tuple[Already, ...] = ()
+    not_possible: frozenset[str] = frozenset()
+    role: str = "mechanic"
+    skill: str = "mechanic"
+    without: frozenset[str] = frozenset()
+    open_teardowns: frozenset[str] = frozenset()
+    ended: str | None = None
+
+    @property
+    def gone(self) -> frozenset[str]:
+        """Complaints whose repeat test passed."""
+        return frozenset(name for repair in self.repairs for name, gone in repair.results.items() if gone)
+
+    @property
+    def standing(self) -> tuple[str, ...]:
+        """Complaints that are still there, in the order given."""
+        gone = self.gone
+        return tuple(name for name in self.complaints if name not in gone)
+
+    @property
+    def fresh(self) -> tuple[Answer, ...]:
+        """Answers that count: told, and not disturbed since."""
+        return tuple(answer for answer in self.answers if answer.value is not None and not answer.stale)
+
+    @property
+    def done(self) -> frozenset[str]:
+        """Fixes done at the stand."""
+        return frozenset(fix for repair in self.repairs for fix in repair.fixes)
