@@ -1,0 +1,147 @@
+"""The events of a case: what happened to one bike on one visit, in order, never edited.
+
+`Event` is what the store gives back, and where to start reading; `Draft` is a checked event that has no number yet.
+One function a kind makes a draft: `opened`, `profile`, `complaint`, `answered`, `measured`, `cannot_tell`, `already`,
+`fix_done`, `fix_not_possible`, `loose`, `note`, `undo`, `reopened`, `ended`. `standing` leaves out what was undone.
+What each kind may say stands in `shapes`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+from diagnose.casework.shapes import Change, Ending, Outcome, Role, validated
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One thing that happened.
+
+    Attributes:
+        kind: what kind of event, one of `shapes.KINDS`.
+        data: what happened, as `shapes.validated` leaves it: JSON values; optional keys are missing where nothing was
+            said. To be read only.
+        seq: place in the case, counted from 1 without gaps. It orders the events; the time does not.
+        at: when it was stored by this machine's clock, UTC, ISO 8601.
+        book: fingerprint of the rule book in use.
+        id: the event's own id, unique in the store.
+    """
+
+    kind: str
+    data: Mapping[str, Any] = field(hash=False)
+    seq: int
+    at: str
+    book: str
+    id: str
+
+
+class Draft(NamedTuple):
+    """A checked event without its number: `store.append(case_id, seq, *draft, book)`."""
+
+    kind: str
+    data: Mapping[str, Any]
+
+
+# One function a kind
+
+
+def opened(role: Role, skill: Role, without: Iterable[str] = (), label: str | None = None) -> Draft:
+    """A case was opened: who answers, skill at hand, missing tools, reference of the label. `Store.create` adds it."""
+    return _draft("opened", role=role, skill=skill, without=list(without), label=label)
+
+
+def profile(fact: str, values: Iterable[str]) -> Draft:
+    """A fact about the bike; no values: it was asked and could not be told."""
+    return _draft("profile", fact=fact, values=list(values))
+
+
+def complaint(complaint_id: str) -> Draft:
+    """The rider complains of this."""
+    return _draft("complaint", id=complaint_id)
+
+
+def answered(check: str, by: Role, value: str) -> Draft:
+    """A check was answered with one of its values."""
+    return _draft("answer", check=check, by=by, value=value)
+
+
+def measured(check: str, by: Role, reading: float, unit: str, typed: str) -> Draft:
+    """A check was answered with a reading in `unit`; `typed` is what was typed for it."""
+    return _draft("answer", check=check, by=by, reading=reading, unit=unit, typed=typed)
+
+
+def cannot_tell(check: str, by: Role) -> Draft:
+    """A check was tried and could not be answered."""
+    return _draft("answer", check=check, by=by, cannot_tell=True)
+
+
+def already(fix: str, result: Change, by: Role | None = None) -> Draft:
+    """A fix was done before the bike came, and this is how it changed."""
+    return _draft("already", fix=fix, result=result, by=by)
+
+
+def fix_done(fix: str, results: Mapping[str, Outcome], others: Iterable[str] = ()) -> Draft:
+    """A fix was done, with `others` in the same teardown, and each complaint's repeat test made afterwards."""
+    return _draft("fix", fix=fix, results=dict(results), **{"with": list(others)})
+
+
+def fix_not_possible(fix: str, reason: str | None = None, others: Iterable[str] = ()) -> Draft:
+    """A fix could not be done here; `reason` is a word such as `part-missing`, a sentence belongs in a note."""
+    return _draft("fix", fix=fix, not_possible=True, reason=reason, **{"with": list(others)})
+
+
+def loose(text_ref: str | None = None) -> Draft:
+    """The stand was left: what is loose or apart right now; no reference: nothing is."""
+    return _draft("loose", text_ref=text_ref)
+
+
+def note(text_ref: str) -> Draft:
+    """Something was noted."""
+    return _draft("note", text_ref=text_ref)
+
+
+def undo(seq: int) -> Draft:
+    """The event `seq` does not count; undoing an undo lets it count again."""
+    return _draft("undo", seq=seq)
+
+
+def reopened() -> Draft:
+    """An ended case goes on."""
+    return _draft("reopened")
+
+
+def ended(how: Ending, found: Iterable[str] = ()) -> Draft:
+    """The case ended; `found` are the causes found at the stand."""
+    return _draft("ended", how=how, found=list(found))
+
+
+def _draft(kind: str, **data: object) -> Draft:
+    return Draft(kind, validated(kind, data))
+
+
+# What stands
+
+
+def standing(events: Sequence[Event]) -> tuple[Event, ...]:
+    """Returns the events that count, in order: neither undone nor an undo themselves."""
+    gone: set[int] = set()
+    kept: list[Event] = []
+    for event in reversed(events):
+        if event.seq in gone:
+            continue
+        if event.kind == "undo":
+            gone.add(event.data["seq"])
+        else:
+            kept.append(event)
+    return tuple(reversed(kept))
+
+
+def how_ended(events: Sequence[Event]) -> str | None:
+    """Returns how the case ended, None while it is open; its `undo`, `reopened` and `ended` events are enough."""
+    how: str | None = None
+    for event in standing(events):
+        if event.kind in ("ended", "reopened"):
+            how = event.data.get("how")
+    return how
