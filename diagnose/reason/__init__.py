@@ -1,0 +1,1 @@
+"""How the tool reasons: deductions, belief, the next question, the plan, and the reasons for each."""
