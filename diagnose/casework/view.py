@@ -65,6 +65,7 @@ def make_view(
         "why": None,
         "loose": folded.loose,
         "ended": folded.situation.ended,
+        "open": [reasoner.book.teardowns[one].name for one in sorted(folded.situation.open_teardowns)],
     }
     if with_estimate and diagnosis.outlook:
         view["estimate"] = _estimate(estimate(diagnosis.outlook, diagnosis.plan), reasoner.book)
