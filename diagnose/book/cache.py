@@ -84,7 +84,8 @@ def encode(value: Any) -> Any:
     if isinstance(value, Location):
         return ["@", *value]
     if hasattr(value, "__dataclass_fields__"):
-        return [type(value).__name__, *(encode(getattr(value, name)) for name in value.__dataclass_fields__)]
+        told = (name for name, one in value.__dataclass_fields__.items() if one.init)
+        return [type(value).__name__, *(encode(getattr(value, name)) for name in told)]
     if isinstance(value, tuple):
         return ["", *map(encode, value)]
     if isinstance(value, dict):

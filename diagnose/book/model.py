@@ -7,6 +7,7 @@ words as they were written. All minutes are minutes, money is in the book's curr
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from diagnose.errors import Location
@@ -360,3 +361,35 @@ class Book:
     fixes: dict[str, Fix]
     deductions: dict[str, Deduction]
     formerly: dict[str, str] = field(default_factory=dict)
+    causes_of: dict[str, tuple[Cause, ...]] = field(init=False, compare=False, repr=False)
+    """Complaint to its causes, by id."""
+    cured: dict[tuple[str, str], float] = field(init=False, compare=False, repr=False)
+    """(cause, fix) to the fraction of bikes with the cause that are well after the fix or any rung before."""
+    moving: dict[tuple[str, str], tuple[Deduction, ...]] = field(init=False, compare=False, repr=False)
+    """(cause, fact) to the deductions that stand on the fact and move the cause."""
+    one_answer: tuple[tuple[Deduction, When], ...] = field(init=False, compare=False, repr=False)
+    """Deductions that rule causes out by one answer (the `When`), with nothing but profile facts beside it."""
+
+    def __post_init__(self) -> None:
+        """Look-ups that reasoning needs again and again."""
+        causes_of: dict[str, list[Cause]] = {complaint: [] for complaint in self.complaints}
+        for _, cause in sorted(self.causes.items()):
+            for complaint in cause.shares:
+                causes_of[complaint].append(cause)
+        moving: dict[tuple[str, str], list[Deduction]] = {}
+        for deduction in self.deductions.values():
+            for name in {*deduction.likelier, *deduction.rule_out, *deduction.rule_in}:
+                for when in deduction.when:
+                    moving.setdefault((name, when.key), []).append(deduction)
+        cured = {(cause.id, rung.fix): rung.cured for cause in self.causes.values() for rung in cause.ladder}
+        object.__setattr__(self, "causes_of", {name: tuple(causes) for name, causes in causes_of.items()})
+        object.__setattr__(self, "cured", cured)
+        object.__setattr__(self, "moving", {key: tuple(found) for key, found in moving.items()})
+        object.__setattr__(self, "one_answer", tuple(self._one_answer()))
+
+    def _one_answer(self) -> Iterator[tuple[Deduction, When]]:
+        for deduction in self.deductions.values():
+            answers = [when for when in deduction.when if when.key in self.findings]
+            others = [when for when in deduction.when if when.key not in self.findings]
+            if deduction.rule_out and len(answers) == 1 and all(when.key in self.facts for when in others):
+                yield deduction, answers[0]

@@ -1,12 +1,15 @@
 """YAML text to a tree of located nodes: the one loader of the project, always safe.
 
 Cast: `read_tree(path, shown)` gives a `Text`, `Listing` or `Mapping`; every scalar stays the text as written (`no`, `1.10`, `12:30`),
-and every node and key knows its line and column. Aliases, tags, duplicate keys, a second document, a file that is too big, too deep
-or not UTF-8 are refused with a `BookError` that says what to write instead. No object is ever constructed from a tag.
+and every node and key knows its line and column. Anchors, aliases, tags, duplicate keys, a second document, a file that is too big,
+too deep or not UTF-8 are refused with a `BookError` that says what to write instead. No object is ever constructed from a tag.
 """
 
 from __future__ import annotations
 
+import re
+import stat
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -15,6 +18,10 @@ from diagnose.errors import BookError, Location
 
 MOST_BYTES = 1_000_000
 MOST_DEPTH = 40
+UNSEEN = re.compile(
+    "[^\t\n\r\x20-\x7e\xa0-\xac\xae-\u200a\u2010-\u2027\u202f-\u205f\u2070-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
+)
+"""Characters that nobody sees: controls, soft hyphens, zero-width and direction marks, and what no Unicode text may hold."""
 
 
 @dataclass(slots=True)
@@ -44,10 +51,17 @@ class Mapping:
 
 
 Node = Text | Listing | Mapping
+Refuse = Callable[[BookError], None]
+"""Takes what is wrong but does not keep the rest of a file from being read."""
 
 
-def read_tree(path: Path, shown: str) -> Node | None:
+def read_tree(path: Path, shown: str, refuse: Refuse | None = None) -> Node | None:
     """Read one YAML file; `shown` is the file's name in messages.
+
+    Args:
+        path: the file.
+        shown: its name in messages.
+        refuse: takes duplicate keys, anchors and tags, so that the rest is still read; raised as well when None.
 
     Returns:
         The root node, or None for a file with nothing in it.
@@ -55,78 +69,124 @@ def read_tree(path: Path, shown: str) -> Node | None:
     Raises:
         BookError: what is wrong, with line and column.
     """
-    return parse(read_text(path, shown), shown)
+    return parse(read_text(path, shown), shown, refuse)
 
 
 def read_text(path: Path, shown: str) -> str:
     """The file's text. Raises BookError when it is missing, not readable, too big or not UTF-8."""
-    place = Location(shown)
-    try:
-        if path.is_dir():
-            raise BookError("file.folder", "this is a folder, not a file", place, "Name a .yaml file.")
-        size = path.stat().st_size
-        if size > MOST_BYTES:
-            raise BookError(
-                "file.too-big",
-                f"the file has {size:,} bytes, more than the {MOST_BYTES:,} that a file here may have",
-                place,
-                "Split it: one file a cause or a case.",
-            )
-        raw = path.read_bytes()
-    except FileNotFoundError:
-        raise BookError("file.missing", "there is no such file", place, "Check the path.") from None
-    except OSError as why:
-        reason = why.strerror or str(why)
-        raise BookError(
-            "file.unreadable", f"cannot be read: {reason}", place, "Check the rights of the file."
-        ) from None
+    raw = _read_bytes(path, Location(shown, 1, 1))
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as why:
         line = raw.count(b"\n", 0, why.start) + 1
         column = why.start - (raw.rfind(b"\n", 0, why.start) + 1) + 1
         raise BookError(
-            "file.not-utf8", "the file is not UTF-8 text", Location(shown, line, column), "Save it as UTF-8."
+            "file.not-utf8",
+            "the file is not UTF-8 text; the first byte that is not stands here",
+            Location(shown, line, column),
+            "Save it as UTF-8 in your editor.",
         ) from None
 
 
-def parse(text: str, shown: str) -> Node | None:
+def _read_bytes(path: Path, place: Location) -> bytes:
+    """At most MOST_BYTES; a pipe or device, which might never end, is not opened."""
+    try:
+        mode = path.stat().st_mode
+        if stat.S_ISDIR(mode):
+            raise BookError("file.folder", "this is a folder, not a file", place, "Name a .yaml file.")
+        if not stat.S_ISREG(mode):
+            raise BookError("file.special", "this is no ordinary file", place, "Name a .yaml file.")
+        with path.open("rb") as file:
+            raw = file.read(MOST_BYTES + 1)
+    except FileNotFoundError:
+        raise BookError("file.missing", "there is no such file", place, "Check the path.") from None
+    except (OSError, ValueError) as why:
+        reason = getattr(why, "strerror", None) or str(why)
+        raise BookError("file.unreadable", f"cannot be read: {reason}", place, "Check the file's rights.") from None
+    if len(raw) > MOST_BYTES:
+        message = f"the file has more than the {MOST_BYTES:,} bytes that a file here may have"
+        raise BookError("file.too-big", message, place, "Split it: one file a cause or a case.")
+    return raw
+
+
+def parse(text: str, shown: str, refuse: Refuse | None = None) -> Node | None:
     """Parse YAML text into a tree. Raises BookError as `read_tree` does."""
     import yaml
 
+    unseen = UNSEEN.search(text)
+    if unseen:
+        before = text[: unseen.start()]
+        place = Location(shown, before.count("\n") + 1, len(before) - (before.rfind("\n") + 1) + 1)
+        message = f"a control character or invisible sign (U+{ord(unseen[0]):04X}) stands here"
+        raise BookError("yaml.character", message, place, "Delete it, or type the word again by hand.")
     loader: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
     try:
-        return _Composer(shown).compose(yaml.parse(text, Loader=loader))
+        return _Composer(shown, refuse).compose(yaml.parse(text, Loader=loader))
     except yaml.MarkedYAMLError as why:
         raise _broken(why, text, shown) from None
-    except yaml.reader.ReaderError as why:
-        before = text[: why.position]
-        place = Location(shown, before.count("\n") + 1, len(before) - (before.rfind("\n") + 1) + 1)
-        raise BookError(
-            "yaml.character", "a control character that YAML does not allow", place, "Delete the character."
-        ) from None
+    except (yaml.YAMLError, RecursionError) as why:
+        message = f"this is not valid YAML: {why}"
+        raise BookError("yaml.broken", message, Location(shown, 1, 1), "Write it anew.") from None
 
 
-def _broken(why: Any, text: str, shown: str) -> BookError:
-    """A parser's complaint in plain words."""
-    mark = why.problem_mark or why.context_mark
-    place = Location(shown, mark.line + 1, mark.column + 1) if mark else Location(shown)
-    problem = str(why.problem or why)
+_IN_PLAIN_WORDS: tuple[tuple[str, str, str], ...] = (
+    (
+        "mapping values are not allowed",
+        "a second colon in one line, or a line that stands too far to the right",
+        'A text with ": " in it needs quotes.',
+    ),
+    ("expected ':'", "a line without a colon", "Write `key: value`; a text that runs on stands further right."),
+    ("cannot start any token", "a text cannot begin with this sign", "Put the text into quotes."),
+    ("expected alphabetic or numeric", "a text cannot begin with this sign", "Put the text into quotes."),
+    (
+        "quoted scalar",
+        "a quote opens here and is never closed",
+        "Close it; a quote inside a text in the same quotes is written twice.",
+    ),
+    (
+        "flow mapping",
+        "the bracket { that opens here is not closed",
+        "Close it; a text that begins with { needs quotes.",
+    ),
+    (
+        "flow sequence",
+        "the bracket [ that opens here is not closed",
+        "Close it; a text that begins with [ needs quotes.",
+    ),
+    (
+        "block",
+        "this line does not stand in the column of the lines it belongs to, or a quote before it is closed too early",
+        "Lines of one block begin in the same column.",
+    ),
+)
+"""Part of a parser's complaint (problem or context), what it means, what to write."""
+
+
+def _broken(why: yaml.MarkedYAMLError, text: str, shown: str) -> BookError:
+    """A parser's complaint in plain words; where something opened and never closed, the place where it opened."""
+    problem, context = str(why.problem or why), str(why.context or "")
+    opened = why.context_mark is not None and ("quoted" in context or "flow" in context)
+    mark = why.context_mark if opened else why.problem_mark or why.context_mark
+    place = Location(shown, mark.line + 1, mark.column + 1) if mark else Location(shown, 1, 1)
     line = text.split("\n")[mark.line] if mark and mark.line < text.count("\n") + 1 else ""
     if "\t" in line and ("token" in problem or "tab" in problem):
         return BookError("yaml.tab", "a tab where YAML wants spaces", place, "Indent with spaces.")
-    hint = "Look at the indentation, the colon and the quotes here; a text with ': ' or '#' in it needs quotes."
+    for part, message, hint in _IN_PLAIN_WORDS:
+        if part in problem or part in context:
+            return BookError("yaml.broken", message, place, hint)
+    hint = "Look at the indentation, the colon and the quotes here."
     return BookError("yaml.broken", f"this is not valid YAML: {problem}", place, hint)
 
 
 class _Composer:
     """Builds the tree from parser events without recursion."""
 
-    def __init__(self, shown: str) -> None:
+    def __init__(self, shown: str, refuse: Refuse | None) -> None:
         self.shown = shown
+        self.refuse = refuse
         self.root: Node | None = None
         self.documents = 0
-        self.stack: list[tuple[Node, list[tuple[str, Location]]]] = []
+        self.stack: list[tuple[Node, list[tuple[str | None, Location]]]] = []
 
     def compose(self, events: Any) -> Node | None:
         for event in events:
@@ -154,16 +214,22 @@ class _Composer:
         elif kind == "DocumentStartEvent":
             self.documents += 1
             if self.documents > 1:
-                message = "a second document begins here; a file holds one"
+                message = "a second document begins here (---); a file holds one"
                 raise BookError("yaml.documents", message, self.place(event), "Delete the '---' or split the file.")
 
     def refuse_extras(self, event: Any) -> None:
         if event.anchor is not None:
             message = f"an anchor (&{event.anchor}) is not allowed here"
-            raise BookError("yaml.anchor", message, self.place(event), "Delete it and write things out.")
+            self.tell(BookError("yaml.anchor", message, self.place(event), "Delete it and write things out."))
         if event.tag not in (None, "!"):
             message = f"a tag ({event.tag}) is not allowed here"
-            raise BookError("yaml.tag", message, self.place(event), "Delete the tag; everything is read as text.")
+            hint = "Delete the tag; everything is read as text. A text that begins with ! needs quotes."
+            self.tell(BookError("yaml.tag", message, self.place(event), hint))
+
+    def tell(self, why: BookError) -> None:
+        if self.refuse is None:
+            raise why
+        self.refuse(why)
 
     def open(self, node: Node) -> None:
         if len(self.stack) >= MOST_DEPTH:
@@ -180,16 +246,18 @@ class _Composer:
         elif isinstance(parent, Mapping):
             self.add_to_mapping(parent, pending, node)
 
-    def add_to_mapping(self, parent: Mapping, pending: list[tuple[str, Location]], node: Node) -> None:
-        if not pending:
-            if not isinstance(node, Text):
-                raise BookError("yaml.key", "a key must be a word", node.where, "Write `key: value`.")
-            if node.value in parent.keys:
-                first = parent.keys[node.value]
-                message = f"the key '{node.value}' stands here twice (first in line {first.line})"
-                raise BookError("yaml.duplicate", message, node.where, "Keep one of the two.")
+    def add_to_mapping(self, parent: Mapping, pending: list[tuple[str | None, Location]], node: Node) -> None:
+        if pending:
+            key, place = pending.pop()
+            if key is not None:
+                parent.items[key] = node
+                parent.keys[key] = place
+        elif not isinstance(node, Text):
+            hint = "Write `key: value`; a text that begins with { or [ needs quotes."
+            raise BookError("yaml.key", "a list or a mapping where a key is wanted", node.where, hint)
+        elif node.value in parent.keys:
+            message = f"the key '{node.value}' stands here twice (first in line {parent.keys[node.value].line})"
+            self.tell(BookError("yaml.duplicate", message, node.where, "Keep one of the two."))
+            pending.append((None, node.where))
+        else:
             pending.append((node.value, node.where))
-            return
-        key, place = pending.pop()
-        parent.items[key] = node
-        parent.keys[key] = place

@@ -22,7 +22,8 @@ from diagnose.front.paper import Paper
 View = dict[str, Any]
 GATE = "arrival"
 """The fact that the half-minute walk round the bike answers."""
-NOTHING = "nothing"
+ALONE = ("nothing", "none", "complete")
+"""Values that say that none of the others holds."""
 MOST_ON_KEYS = 9
 
 
@@ -99,9 +100,7 @@ class Job:
 
     # --- asking ----------------------------------------------------------------------------------------------------
 
-    def choose(
-        self, answers: Sequence[str], commands: str, on_text: Callable[[str], Any] | None = None
-    ) -> int | str:
+    def choose(self, answers: Sequence[str], commands: str, on_text: Callable[[str], Any] | None = None) -> int | str:
         """A key: the place of an answer (from 0), or a command's letter. Wrong keys say what works and ask again.
 
         Args:
@@ -234,7 +233,7 @@ class Job:
             self.tell(events.profile(wanted["fact"], []))
             return
         values = [wanted["answers"][int(chosen)]["id"]]
-        if wanted["several"] and values[0] not in ("nothing", "none", "complete"):
+        if wanted["several"] and values[0] not in ALONE:
             values += self._more_values(wanted, values[0])
         self.tell(events.profile(wanted["fact"], values))
 
@@ -252,7 +251,7 @@ class Job:
                 raise Leave
             if typed.isascii() and typed.isdigit() and 1 <= int(typed[:4]) <= len(wanted["answers"]):
                 value = wanted["answers"][int(typed) - 1]["id"]
-                if value != first and value not in values:
+                if value != first and value not in values and value not in ALONE:
                     values.append(value)
                     self.paper.say(f"Also: {wanted['answers'][int(typed) - 1]['text']}.")
             else:

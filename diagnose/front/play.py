@@ -81,7 +81,9 @@ def _play_answer(reasoner: Reasoner, paper: Paper, told: list[Any]) -> None:
         changes = [one for one in move["shares"] if abs(one["after"] - one["before"]) >= 0.005]
         for one in changes[:3]:
             name = one["name"] or "not in the book"
-            paper.say(f"{screens.of_100(one['before']):>3} -> {screens.of_100(one['after']):>3} of 100  {name}", indent=5)
+            paper.say(
+                f"{screens.of_100(one['before']):>3} -> {screens.of_100(one['after']):>3} of 100  {name}", indent=5
+            )
     if view["ride"]["verdict"] != before["ride"]["verdict"]:
         screens.show_ride(paper, view)
 
@@ -124,5 +126,7 @@ def _expectations(paper: Paper, case: CaseFile, view: dict[str, Any]) -> int:
     paper.say()
     for one in missed:
         paper.say(f"Expected {one['path']} {one['expected']}, found {one['found']}.")
-    paper.say(f"{len(view['expectations']) - len(missed)} of {len(view['expectations'])} expectations of this case hold.")
+    paper.say(
+        f"{len(view['expectations']) - len(missed)} of {len(view['expectations'])} expectations of this case hold."
+    )
     return 1 if missed else 0

@@ -61,7 +61,9 @@ def show_question(paper: Paper, view: View) -> None:
             paper.item(str(number), answer["text"])
     elif check["measure"]:
         measure = check["measure"]
-        paper.say(f"Type the reading in {measure['unit']} ({measure['from']:g} to {measure['to']:g}), then Enter.", indent=1)
+        paper.say(
+            f"Type the reading in {measure['unit']} ({measure['from']:g} to {measure['to']:g}), then Enter.", indent=1
+        )
 
 
 def show_check(paper: Paper, check: View) -> None:
@@ -108,7 +110,7 @@ def show_fix(paper: Paper, view: View) -> None:
 def show_plan_item(paper: Paper, item: View, full: bool) -> None:
     """One fix of the plan: in one line, or with steps, limits and cautions."""
     minutes = f"{item['minutes']['low']:.0f} to {item['minutes']['high']:.0f} min"
-    chance = f"puts it right on {of_100(item['chance'])} of 100"
+    chance = f"Puts it right on {of_100(item['chance'])} of 100 such bikes"
     paper.head(f"FIX: {item['name']}" if full else item["name"])
     paper.say(f"{chance}; {minutes} with closing up and the test.", indent=1)
     if not full:
@@ -120,7 +122,8 @@ def show_plan_item(paper: Paper, item: View, full: bool) -> None:
     for part in item["parts"]:
         price = part["price"]
         paper.say(
-            f"Part: {part['count']} {part['name']}, {price['low']:g} to {price['high']:g} {price['currency']} each.", indent=1
+            f"Part: {part['count']} {part['name']}, {price['low']:g} to {price['high']:g} {price['currency']} each.",
+            indent=1,
         )
     for caution in item["cautions"]:
         paper.item("!", caution)
@@ -156,17 +159,19 @@ def show_why(paper: Paper, view: View) -> None:
         paper.say(f"Danger first. {why['demanded']}")
     for report in why["separates"]:
         tops = ", ".join(f"{top['name'] or 'not in the book'} {of_100(top['share'])} of 100" for top in report["top"])
-        paper.item("-", f"\"{report['value']}\" (on {of_100(report['chance'])} of 100 bikes): then {tops}")
+        paper.item("-", f'"{report["value"]}" (on {of_100(report["chance"])} of 100 bikes): then {tops}')
     if step["kind"] == "check" and step["check"]["how"]:
         paper.say(step["check"]["how"], indent=1)
     if step["saves"] is not None and step["runner_up"] and not why["demanded"]:
         paper.say(f"Saves about {step['saves']:.1f} min over: {step['runner_up']['text']}", indent=1)
     if step["kind"] == "fix" and view["plan"]:
-        paper.say(f"It puts it right on {of_100(view['plan'][0]['chance'])} of 100 such bikes for what it costs.", indent=1)
+        paper.say(
+            f"It puts it right on {of_100(view['plan'][0]['chance'])} of 100 such bikes for what it costs.", indent=1
+        )
     if why["would_change"]:
         paper.say("What would put another fix first:")
         for one in why["would_change"][:3]:
-            paper.item("-", f"{one['text']} \"{one['value']}\"")
+            paper.item("-", f'{one["text"]} "{one["value"]}"')
 
 
 def show_likely(paper: Paper, view: View) -> None:
@@ -175,7 +180,9 @@ def show_likely(paper: Paper, view: View) -> None:
         paper.head(f"{complaint['text']}: of 100 such bikes")
         for cause in complaint["causes"][:8]:
             if cause["share"] >= 0.005:
-                paper.say(f"{of_100(cause['share']):>3} {paper.bar(cause['share'], 12)} {cause['name']}", indent=1, hang=17)
+                paper.say(
+                    f"{of_100(cause['share']):>3} {paper.bar(cause['share'], 12)} {cause['name']}", indent=1, hang=17
+                )
         rest = complaint["something_else"]
         paper.say(f"{of_100(rest):>3} {paper.bar(rest, 12)} not in the book", indent=1)
     show_moves(paper, view["moves"] or [])
@@ -183,7 +190,9 @@ def show_likely(paper: Paper, view: View) -> None:
         because = next((c["because"] for c in view["conclusions"] if c["id"] == one["conclusion"]), "")
         paper.say(f"Ruled out: {one['name']}. {because}")
     for one in view["why"]["against"][:3]:
-        paper.say(f"For {one['name']} ({of_100(one['share'])}) one would have to see: {one['check']} \"{one['value']}\"", hang=2)
+        paper.say(
+            f'For {one["name"]} ({of_100(one["share"])}) one would have to see: {one["check"]} "{one["value"]}"', hang=2
+        )
 
 
 def show_moves(paper: Paper, moves: list[View]) -> None:
@@ -210,7 +219,8 @@ def show_plan(paper: Paper, view: View) -> None:
         paper.say("No fix is worth trying here.", indent=1)
     for number, item in enumerate(view["plan"], 1):
         minutes = f"{item['minutes']['low']:.0f} to {item['minutes']['high']:.0f} min"
-        paper.item(f"{number}.", f"{item['name']}: {of_100(item['chance'])} of 100, {minutes}")
+        lead = "puts it right on" if number == 1 else "if it comes to that,"
+        paper.item(f"{number}.", f"{item['name']}: {lead} {of_100(item['chance'])} of 100; {minutes}")
     show_estimate(paper, view)
     for one in view["hand_off"]:
         paper.say(f"Hand off, {one['urgency']}, to {one['to']}: {one['reason']}", indent=1)
@@ -227,7 +237,9 @@ def show_estimate(paper: Paper, view: View) -> None:
         f"{parts['p10']:.0f} to {parts['p90']:.0f} {parts['currency']}. An estimate, not a quote.",
         indent=1,
     )
-    paper.say(f"Ends in a hand-off on {of_100(made['hand_off_chance'])} of 100.", indent=1)
+    open_question = view["next"]["kind"] == "check"
+    lead = "If nothing more were asked it would end" if open_question else "It ends"
+    paper.say(f"{lead} in a hand-off on {of_100(made['hand_off_chance'])} of 100.", indent=1)
 
 
 def show_hand_off(paper: Paper, view: View) -> None:

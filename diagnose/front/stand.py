@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 @click.command()
 @click.option("--case", "case_id", metavar="ID", help="Go on with this job.")
 @click.option("--new", is_flag=True, help="Begin a new job without showing the open ones.")
-@click.option("--play", metavar="FILE", help="Play a worked case: each question, its answer, how the shares moved, the plan.")
+@click.option(
+    "--play", metavar="FILE", help="Play a worked case: each question, its answer, how the shares moved, the plan."
+)
 @click.option("--at-home", is_flag=True, help="An able rider at home: no work that needs a mechanic.")
 @click.option("--without", multiple=True, metavar="TOOL", help="A tool that is not at hand (may be repeated).")
 @click.option("--rules", type=click.Path(path_type=Path), help="Another rule book's folder.")

@@ -62,9 +62,7 @@ FINAL_CHECK = (
     "Before it goes out: bars and stem tight and straight, wheels held, both brakes bite, tyres, cranks and pedals, seat, gears run "
     "through, lights. Everything that was opened is closed; each torque set is ticked off."
 )
-SAFETY = (
-    "If a life hangs on it and you are not sure, stop: give it to a qualified mechanic. Local rules and the maker's manual come first."
-)
+SAFETY = "If a life hangs on it and you are not sure, stop: give it to a qualified mechanic. Local rules and the maker's manual come first."
 NOT_A_READING = "That is not a reading here"
 OPEN_JOBS = "Open jobs. A number goes on with one, Enter begins a new one."
 STALE_ENGINE = "(plain chaining stands in for the engine; results are the same)"

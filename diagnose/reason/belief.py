@@ -42,19 +42,10 @@ class Net:
     otherwise: dict[str, Chances]
     values: dict[str, tuple[str, ...]]
 
-    def speakers(self, state: State) -> list[str]:
-        """The different causes of a state."""
-        named = (self.causes[place][index] for place, index in enumerate(state))
-        return list(dict.fromkeys(name for name in named if name is not None))
-
 
 def live_causes(book: Book, complaint: str, situation: Situation) -> list[Cause]:
     """The causes that a complaint can have on a bike of this profile, by id."""
-    return [
-        cause
-        for _, cause in sorted(book.causes.items())
-        if complaint in cause.shares and may_hold(cause.applies, situation.profile)
-    ]
+    return [cause for cause in book.causes_of[complaint] if may_hold(cause.applies, situation.profile)]
 
 
 def build_net(book: Book, situation: Situation, conclusions: Conclusions) -> Net:
@@ -103,7 +94,7 @@ def _state_prior(
 
 def _rows(book: Book, causes: dict[str, Cause], situation: Situation) -> dict[tuple[str, str], Chances]:
     """The rows of the causes, with the values that rule a cause out by one answer set to nothing."""
-    impossible = single_answer_rule_outs(book, dict(situation.profile))
+    impossible = single_answer_rule_outs(book, situation.profile)
     rows: dict[tuple[str, str], Chances] = {}
     for cause in causes.values():
         for finding, row in cause.shows.items():
@@ -170,16 +161,23 @@ class Belief:
 def state_rows(net: Net, finding: str) -> list[Chances]:
     """For each state of the net the row of a finding: one speaker's row, the mean of several, else `otherwise`."""
     otherwise = net.otherwise[finding]
-    if not any((cause, finding) in net.rows for causes in net.causes for cause in causes if cause):
+    own = [[net.rows.get((cause, finding)) if cause else None for cause in causes] for causes in net.causes]
+    if not any(row for rows in own for row in rows):
         return [otherwise] * len(net.states)
-    mixed: dict[tuple[str, ...], Chances] = {(): otherwise}
+    if len(own) == 1:
+        return [own[0][index] or otherwise for (index,) in net.states]
+    mixed: dict[tuple[str | None, ...], Chances] = {}
     rows: list[Chances] = []
     for state in net.states:
-        speakers = tuple(name for name in net.speakers(state) if (name, finding) in net.rows)
-        if speakers not in mixed:
-            several = [net.rows[name, finding] for name in speakers]
-            mixed[speakers] = tuple(sum(column) / len(several) for column in zip(*several, strict=True))
-        rows.append(mixed[speakers])
+        speaking = tuple(
+            net.causes[place][index] if own[place][index] is not None else None for place, index in enumerate(state)
+        )
+        row = mixed.get(speaking)
+        if row is None:
+            several = [net.rows[name, finding] for name in dict.fromkeys(speaking) if name is not None]
+            columns = zip(*several, strict=True)
+            row = mixed[speaking] = tuple(sum(column) / len(several) for column in columns) if several else otherwise
+        rows.append(row)
     return rows
 
 
@@ -254,7 +252,7 @@ def _cause_factors(book: Book, situation: Situation, conclusions: Conclusions, n
 
 def cured_by(book: Book, cause: str, fix: str) -> float:
     """The fraction of bikes with the cause that are well after the fix (or any rung before); 0 when it treats it not."""
-    return next((rung.cured for rung in book.causes[cause].ladder if rung.fix == fix), 0.0)
+    return book.cured.get((cause, fix), 0.0)
 
 
 def _already_factor(book: Book, situation: Situation, cause: str) -> float:

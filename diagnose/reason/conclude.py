@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from diagnose.book.conditions import facts_of_bands, holds, interval, profiles_over
+from diagnose.book.conditions import Profile, facts_of_bands, holds, interval, profiles_over
 from diagnose.book.model import Book, Check, Deduction, HandOff, When
 from diagnose.errors import Location
 from diagnose.reason.deduce import Chainer, Datum, Deductions, Pattern, Rule
@@ -96,7 +96,7 @@ def _band_rules(check: Check, book: Book) -> Iterator[Rule]:
                 up_to=None if span.stop_open else stop,
             )
             name = f"band:{check.id}:{band.value}:{number}"
-            yield Rule(name, (*conditions, reading), (Datum(check.finding, band.value),))
+            yield Rule(name, (reading, *conditions), (Datum(check.finding, band.value),))
 
 
 def facts_of(book: Book, situation: Situation) -> list[Datum]:
@@ -212,16 +212,11 @@ def _data_of(check: str, finding: str, value: str, reading: float | None) -> Ite
         yield Datum(check, reading)
 
 
-def single_answer_rule_outs(book: Book, profile: dict[str, tuple[str, ...]]) -> dict[tuple[str, str], set[str]]:
+def single_answer_rule_outs(book: Book, profile: Profile) -> dict[tuple[str, str], set[str]]:
     """(cause, finding) to the values under which the cause cannot stand: deductions that rule it out by one answer."""
     found: dict[tuple[str, str], set[str]] = {}
-    for deduction in book.deductions.values():
-        findings = [when for when in deduction.when if when.key in book.findings]
-        others = [when for when in deduction.when if when.key not in book.findings]
-        if len(findings) != 1 or any(when.key not in book.facts for when in others):
-            continue
-        if not holds({when.key: when.any_of for when in others}, profile):
-            continue
-        for cause in deduction.rule_out:
-            found.setdefault((cause, findings[0].key), set()).update(findings[0].any_of)
+    for deduction, answer in book.one_answer:
+        if holds({when.key: when.any_of for when in deduction.when if when is not answer}, profile):
+            for cause in deduction.rule_out:
+                found.setdefault((cause, answer.key), set()).update(answer.any_of)
     return found

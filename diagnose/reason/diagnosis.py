@@ -12,13 +12,11 @@ from diagnose.reason.ask import DEPTH, Adviser, Choice, Option
 from diagnose.reason.belief import Belief, believe, build_net
 from diagnose.reason.conclude import Conclusions, conclude, rules_of
 from diagnose.reason.deduce import Chainer, chainer
+from diagnose.reason.facts import facts_wanted
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.plan import CalledHandOff, PlanItem, hand_offs, make_plan
 from diagnose.reason.ride import Ride, judge_ride
 from diagnose.reason.situation import Situation
-
-MATTERS = 0.02
-"""A fact is asked for when it bears on a cause at or above this share."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +77,8 @@ class Reasoner:
         called = hand_offs(outlook, step.kind == "hand-off")
         if step.kind == "hand-off" and not called:
             called = (CalledHandOff(_spent(outlook, plan), "hand-off"),)
-        wanted = facts_wanted(book, situation, belief, step)
+        check = step.id if step.kind == "check" else None
+        wanted = facts_wanted(book, situation, belief, check, step.with_fixes)
         return Diagnosis(situation, conclusions, belief, ride, outlook, step, plan, called, wanted)
 
 
@@ -156,49 +155,3 @@ def _found(book: Book, situation: Situation, belief: Belief) -> tuple[str, ...]:
         if name and name not in found:
             found.append(name)
     return tuple(found)
-
-
-def facts_wanted(book: Book, situation: Situation, belief: Belief, step: Next) -> tuple[str, ...]:
-    """Facts of the profile to ask for now: those that bear on a likely cause, or on what comes next."""
-    likely = {
-        cause
-        for complaint in situation.standing
-        for cause, share in zip(
-            belief.net.causes[belief.net.complaints.index(complaint)], belief.marginal(complaint), strict=True
-        )
-        if cause and share >= MATTERS
-    }
-    wanted: list[str] = []
-    for cause in sorted(likely):
-        wanted += book.causes[cause].applies
-    for deduction in book.deductions.values():
-        moved = {*deduction.likelier, *deduction.rule_out, *deduction.rule_in}
-        concerns = _concerns(deduction.when[0].any_of, situation) if deduction.when[0].key == "complaint" else True
-        if moved & likely and concerns:
-            wanted += [when.key for when in deduction.when if when.key in book.facts]
-    wanted += _facts_of_step(book, step)
-    known = {*situation.profile, *situation.asked}
-    order = {fact: place for place, fact in enumerate(book.facts)}
-    return tuple(sorted({fact for fact in wanted if fact not in known}, key=lambda fact: order[fact]))
-
-
-def _concerns(complaints: tuple[str, ...], situation: Situation) -> bool:
-    return bool(set(complaints) & set(situation.standing))
-
-
-def _facts_of_step(book: Book, step: Next) -> list[str]:
-    """Facts that decide whether the next step applies, and its limits."""
-    facts: list[str] = []
-    limits: list[str] = []
-    if step.kind == "check":
-        check = book.checks[step.id]
-        facts += [*check.applies, *book.findings[check.finding].applies]
-        limits += check.limits
-        for band in check.measure.bands if check.measure else ():
-            limits += [edge.limit for edge in (band.start, band.stop) if edge and edge.limit]
-    if step.kind == "fix":
-        for fix in step.with_fixes:
-            limits += [limit for one in book.fixes[fix].steps for limit in one.limits]
-    for limit in limits:
-        facts += [fact for case in book.limits[limit].cases for fact in case.when]
-    return facts

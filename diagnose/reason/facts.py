@@ -1,0 +1,101 @@
+"""Which facts of the bike to ask for now: those that could move belief, and those that the next step hangs on.
+
+Cast: `facts_wanted`. A fact is worth a key when one of its values would move at least `MATTERS` of belief between causes, by what applies
+to such a bike and by the deductions that stand on it; what the others say is taken as known or left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from diagnose.book.model import Book, Cause
+from diagnose.reason.belief import Belief
+from diagnose.reason.situation import Situation
+
+MATTERS = 0.1
+"""Belief that a fact must be able to move to be worth asking."""
+
+
+def facts_wanted(
+    book: Book, situation: Situation, belief: Belief, check: str | None, fixes: Sequence[str]
+) -> tuple[str, ...]:
+    """Facts to ask for before the next step (a check, or fixes): those it hangs on first, then by what they could move."""
+    known = {*situation.profile, *situation.asked}
+    order = {fact: place for place, fact in enumerate(book.facts)}
+    moving = {fact: _moves(book, situation, belief, fact) for fact in book.facts if fact not in known}
+    worth = sorted(
+        (fact for fact, moved in moving.items() if moved >= MATTERS), key=lambda fact: (-moving[fact], order[fact])
+    )
+    step = sorted(
+        {fact for fact in _facts_of_step(book, check, fixes) if fact not in known}, key=lambda fact: order[fact]
+    )
+    return tuple(dict.fromkeys([*worth, *step]))
+
+
+def _moves(book: Book, situation: Situation, belief: Belief, fact: str) -> float:
+    """The most belief that any value of the fact would move, in any complaint."""
+    most = 0.0
+    for complaint in situation.standing:
+        net = belief.net
+        causes = net.causes[net.complaints.index(complaint)]
+        shares = belief.marginal(complaint)
+        live = [(book.causes[name], share) for name, share in zip(causes, shares, strict=True) if name]
+        if not any(_bears(book, cause, fact) for cause, _ in live):
+            continue
+        for value in book.facts[fact].values:
+            most = max(most, _moved(book, situation, live, fact, value))
+    return most
+
+
+def _bears(book: Book, cause: Cause, fact: str) -> bool:
+    return fact in cause.applies or (cause.id, fact) in book.moving
+
+
+def _moved(book: Book, situation: Situation, live: list[tuple[Cause, float]], fact: str, value: str) -> float:
+    """Belief that moves between the known causes if the fact had this value: half the sum of all changes."""
+    total = sum(share for _, share in live)
+    changed = [share * _factor(book, situation, cause, fact, value) for cause, share in live]
+    whole = sum(changed)
+    if whole <= 0 or total <= 0:
+        return total
+    return sum(abs(after * total / whole - before) for after, (_, before) in zip(changed, live, strict=True)) / 2
+
+
+def _factor(book: Book, situation: Situation, cause: Cause, fact: str, value: str) -> float:
+    if fact in cause.applies and value not in cause.applies[fact]:
+        return 0.0
+    factor = 1.0
+    for deduction in book.moving.get((cause.id, fact), ()):
+        if not all(_holds(situation, when.key, when.any_of, fact, value) for when in deduction.when):
+            continue
+        if cause.id in deduction.rule_out:
+            return 0.0
+        factor *= deduction.likelier.get(cause.id, 1.0)
+        if cause.id in deduction.rule_in:
+            factor *= book.constants.rule_in
+    return factor
+
+
+def _holds(situation: Situation, key: str, any_of: tuple[str, ...], fact: str, value: str) -> bool:
+    if key == fact:
+        return value in any_of
+    if key == "complaint":
+        return any(name in any_of for name in situation.standing)
+    return any(one in any_of for one in situation.profile.get(key, ()))
+
+
+def _facts_of_step(book: Book, check: str | None, fixes: Sequence[str]) -> list[str]:
+    """Facts that decide whether the next step applies, and which of its limits."""
+    facts: list[str] = []
+    limits: list[str] = []
+    if check is not None:
+        one = book.checks[check]
+        facts += [*one.applies, *book.findings[one.finding].applies]
+        limits += one.limits
+        for band in one.measure.bands if one.measure else ():
+            limits += [edge.limit for edge in (band.start, band.stop) if edge and edge.limit]
+    for fix in fixes:
+        limits += [limit for step in book.fixes[fix].steps for limit in step.limits]
+    for limit in limits:
+        facts += [fact for case in book.limits[limit].cases for fact in case.when]
+    return facts
