@@ -164,7 +164,10 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """Something that is so or not so: a closed list of values, what is seen otherwise, and the ways to look."""
+    """Something that is so or not so: a closed list of values, what is seen otherwise, and the ways to look.
+
+    `asked_for`: the complaints for which it is worth asking; empty: all. What is known of it counts for every complaint.
+    """
 
     id: str
     name: str
@@ -172,6 +175,7 @@ class Finding:
     otherwise: Row
     basis: str
     applies: Condition
+    asked_for: tuple[str, ...]
     checks: tuple[Check, ...]
     where: Location
 
@@ -375,7 +379,7 @@ class Book:
         causes_of: dict[str, list[Cause]] = {complaint: [] for complaint in self.complaints}
         for _, cause in sorted(self.causes.items()):
             for complaint in cause.shares:
-                causes_of[complaint].append(cause)
+                causes_of.setdefault(complaint, []).append(cause)
         moving: dict[tuple[str, str], list[Deduction]] = {}
         for deduction in self.deductions.values():
             for name in {*deduction.likelier, *deduction.rule_out, *deduction.rule_in}:

@@ -47,6 +47,7 @@ from diagnose.book.shape import (
     Flag,
     ListOf,
     MapOf,
+    Name,
     Number,
     Percent,
     Prose,
@@ -57,12 +58,14 @@ from diagnose.book.shape import (
     may,
     must,
 )
-from diagnose.book.tree import Mapping, Node, Text
+from diagnose.book.tree import Listing, Mapping, Node, Text
+from diagnose.errors import Location
 
 UNITS = (
     "N.m mm cm m bar psi kPa deg % min s N kg g kgf °C V ml count teeth".split()  # canonical, as stored
     + ["% of travel"]
 )
+NOT_KNOWN = "not-known"
 BASES = ("standard", "handbook", "maker", "common practice", "memory")
 URGENCY = ("before riding", "soon", "when convenient")
 DANGERS = ("none", "care", "stop")
@@ -73,7 +76,11 @@ LIMITS = may(ListOf(Ref(("limit",))), ())
 CAUTIONS = may(ListOf(Ref(("caution",))), ())
 TOOLS = may(ListOf(Ref(("tool",))), ())
 MINUTES = must(Number(0, 600))
-VALUES = must(MapOf((), Prose(), least=1))
+MOST_VALUES = 30
+"""More answers than anybody reads; the reasoning sums over all of them."""
+VALUES = must(MapOf((), Prose(), least=1, most=MOST_VALUES))
+FILLED = Prose(filled=True)
+"""A text that limits are put into."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,10 +91,16 @@ class ConditionShape:
         """Fact to values."""
         raw = MapOf(("fact",), ListOf(Words(), least=1)).read(node, reader)
         if isinstance(node, Mapping):
-            for fact, values in raw.items():
-                for value in values:
-                    reader.known_value(fact, value, node.items[fact].where)
+            for fact in raw:
+                for one in _one_by_one(node.items[fact]):
+                    reader.known_value(fact, one.value, one.where)
         return raw
+
+
+def _one_by_one(node: Node) -> list[Text]:
+    """The words of a list, or the one word that stands for a list."""
+    nodes = node.items if isinstance(node, Listing) else [node]
+    return [one for one in nodes if isinstance(one, Text) and one.value.strip()]
 
 
 CONDITION = may(ConditionShape(), {})
@@ -101,6 +114,9 @@ def read_fact(name: str, node: Node, reader: Reader) -> Fact | None:
     """A fact of the profile."""
     shape = Record("a fact", {"ask": must(Prose()), "values": VALUES, "several": may(Flag(), False)})
     got = shape.read(node, reader)
+    if got and NOT_KNOWN in got["values"]:
+        message = f"'{NOT_KNOWN}' is what an unanswered fact is called and cannot be a value"
+        reader.problems.error("id.reserved", _place_of(node, "values", NOT_KNOWN), message, "Choose another word.")
     return got and Fact(name, **got)
 
 
@@ -170,17 +186,23 @@ def read_limit(name: str, node: Node, reader: Reader) -> Limit | None:
     got = shape.read(node, reader)
     if not got:
         return None
-    cases = tuple(LimitCase(c["if"], c["low"], c["high"], c["basis"], c["source"]) for c in got.pop("cases"))
-    for low, high in [(got["low"], got["high"]), *((case.low, case.high) for case in cases)]:
-        if low is None and high is None:
-            reader.problems.error(
-                "limit.empty", got["where"], "the limit has no number", "Add `low:`, `high:` or both."
-            )
-        elif low is not None and high is not None and low > high:
-            reader.problems.error(
-                "limit.range", got["where"], "the limit's low end is above its high end", "Swap them."
-            )
+    raw_cases = got.pop("cases")
+    cases = tuple(LimitCase(c["if"], c["low"], c["high"], c["basis"], c["source"]) for c in raw_cases)
+    for one in [got, *raw_cases]:
+        _check_ends(one["low"], one["high"], got["kind"], one["where"], reader)
     return Limit(name, cases=cases, **got)
+
+
+def _check_ends(low: float | None, high: float | None, kind: str, where: Location, reader: Reader) -> None:
+    """One pair of ends of a limit."""
+    decisive = {"maximum": ("high", high), "minimum": ("low", low)}.get(kind)
+    if low is None and high is None:
+        reader.problems.error("limit.empty", where, "the limit has no number", "Add `low:`, `high:` or both.")
+    elif low is not None and high is not None and low > high:
+        reader.problems.error("limit.range", where, "the limit's low end is above its high end", "Swap them.")
+    elif decisive and decisive[1] is None:
+        message = f"a {kind} without its {decisive[0]} end"
+        reader.problems.error("limit.kind", where, message, f"Add `{decisive[0]}:` or change `kind:`.")
 
 
 def read_complaint(name: str, node: Node, reader: Reader) -> Complaint | None:
@@ -188,8 +210,8 @@ def read_complaint(name: str, node: Node, reader: Reader) -> Complaint | None:
     test = Record(
         "a repeat test",
         {
-            "id": must(Words()),
-            "text": must(Prose()),
+            "id": must(Name()),
+            "text": must(FILLED),
             "minutes": MINUTES,
             "repeat": may(Prose(), ""),
             "limits": LIMITS,
@@ -223,10 +245,11 @@ def read_finding(name: str, node: Node, reader: Reader) -> Finding | None:
         "a finding",
         {
             "name": must(Prose()),
-            "values": must(MapOf((), Prose(), least=2)),
-            "otherwise": must(MapOf((), Chances())),
+            "values": must(MapOf((), Prose(), least=2, most=MOST_VALUES)),
+            "otherwise": must(_AnyNode()),
             "basis": BASIS,
             "applies": CONDITION,
+            "asked_for": may(ListOf(Ref(("complaint",))), ()),
             "checks": may(MapOf((), _AnyNode()), {}),
         },
     )
@@ -303,7 +326,7 @@ def read_check(name: str, node: Node, finding: str, values: tuple[str, ...], rea
     shape = Record(
         "a check",
         {
-            "ask": must(Prose()),
+            "ask": must(FILLED),
             "by": must(Choice(SKILLS, "role")),
             "minutes": MINUTES,
             "tools": TOOLS,
@@ -313,7 +336,7 @@ def read_check(name: str, node: Node, finding: str, values: tuple[str, ...], rea
             "applies": CONDITION,
             "measure": may(measure),
             "bands": may(MapOf((), _AnyNode())),
-            "how": may(Prose(), ""),
+            "how": may(FILLED, ""),
             "limits": LIMITS,
             "cautions": CAUTIONS,
             "danger": may(Flag(), False),
@@ -327,20 +350,35 @@ def read_check(name: str, node: Node, finding: str, values: tuple[str, ...], rea
     raw = got.pop("measure")
     if (raw is None) != (bands is None):
         missing = "bands" if bands is None else "measure"
-        message = f"a measurement needs both `measure` and `bands`; '{missing}' is missing"
-        reader.problems.error("measure.half", got["where"], message, "")
+        message = f"a measurement needs both `measure` and `bands`; '{missing}' is missing or wrong"
+        reader.problems.error("measure.half", got["where"], message, f"Add `{missing}:`.")
         return None
     trust = got["trust"]
-    got["trust"] = _trust(trust, got["where"], reader)
+    got["trust"] = _trust(trust, _place_of(node, "trust"), reader)
     got["skill"] = got["skill"] or got["by"]
     read_measure = None
-    if raw is not None:
-        read_bands = [_read_band(value, child, finding, values, reader) for value, child in bands.items()]
-        read_measure = Measure(raw["unit"], raw["from"], raw["to"], tuple(band for band in read_bands if band))
+    if raw is not None and isinstance(node, Mapping):
+        read_measure = _read_measure(raw, node.items["bands"], finding, values, reader)
+        if read_measure is None:
+            return None
     return Check(name, finding, measure=read_measure, **got)
 
 
-def _trust(trust: Any, where: Any, reader: Reader) -> dict[str, float]:
+def _read_measure(raw: Fields, node: Node, finding: str, values: tuple[str, ...], reader: Reader) -> Measure | None:
+    """The measure of a check, or None when a band cannot be read: what is left would seem to leave a gap."""
+    bands = node if isinstance(node, Mapping) else Mapping({}, node.where)
+    if raw["from"] >= raw["to"]:
+        message = "a measure's `from` is not below its `to`"
+        reader.problems.error("measure.range", raw["where"], message, "These are the lowest and highest reading.")
+        return None
+    read = [
+        _read_band(value, bands.keys[value], child, finding, values, reader) for value, child in bands.items.items()
+    ]
+    known = tuple(band for band in read if band)
+    return Measure(raw["unit"], raw["from"], raw["to"], known) if len(known) == len(read) else None
+
+
+def _trust(trust: Any, where: Location, reader: Reader) -> dict[str, float]:
     if isinstance(trust, float):
         return dict.fromkeys(SKILLS, trust)
     wrong = [role for role in trust if role not in SKILLS]
@@ -349,19 +387,22 @@ def _trust(trust: Any, where: Any, reader: Reader) -> dict[str, float]:
     return {role: share for role, share in trust.items() if role in SKILLS}
 
 
-def _read_band(value: str, node: Node, finding: str, values: tuple[str, ...], reader: Reader) -> Band | None:
+def _read_band(
+    value: str, where: Location, node: Node, finding: str, values: tuple[str, ...], reader: Reader
+) -> Band | None:
     if value not in values:
         hint = _row_hint(value, values)
-        reader.problems.error("value.unknown", node.where, f"'{finding}' has no value '{value}'", hint)
+        reader.problems.error("value.unknown", where, f"'{finding}' has no value '{value}'", hint)
         return None
-    got = Record("a band", {end: may(Words()) for end in _EDGE_ENDS}).read(node, reader)
-    if not got or not isinstance(node, Mapping):
+    got = Record("a band", {end: may(_AnyNode()) for end in _EDGE_ENDS}).read(node, reader)
+    if not got or not isinstance(node, Mapping) or not set(node.items) <= set(_EDGE_ENDS):
         return None
-    for pair in (("from", "above"), ("below", "up_to")):
-        if got[pair[0]] is not None and got[pair[1]] is not None:
-            message = f"a band takes `{pair[0]}` or `{pair[1]}`, not both"
-            reader.problems.error("band.both", node.where, message, "Keep one.")
-            return None
+    if not node.items:
+        message = f"the band '{value}' has no edge"
+        reader.problems.error("band.empty", where, message, "Write `from:`, `above:`, `below:` or `up_to:`.")
+        return None
+    if not _one_of_each_pair(got, "a band", reader):
+        return None
     edges = {end: _read_edge(node.items[end], reader) for end in _EDGE_ENDS if got[end] is not None}
     if any(edge is None for edge in edges.values()):
         return None
@@ -370,10 +411,20 @@ def _read_band(value: str, node: Node, finding: str, values: tuple[str, ...], re
     return Band(value, start, "above" in edges, stop, "below" in edges, node.where)
 
 
+def _one_of_each_pair(got: Fields, what: str, reader: Reader) -> bool:
+    """Whether at most one lower and one upper end is given."""
+    for one, other in (("from", "above"), ("below", "up_to")):
+        if got[one] is not None and got[other] is not None:
+            message = f"{what} takes `{one}` or `{other}`, not both"
+            reader.problems.error("band.both", got["where"], message, "Keep one.")
+            return False
+    return True
+
+
 def _read_edge(node: Node, reader: Reader) -> Edge | None:
     text = node.value.strip() if isinstance(node, Text) else ""
     limit, dot, end = text.rpartition(".")
-    if dot and end in ("low", "high"):
+    if dot and end in ("low", "high") and not limit.isdigit():
         return Edge(None, limit, end) if reader.known_id(("limit",), limit, node.where, "limit") else None
     number = Number().read(node, reader)
     return None if number is None else Edge(number)
@@ -383,7 +434,7 @@ _HAND_OFF = {
     "if": CONDITION,
     "class": must(Ref(("hand-off",))),
     "urgency": must(Choice(URGENCY, "urgency")),
-    "reason": must(Prose()),
+    "reason": must(FILLED),
 }
 
 
@@ -391,7 +442,7 @@ def _hand_off(got: Fields) -> HandOff:
     return HandOff(got["class"], got["urgency"], got["reason"], got.get("if") or {}, got["where"])
 
 
-_STEP = Either(Prose(), Record("a step", {"text": must(Prose()), "limits": LIMITS, "cautions": CAUTIONS}))
+_STEP = Either(FILLED, Record("a step", {"text": must(FILLED), "limits": LIMITS, "cautions": CAUTIONS}))
 
 
 @dataclass(frozen=True, slots=True)
@@ -410,7 +461,7 @@ class StepShape:
 
 _SPAN = Record("minutes", {"low": must(Number(0.1, 600)), "high": must(Number(0.1, 600))})
 _FIX: dict[str, Field] = {
-    "fix": must(Words()),
+    "fix": must(Name()),
     "name": must(Prose()),
     "cured": must(Chances()),
     "skill": must(Choice(SKILLS, "skill")),
@@ -419,8 +470,8 @@ _FIX: dict[str, Field] = {
     "parts": may(MapOf(("part",), Number(1, 100)), {}),
     "teardown": may(Ref(("teardown",))),
     "steps": must(ListOf(StepShape(), least=1)),
-    "works_if": must(Prose()),
-    "if_not": must(Prose()),
+    "works_if": must(FILLED),
+    "if_not": must(FILLED),
     "cautions": CAUTIONS,
     "needs": may(ListOf(Ref(("check", "fix"))), ()),
     "after": may(ListOf(Ref(("fix",))), ()),
@@ -462,9 +513,10 @@ def read_cause(name: str, node: Node, reader: Reader) -> tuple[Cause, tuple[Fix,
         hint = "Add a `ladder:`, an `also_by:`, or a `hand_off:` saying who can help."
         reader.problems.error("cause.no-fix", got["where"], message, hint)
     findings = tuple(got["shows"])
-    fixes = tuple(_fix(one, name, findings) for one in got["ladder"])
+    fixes = tuple(_fix(one, name, findings, reader) for one in got["ladder"])
     rungs = [_rung(one, True) for one in got["ladder"]] + [_rung(one, False) for one in got["also_by"]]
     _check_rising(rungs, reader)
+    _check_once(rungs, reader)
     return (
         Cause(
             id=name,
@@ -507,13 +559,26 @@ def _check_rising(rungs: list[Rung], reader: Reader) -> None:
             reader.problems.error("ladder.rising", after.where, message, hint)
 
 
-def _fix(got: Fields, home: str, findings: tuple[str, ...]) -> Fix:
+def _check_once(rungs: list[Rung], reader: Reader) -> None:
+    """A fix in `also_by` stands neither in the ladder nor there twice."""
+    seen: set[str] = set()
+    for rung in rungs:
+        if rung.fix in seen and not rung.own:
+            message = f"the fix '{rung.fix}' is already a rung of this cause"
+            reader.problems.error("ladder.twice", rung.where, message, "Keep one of the two.")
+        seen.add(rung.fix)
+
+
+def _fix(got: Fields, home: str, findings: tuple[str, ...], reader: Reader) -> Fix:
     minutes = got["minutes"]
+    if minutes["low"] > minutes["high"]:
+        message = "the low minutes are above the high ones"
+        reader.problems.error("minutes.range", minutes["where"], message, "Swap them.")
     return Fix(
         id=got["fix"],
         home=home,
         low=minutes["low"],
-        high=max(minutes["low"], minutes["high"]),
+        high=minutes["high"],
         parts={part: int(count) for part, count in got["parts"].items()},
         disturbs=findings if got["disturbs"] is None else got["disturbs"],
         **_plain(got, "name", "skill", "tools", "teardown", "steps", "works_if", "if_not", "cautions"),
@@ -554,7 +619,7 @@ def read_deduction(name: str, node: Node, reader: Reader) -> Deduction | None:
     whens = [_read_when(key, child, node, reader) for key, child in got["when"].items()]
     then = got["then"]
     for word, value in then["conclude"].items():
-        reader.known_value(word, value, then["where"])
+        reader.known_value(word, value, _place_of(node, "then", "conclude", word))
     factors = {cause: times for cause, times in then["likelier"].items()}
     factors.update({cause: 1 / times for cause, times in then["less_likely"].items()})
     return Deduction(
@@ -567,6 +632,13 @@ def read_deduction(name: str, node: Node, reader: Reader) -> Deduction | None:
         where=got["where"],
         **_plain(then, "conclude", "rule_out", "rule_in", "danger", "demand"),
     )
+
+
+def _place_of(node: Node, *path: str) -> Location:
+    """Where a nested key's value stands."""
+    for key in path:
+        node = node.items.get(key, node) if isinstance(node, Mapping) else node
+    return node.where
 
 
 SPECIAL_KEYS: dict[str, str] = {"complaint": "complaint", "fix-failed": "fix"}
@@ -586,11 +658,14 @@ def _read_when(key: str, node: Node, deduction: Mapping, reader: Reader) -> When
     if key in reader.known.get("check", {}):
         ends = {end: may(Number()) for end in _EDGE_ENDS}
         got = Record("a range", ends).read(node, reader)
-        if not got:
+        if not got or not _one_of_each_pair(got, "a range", reader):
             return None
+        if all(got[end] is None for end in _EDGE_ENDS):
+            hint = "Write `from:`, `above:`, `below:` or `up_to:`."
+            reader.problems.error("deduction.range", place, f"the range of '{key}' has no end", hint)
         return When(key, (), got["from"], got["above"], got["below"], got["up_to"], place)
-    values = ListOf(Words(), least=1).read(node, reader)
-    known = [value for value in values if reader.known_value(key, value, node.where)]
+    ListOf(Words(), least=1).read(node, reader)
+    known = [one.value for one in _one_by_one(node) if reader.known_value(key, one.value, one.where)]
     return When(key, tuple(known), None, None, None, None, place)
 
 
@@ -600,7 +675,7 @@ def read_constants(node: Node, reader: Reader) -> Constants | None:
     shape = Record(
         "book.yaml",
         {
-            "book": must(Words()),
+            "book": must(Name()),
             "title": must(Prose()),
             "currency": must(Words()),
             "labour_rate": must(Number(1, 10_000)),
@@ -620,7 +695,8 @@ def read_constants(node: Node, reader: Reader) -> Constants | None:
     if not got:
         return None
     if not all(set(got[key]) == set(SKILLS) for key in ("trust", "cannot_tell")):
-        reader.problems.error("key.missing", got["where"], "trust and cannot_tell name rider and mechanic", "")
+        message = "`trust` and `cannot_tell` both name rider and mechanic, and nobody else"
+        reader.problems.error("key.missing", got["where"], message, "Write `trust: {mechanic: 100 %, rider: 85 %}`.")
         return None
     names = ("title", "currency", "hand_off_minutes", "stop_threshold", "care_threshold", "trust", "cannot_tell")
     return Constants(

@@ -45,6 +45,7 @@ class Job:
         self.keys = keys
         self.case_id = case_id
         self.seen = len(desk.store.events(case_id))
+        self._noticed = False
 
     # --- the loop --------------------------------------------------------------------------------------------------
 
@@ -80,6 +81,9 @@ class Job:
         return True
 
     def _next(self, view: View) -> bool:
+        if not self._noticed and self.desk.reasoner.notice:
+            self.paper.say(self.desk.reasoner.notice, style="dim")
+        self._noticed = True
         if view["wanted"]:
             self.fact(view["wanted"][0])
             return True

@@ -53,9 +53,8 @@ def _shipped() -> tuple[Path, ...]:
 
 
 def _notice(reasoner: Reasoner) -> None:
-    notice = getattr(reasoner.chainer, "notice", "")
-    if notice:
-        click.echo(notice, err=True)
+    if reasoner.notice:
+        click.echo(reasoner.notice, err=True)
 
 
 def _run_all(reasoner: Reasoner, paths: tuple[Path, ...], estimate: bool) -> tuple[list[dict[str, Any]], list[Problem]]:

@@ -50,8 +50,6 @@ def command(
 
     paper = Paper(plain=True if plain else None)
     reasoner = Reasoner(load_book(rules or shipped_rules()))
-    if getattr(reasoner.chainer, "notice", ""):
-        click.echo(reasoner.chainer.notice, err=True)  # type: ignore[attr-defined]
     if play:
         from diagnose.front.play import play_case
 

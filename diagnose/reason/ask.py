@@ -24,6 +24,12 @@ AGAIN = 4
 SECOND = 8
 """Checks that the second step looks at."""
 TOO_RARE = 1e-6
+TRIFLE = 0.005
+"""A question that saves less than this part of the expected cost is not asked."""
+CLEARING = 0.02
+"""Chance that a report must have for a danger to demand its check."""
+LEADING = 0.5
+"""A danger at or above this share is treated, not looked for again."""
 RANGE = 2.0
 """How many times the price of a hand-off two courses can lie apart."""
 
@@ -66,6 +72,9 @@ class Adviser:
             option = self.weigh_check(check, self.outlook.here)
             return Choice(option, next((one for one in options if one.id != option.id), None), why)
         best = options[0]
+        if best.kind == "check":
+            acting = next((one for one in options if one.kind != "check"), best)
+            best = acting if acting.expected <= best.expected * (1 + TRIFLE) else best
         return Choice(best, next((one for one in options if one.id != best.id), None))
 
     def options(self) -> list[Option]:
@@ -191,7 +200,7 @@ class Adviser:
         threshold = self.book.constants.stop_threshold
         stop = {cause for causes in outlook.belief.net.causes for cause in causes if cause}
         stop = {cause for cause in stop if self.book.causes[cause].danger == "stop"}
-        heavy = sorted(cause for cause in stop if outlook.belief.any_of({cause}) >= threshold)
+        heavy = sorted(cause for cause in stop if threshold <= outlook.belief.any_of({cause}) < LEADING)
         for check in outlook.open_checks() if heavy else ():
             for cause in heavy:
                 if (cause, check.finding) in outlook.belief.net.rows and self._could_clear(check, cause, threshold):
@@ -205,7 +214,7 @@ class Adviser:
         for branch in outlook.branches(check, outlook.here):
             mass = sum(branch.weights)
             share = sum(weight for weight, is_guilty in zip(branch.weights, guilty, strict=True) if is_guilty)
-            if mass > TOO_RARE and share < threshold * mass:
+            if mass >= CLEARING and share < threshold * mass:
                 return True
         return False
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import product
+from itertools import combinations, product
 from math import prod
 
 from diagnose.book.conditions import may_hold
@@ -87,9 +87,9 @@ def _state_prior(
     state: State, shares: tuple[tuple[float, ...], ...], names: tuple[tuple[str | None, ...], ...], shared: float
 ) -> float:
     weight = prod(shares[place][index] for place, index in enumerate(state))
-    chosen = [names[place][index] for place, index in enumerate(state)]
-    known = [name for name in chosen if name is not None]
-    return weight * shared ** (len(known) - len(set(known)))
+    known = [name for place, index in enumerate(state) if (name := names[place][index]) is not None]
+    pairs = sum(one == other for one, other in combinations(known, 2))
+    return weight * shared**pairs
 
 
 def _rows(book: Book, causes: dict[str, Cause], situation: Situation) -> dict[tuple[str, str], Chances]:
@@ -201,11 +201,9 @@ def message_of(book: Book, answers: Sequence[Answer], otherwise: Chances, values
 def believe(book: Book, situation: Situation, conclusions: Conclusions, net: Net | None = None) -> Belief:
     """Belief after everything that is known: prior, answers, rule-outs and rule-ins, what was done before, fixes tried here."""
     net = net or build_net(book, situation, conclusions)
-    factors = _cause_factors(book, situation, conclusions, net)
-    weights = [
-        weight * prod(factors[place][index] for place, index in enumerate(state))
-        for state, weight in zip(net.states, net.prior, strict=True)
-    ]
+    told = _told_factors(book, situation, conclusions, net)
+    tried = [_tried_factors(book, situation, place, net) for place in range(len(net.complaints))]
+    weights = [weight * _factor(net, state, told, tried) for state, weight in zip(net.states, net.prior, strict=True)]
     messages = _messages(book, situation, net)
     belief = Belief(net, weights, messages)
     for finding, message in messages.items():
@@ -232,22 +230,35 @@ def _messages(book: Book, situation: Situation, net: Net) -> dict[str, Chances]:
     }
 
 
-def _cause_factors(book: Book, situation: Situation, conclusions: Conclusions, net: Net) -> list[list[float]]:
-    """For each complaint and cause the factor of rule-outs, rule-ins, what was done before, and fixes tried here."""
-    factors = []
-    for complaint, causes in zip(net.complaints, net.causes, strict=True):
-        per_cause = []
-        for name in causes:
-            factor = _fix_factor(book, situation, complaint, name)
-            if name is not None:
-                if name in conclusions.ruled_out:
-                    factor = 0.0
-                if name in conclusions.ruled_in:
-                    factor *= book.constants.rule_in
-                factor *= _already_factor(book, situation, name)
-            per_cause.append(factor)
-        factors.append(per_cause)
+Tried = tuple[object, list[float]]
+"""What the repeat tests of a complaint showed, to be compared with another's, and for each cause the chance of it."""
+
+
+def _factor(net: Net, state: State, told: dict[str, float], tried: Sequence[Tried]) -> float:
+    """What answers and fixes say of a state: once for each cause, however many complaints it explains."""
+    factor = prod(told[name] for name in net.speakers(state))
+    once = {}
+    for place, index in enumerate(state):
+        history, chances = tried[place]
+        once[net.causes[place][index] or place, history] = chances[index]
+    return factor * prod(once.values())
+
+
+def _told_factors(book: Book, situation: Situation, conclusions: Conclusions, net: Net) -> dict[str, float]:
+    """For each cause the factor of rule-outs, rule-ins and what was done before."""
+    factors = {}
+    for name in {name for causes in net.causes for name in causes if name is not None}:
+        factor = 0.0 if name in conclusions.ruled_out else 1.0
+        if name in conclusions.ruled_in:
+            factor *= book.constants.rule_in
+        factors[name] = factor * _already_factor(book, situation, name)
     return factors
+
+
+def _tried_factors(book: Book, situation: Situation, place: int, net: Net) -> Tried:
+    complaint = net.complaints[place]
+    history = tuple((number, one.results.get(complaint)) for number, one in enumerate(situation.repairs))
+    return history, [_fix_factor(book, situation, complaint, name) for name in net.causes[place]]
 
 
 def cured_by(book: Book, cause: str, fix: str) -> float:
@@ -266,16 +277,16 @@ def _already_factor(book: Book, situation: Situation, cause: str) -> float:
 
 
 def _fix_factor(book: Book, situation: Situation, complaint: str, cause: str | None) -> float:
-    """The chance that the fixes tried here gave what the repeat test showed, had the complaint this cause."""
+    """The chance that the fixes tried here gave what the repeat test showed, had the complaint this cause.
+
+    A rung's number counts the bikes that are well after it or any before: the chance of all tests is what the last one left.
+    """
     used = 0.0
-    factor = 1.0
     for repair in situation.repairs:
         if complaint not in repair.results:
             continue
         best = max((cured_by(book, cause, fix) for fix in repair.fixes), default=0.0) if cause else 0.0
         if repair.results[complaint]:
-            factor *= max(best - used, CURED_BY_LUCK * (1 - used))
-        else:
-            used = max(used, best)
-            factor = 1 - used
-    return factor
+            return max(best - used, CURED_BY_LUCK * (1 - used))
+        used = max(used, best)
+    return 1 - used

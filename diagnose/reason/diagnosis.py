@@ -60,7 +60,19 @@ class Reasoner:
     def __init__(self, book: Book, engine: Chainer | None = None, depth: int = DEPTH) -> None:
         self.book = book
         self.depth = depth
-        self.chainer = engine or chainer(rules_of(book))
+        self._engine = engine
+
+    @property
+    def chainer(self) -> Chainer:
+        """The engine, built when it is first needed."""
+        if self._engine is None:
+            self._engine = chainer(rules_of(self.book))
+        return self._engine
+
+    @property
+    def notice(self) -> str:
+        """One line where the plain chainer stands in for the engine, else empty."""
+        return str(getattr(self.chainer, "notice", ""))
 
     def diagnose(self, situation: Situation) -> Diagnosis:
         """Reason a situation through."""
@@ -85,7 +97,7 @@ class Reasoner:
 def _next(adviser: Adviser) -> Next:
     choice = adviser.choose()
     forced = _forced_hand_off(adviser.outlook)
-    if forced and not choice.demanded_by:
+    if forced:
         option = adviser.weigh_hand_off()
         return _as_next(Choice(option, choice.best, forced))
     return _as_next(choice)

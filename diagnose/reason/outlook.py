@@ -72,7 +72,7 @@ class Outlook:
     def value(self, at: Position) -> float:
         """Expected minutes until everything is gone or handed off without another check, times the mass.
 
-        Several complaints are put right one after the other; a hand-off takes all of them.
+        Several complaints are put right one after the other, each with its own hand-off.
         """
         total = 0.0
         for complaint, course in self.courses.items():
@@ -80,15 +80,15 @@ class Outlook:
             shares = at.weights if self.single else self.marginal(complaint, at.weights)
             raw = [share / (1 - gone) for share, gone in zip(shares, used, strict=True)]
             total += course.expected_cost(raw, used, at.open)
-        return total if self.single else min(total, self.hand_off(at))
+        return total
 
     def hand_off(self, at: Position) -> float:
-        """What giving everything away weighs, times the mass: the dearest of the complaints."""
-        prices = []
+        """What giving everything away weighs, times the mass, summed over the complaints."""
+        total = 0.0
         for complaint, course in self.courses.items():
             shares = self.marginal(complaint, at.weights)
-            prices.append(sum(share * price for share, price in zip(shares, course.hand_off, strict=True)))
-        return max(prices)
+            total += sum(share * price for share, price in zip(shares, course.hand_off, strict=True))
+        return total
 
     def marginal(self, complaint: str, weights: Sequence[float]) -> list[float]:
         """The mass of each cause of a complaint under weights over the kept states."""
@@ -105,7 +105,10 @@ class Outlook:
 
     def open_checks(self) -> Iterator[Check]:
         """Checks that can be done here, have not been answered, and can move belief."""
+        standing = set(self.situation.standing)
         for finding in sorted({finding for _, finding in self.belief.net.rows}):
+            if self.book.findings[finding].asked_for and standing.isdisjoint(self.book.findings[finding].asked_for):
+                continue
             for check in self.book.findings[finding].checks:
                 if self.can_do(check) and not self.settled(check, self.here):
                     yield check

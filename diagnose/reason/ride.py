@@ -95,12 +95,15 @@ def _causes(book: Book, situation: Situation, belief: Belief, levels: tuple[str,
 
 
 def _untold(book: Book, situation: Situation, conclusions: Conclusions, belief: Belief) -> tuple[Because, ...]:
-    """Danger checks that were demanded and could not be told, and whose finding nothing else has told."""
+    """Danger checks that were demanded and could not be told, and whose finding nothing else has told.
+
+    A check that a deduction demands for the sake of order, and that guards no danger, leaves the verdict alone.
+    """
     told = {answer.finding for answer in situation.fresh}
     untold = {answer.check for answer in situation.answers if answer.value is None and answer.finding not in told}
     found = {}
     for conclusion, check in conclusions.demands():
-        if check in untold:
+        if check in untold and book.checks[check].danger:
             found[check] = Because("conclusion", conclusion.deduction.id, conclusion.deduction.because)
     threshold = book.constants.stop_threshold
     for check in sorted(untold - set(found)):

@@ -1,0 +1,176 @@
+"""`diagnose timing`: how fast the program is on this machine, as ratios and rates measured in one run.
+
+Cast: `cold_start`, `next_question`, `replay_rate` and `memory_growth` measure; `command` prints them beside what they should reach.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Sequence
+from pathlib import Path
+from statistics import median
+from typing import Any, NamedTuple
+
+import click
+
+from diagnose.book.load import load_book
+from diagnose.book.place import shipped_cases, shipped_rules
+from diagnose.casework.casefile import CaseFile, case_reader, read_case
+from diagnose.casework.fold import fold
+from diagnose.casework.replay import find_cases, replay
+from diagnose.casework.view import make_view
+from diagnose.errors import CaseError
+from diagnose.reason.diagnosis import Reasoner
+
+BASELINE = "import click, yaml, rich.console, rich.table, durable.engine"
+
+
+class Figure(NamedTuple):
+    """One measured figure beside what it should reach (`at_most`: the figure stays below it, else above)."""
+
+    name: str
+    value: float
+    unit: str
+    goal: float
+    at_most: bool
+    note: str
+
+    @property
+    def reached(self) -> bool:
+        """Whether the figure reaches its goal."""
+        return self.value <= self.goal if self.at_most else self.value >= self.goal
+
+
+@click.command()
+@click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
+@click.option(
+    "--runs", default=9, show_default=True, type=click.IntRange(1, 99), help="Cold starts to take the median of."
+)
+@click.option(
+    "--replays",
+    default=5000,
+    show_default=True,
+    type=click.IntRange(100, 1_000_000),
+    help="Replays for the memory figure.",
+)
+def command(as_json: bool, runs: int, replays: int) -> int:
+    """Measure cold start, the next question, replays and memory.
+
+    Exit 0 when every figure reaches its goal, else 1. Other work on the machine moves single figures; ratios move least.
+    """
+    book = load_book(shipped_rules())
+    cases = _cases(Reasoner(book))
+    figures = [
+        cold_start(runs),
+        next_question(Reasoner(book), cases),
+        replay_rate(Reasoner(book, depth=1), cases),
+        memory_growth(Reasoner(book, depth=1), cases, replays),
+    ]
+    if as_json:
+        rows = [{**one._asdict(), "reached": one.reached} for one in figures]
+        click.echo(json.dumps({"schema": 1, "figures": rows}, indent=1))
+    else:
+        for one in figures:
+            sign = "at most" if one.at_most else "at least"
+            state = "reached" if one.reached else "NOT reached"
+            click.echo(f"{one.name}: {one.value:.3g} {one.unit} ({sign} {one.goal:g}: {state}); {one.note}")
+    return 0 if all(one.reached for one in figures) else 1
+
+
+def _cases(reasoner: Reasoner) -> list[CaseFile]:
+    folder = shipped_cases()
+    if folder is None:
+        raise CaseError("case.none", "no worked cases came with this installation", None, "Run it in a clone.")
+    reader = case_reader(reasoner.book)
+    return [read_case(path, reasoner.book, reader) for path in find_cases(folder)]
+
+
+def cold_start(runs: int) -> Figure:
+    """Median time to the first question over median time of a Python that only imports the libraries, in turn."""
+    with tempfile.TemporaryDirectory() as folder:
+        store = Path(folder) / "jobs.sqlite"
+        ours = [sys.executable, "-m", "diagnose", "stand", "--new", "--store", str(store)]
+        bare = [sys.executable, "-c", BASELINE]
+        _run(ours)
+        _run(bare)
+        pairs = [(_run(ours), _run(bare)) for _ in range(runs)]
+    first, second = median(one for one, _ in pairs), median(two for _, two in pairs)
+    return Figure(
+        "cold start to the first question",
+        first / second,
+        "times bare imports",
+        1.8,
+        True,
+        f"{first * 1000:.0f} ms over {second * 1000:.0f} ms",
+    )
+
+
+def _run(words: Sequence[str]) -> float:
+    started = time.perf_counter()
+    subprocess.run(
+        words, input=b"\n", stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=True, cwd=os.getcwd()
+    )
+    return time.perf_counter() - started
+
+
+def next_question(reasoner: Reasoner, cases: Sequence[CaseFile]) -> Figure:
+    """95th percentile of the time from an answer to the next View, over every answer of every case, two steps deep."""
+    spans = []
+    for case in cases:
+        for count, event in enumerate(case.told, 1):
+            if event.kind in ("answer", "fix"):
+                started = time.perf_counter()
+                make_view(reasoner, fold(reasoner.book, case.told[:count]), with_estimate=False)
+                spans.append((time.perf_counter() - started) * 1000)
+    spans.sort()
+    p95 = spans[int(len(spans) * 0.95)]
+    return Figure(
+        "next question after an answer, p95",
+        p95,
+        "ms",
+        50,
+        True,
+        f"median {median(spans):.1f} ms, longest {spans[-1]:.1f} ms, {len(spans)} answers",
+    )
+
+
+def replay_rate(reasoner: Reasoner, cases: Sequence[CaseFile]) -> Figure:
+    """Cases replayed a second in one process, files read anew, one step deep, without estimate."""
+    replay(reasoner, cases[0])
+    reader = case_reader(reasoner.book)
+    started = time.perf_counter()
+    for case in cases:
+        replay(reasoner, read_case(Path(case.file), reasoner.book, reader))
+    rate = len(cases) / (time.perf_counter() - started)
+    return Figure("replays a second", rate, "cases/s", 200, False, f"{len(cases)} cases, one step deep")
+
+
+def memory_growth(reasoner: Reasoner, cases: Sequence[CaseFile], replays: int) -> Figure:
+    """Resident memory after all replays over that after the first fifth of them."""
+    early = 0
+    for count in range(replays):
+        reasoner.diagnose(fold(reasoner.book, cases[count % len(cases)].told).situation)
+        if count + 1 == replays // 5:
+            early = resident()
+    late = resident()
+    note = f"{early // 1024} MB after {replays // 5}, {late // 1024} MB after {replays} replays"
+    return Figure(
+        "memory after all replays", late / early if early else 1.0, "times that after a fifth", 1.05, True, note
+    )
+
+
+def resident() -> int:
+    """Resident memory of this process in KiB (its peak where the system tells no more)."""
+    try:
+        with open("/proc/self/statm", encoding="ascii") as file:
+            return int(file.read().split()[1]) * (os.sysconf("SC_PAGE_SIZE") // 1024)
+    except OSError:
+        import resource
+
+        peak: Any = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+        return int(peak)
