@@ -42,6 +42,11 @@ class Net:
     otherwise: dict[str, Chances]
     values: dict[str, tuple[str, ...]]
 
+    def speakers(self, state: State) -> list[str]:
+        """The different causes of a state."""
+        named = (self.causes[place][index] for place, index in enumerate(state))
+        return list(dict.fromkeys(name for name in named if name is not None))
+
 
 def live_causes(book: Book, complaint: str, situation: Situation) -> list[Cause]:
     """The causes that a complaint can have on a bike of this profile, by id."""
