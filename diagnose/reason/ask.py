@@ -24,7 +24,7 @@ AGAIN = 4
 SECOND = 8
 """Checks that the second step looks at."""
 TOO_RARE = 1e-6
-TRIFLE = 0.005
+TRIFLE = 0.015
 """A question that saves less than this part of the expected cost is not asked."""
 CLEARING = 0.02
 """Chance that a report must have for a danger to demand its check."""
@@ -130,6 +130,7 @@ class Adviser:
         """Each fix that may come next, with the best course after it has failed."""
         outlook = self.outlook
         mass = at.mass
+        seen: set[tuple[str, ...]] = set()
         for complaint, course in outlook.courses.items():
             used = at.used[complaint]
             shares = [s / (1 - gone) for s, gone in zip(outlook.marginal(complaint, at.weights), used, strict=True)]
@@ -137,6 +138,9 @@ class Adviser:
             for index, treatment in enumerate(course.treatments):
                 if course.gain(index, shares, used) <= TOO_RARE * mass or course.must_wait(index, shares, used):
                     continue
+                if treatment.fixes in seen:
+                    continue
+                seen.add(treatment.fixes)
                 after = outlook.value_after_failure(treatment.fixes, at)
                 yield Option("fix", treatment.first, costs[index], costs[index] + after / mass, treatment.fixes)
 

@@ -64,6 +64,7 @@ class Outlook:
         self.here = Position(
             [belief.weights[index] for index in self.kept], self.used, situation.open_teardowns, belief.messages
         )
+        self._paid_by = {} if self.single else self._payers()
         self._rows: dict[str, list[Chances]] = {}
         self._reports: dict[str, list[Chances]] = {}
 
@@ -77,7 +78,7 @@ class Outlook:
         total = 0.0
         for complaint, course in self.courses.items():
             used = at.used[complaint]
-            shares = at.weights if self.single else self.marginal(complaint, at.weights)
+            shares = self.burden(complaint, at.weights)
             raw = [share / (1 - gone) for share, gone in zip(shares, used, strict=True)]
             total += course.expected_cost(raw, used, at.open)
         return total
@@ -86,7 +87,7 @@ class Outlook:
         """What giving everything away weighs, times the mass, summed over the complaints."""
         total = 0.0
         for complaint, course in self.courses.items():
-            shares = self.marginal(complaint, at.weights)
+            shares = self.burden(complaint, at.weights)
             total += sum(share * price for share, price in zip(shares, course.hand_off, strict=True))
         return total
 
@@ -100,6 +101,33 @@ class Outlook:
         for index, weight in zip(self.kept, weights, strict=True):
             shares[net.states[index][place]] += weight
         return shares
+
+    def burden(self, complaint: str, weights: Sequence[float]) -> Sequence[float]:
+        """The mass of each cause of a complaint that has to be paid for: a cause that explains several complaints only once."""
+        if self.single:
+            return weights
+        net = self.belief.net
+        place = net.complaints.index(complaint)
+        shares = [0.0] * len(net.causes[place])
+        for index, weight in zip(self._paid_by[complaint], weights, strict=True):
+            if index >= 0:
+                shares[index] += weight
+        return shares
+
+    def _payers(self) -> dict[str, list[int]]:
+        """For each standing complaint and kept state the cause it pays for, or -1 where an earlier complaint does."""
+        net = self.belief.net
+        standing = [(complaint, net.complaints.index(complaint)) for complaint in self.courses]
+        paid: dict[str, list[int]] = {complaint: [] for complaint, _ in standing}
+        for index in self.kept:
+            state = net.states[index]
+            seen: set[str] = set()
+            for complaint, place in standing:
+                cause = net.causes[place][state[place]]
+                paid[complaint].append(-1 if cause in seen else state[place])
+                if cause is not None:
+                    seen.add(cause)
+        return paid
 
     # --- checks ----------------------------------------------------------------------------------------------------
 
@@ -225,7 +253,7 @@ class Outlook:
         total = 0.0
         for complaint, course in self.courses.items():
             before = at.used[complaint]
-            shares = self.marginal(complaint, at.weights)
+            shares = self.burden(complaint, at.weights)
             raw = [share / (1 - gone) for share, gone in zip(shares, before, strict=True)]
             total += course.expected_cost(raw, after.used[complaint], frozenset())
         return total
