@@ -1,14 +1,16 @@
 """A JSON copy of a checked book in the user's cache folder, keyed by the content of its files and of the model.
 
-Cast: `recall` and `remember`; `encode` and `decode` turn frozen objects into JSON and back. A copy that is missing, damaged or of
-another version is read as no copy; nothing here ever fails.
+Cast: `recall` and `remember`; `encode` and `decode` turn frozen objects into JSON and back. A copy that is missing,
+damaged or of another version is read as no copy; nothing here ever fails.
 """
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import sys
+import zlib
 from pathlib import Path
 from typing import Any
 
@@ -17,29 +19,29 @@ from diagnose.book import model
 from diagnose.book.model import Book
 from diagnose.errors import Location
 
-FORMAT = 1
-KEEP = 4
+FORMAT = 2
+KEEP = 8
 """How many copies stay in the folder."""
 
 
 def cache_folder() -> Path:
     """Where copies are kept: XDG_CACHE_HOME, or the platform's usual place."""
-    base = os.environ.get("XDG_CACHE_HOME")
-    if base:
+    base = os.environ.get("XDG_CACHE_HOME", "")
+    if base and Path(base).is_absolute():
         return Path(base) / "diagnose"
     if sys.platform == "win32" and os.environ.get("LOCALAPPDATA"):
         return Path(os.environ["LOCALAPPDATA"]) / "diagnose"
-    return Path(os.path.expanduser("~")) / ".cache" / "diagnose"
+    return Path("~").expanduser() / ".cache" / "diagnose"
 
 
-def _file(mark: str) -> Path:
-    return cache_folder() / f"book-{mark}-{__version__}-{FORMAT}-{_model_mark()}.json"
+def _file(mark: str, folder: Path) -> Path:
+    """The places in a book name its files as they were given, so a copy belongs to one way of naming the folder."""
+    given = zlib.crc32(str(folder).encode("utf-8", "surrogateescape"))
+    return cache_folder() / f"book-{mark}-{given:08x}-{__version__}-{FORMAT}-{_model_mark()}.json"
 
 
 def _model_mark() -> str:
     """Changes when the model's classes or fields do, so that an older copy is never read into newer objects."""
-    import zlib
-
     text = ";".join(f"{name}:{','.join(cls.__slots__)}" for name, cls in sorted(_classes().items()))
     return f"{zlib.crc32(text.encode()):08x}"
 
@@ -48,23 +50,32 @@ def _classes() -> dict[str, Any]:
     return {name: cls for name, cls in vars(model).items() if hasattr(cls, "__dataclass_fields__")}
 
 
-def recall(mark: str) -> Book | None:
-    """The book with this fingerprint, or None."""
+def recall(mark: str, folder: Path) -> Book | None:
+    """The book with this fingerprint, as read from this folder, or None."""
     try:
-        book = decode(json.loads(_file(mark).read_bytes()))
-    except (OSError, ValueError, TypeError, KeyError, IndexError, RecursionError):
+        seal, _, text = _file(mark, folder).read_bytes().partition(b"\n")
+        if seal != _seal(text):
+            return None
+        book = decode(json.loads(text))
+    except (OSError, ValueError, TypeError, KeyError, IndexError, AttributeError, RecursionError):
         return None
     return book if isinstance(book, Book) and book.fingerprint == mark else None
 
 
-def remember(book: Book) -> None:
-    """Keep a copy; an unwritable folder is no error."""
-    path = _file(book.fingerprint)
+def _seal(text: bytes) -> bytes:
+    """Tells a copy that was cut short or damaged; no guard against a forger, who could change the rules as well."""
+    return hashlib.sha256(text).hexdigest().encode()
+
+
+def remember(book: Book, folder: Path) -> None:
+    """Keep a copy of the book read from this folder; a cache folder that cannot be written is no error."""
+    path = _file(book.fingerprint, folder)
     partial = path.with_suffix(f".{os.getpid()}")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        partial.write_text(json.dumps(encode(book), separators=(",", ":")), encoding="utf-8")
-        os.replace(partial, path)
+        text = json.dumps(encode(book), separators=(",", ":")).encode()
+        partial.write_bytes(_seal(text) + b"\n" + text)
+        partial.replace(path)
         _sweep(path.parent)
     except OSError:
         try:

@@ -1,21 +1,28 @@
-"""Checks on a whole book, once every entry could be read: each a small class with a name and a severity by consequence.
+"""Checks on a whole book: each a small class with a name and a severity by consequence.
 
-Cast: `check_book` runs them all. An error means that the program would do something wrong; a warning that a mechanic should look.
+Cast: `check_book` runs them all. An error means that the program would do something wrong; a warning that a mechanic
+should look. Entries that could not be read are missing from the book; a check says nothing of what leans on them.
 """
 
 from __future__ import annotations
 
+from itertools import pairwise
+from math import prod
 from typing import Protocol
 
 from diagnose.book.conditions import Interval, facts_of_bands, interval, profiles_over
-from diagnose.book.model import Book, Cause, Check, Deduction
+from diagnose.book.model import Book, Cause, Check, Deduction, Limit
 from diagnose.book.problems import Problems
+
+MOST_PROFILES = 2_000
+"""How many profiles the bands of one check may tell apart; each becomes a rule of the engine."""
 
 
 class BookCheck(Protocol):
-    """One check: looks at the book and reports."""
+    """One check: looks at the book and reports. One that is not `partial` makes sense on a book without errors only."""
 
     name: str
+    partial: bool
 
     def look(self, book: Book, problems: Problems) -> None:
         """Report what is wrong."""
@@ -33,20 +40,40 @@ def check_book(book: Book, problems: Problems) -> None:
         ComplaintHasCauses(),
         ThenDoesSomething(),
     )
+    readable = not problems.errors
     for check in checks:
-        check.look(book, problems)
+        if readable or check.partial:
+            check.look(book, problems)
 
 
 class BandsCover:
     """Every reading falls into exactly one band, for every profile."""
 
     name = "bands"
+    partial = True
 
     def look(self, book: Book, problems: Problems) -> None:
         """Report the first gap or overlap of each check."""
         for check in book.checks.values():
-            if check.measure:
+            limits = _limits_of(check, book)
+            if limits is not None and self._countable(check, book, problems):
                 self._look_at(check, book, problems)
+
+    def _countable(self, check: Check, book: Book, problems: Problems) -> bool:
+        """Whether each profile has one value a fact, and there are not too many of them."""
+        facts = facts_of_bands(book, check)
+        if not facts <= set(book.facts):
+            return False
+        several = sorted(fact for fact in facts if book.facts[fact].several)
+        if several:
+            message = f"the bands of '{check.id}' hang on '{several[0]}', which may have several values at once"
+            hint = "Take a limit whose cases use facts with one value."
+            problems.error("bands.several", check.where, message, hint)
+        if prod(len(book.facts[fact].values) + 1 for fact in facts) > MOST_PROFILES:
+            message = f"the bands of '{check.id}' hang on too many facts: {', '.join(sorted(facts))}"
+            problems.error("bands.facts", check.where, message, "Use limits with fewer cases.")
+            return False
+        return not several
 
     def _look_at(self, check: Check, book: Book, problems: Problems) -> None:
         for profile in profiles_over(book, facts_of_bands(book, check)):
@@ -69,12 +96,20 @@ class BandsCover:
         known = [span for span in spans if span]
         points = sorted({measure.low, measure.high, *(end for span in known for end in (span.start, span.stop))})
         inside = [point for point in points if measure.low <= point <= measure.high]
-        middles = [(one + two) / 2 for one, two in zip(inside, inside[1:], strict=False)]
+        middles = [(one + two) / 2 for one, two in pairwise(inside)]
         for reading in sorted(inside + middles):
             count = _hits(known, reading)
             if count != 1:
                 return f"{'leave a gap' if count == 0 else 'overlap'} at {reading:g} {measure.unit}"
         return ""
+
+
+def _limits_of(check: Check, book: Book) -> list[Limit] | None:
+    """The limits that a measurement's bands name; None when there is no measurement or one could not be read."""
+    if check.measure is None:
+        return None
+    names = [edge.limit for band in check.measure.bands for edge in (band.start, band.stop) if edge and edge.limit]
+    return [book.limits[name] for name in names] if set(names) <= set(book.limits) else None
 
 
 def _hits(spans: list[Interval], reading: float) -> int:
@@ -85,15 +120,16 @@ class BandUnits:
     """The limits that cut a measurement into bands have its unit."""
 
     name = "band-units"
+    partial = True
 
     def look(self, book: Book, problems: Problems) -> None:
         """Report a limit of another unit."""
         for check in book.checks.values():
             for band in check.measure.bands if check.measure else ():
                 for edge in (band.start, band.stop):
-                    unit = book.limits[edge.limit].unit if edge and edge.limit else None
-                    if check.measure and unit not in (None, check.measure.unit):
-                        message = f"the reading is in {check.measure.unit}, the limit '{edge and edge.limit}' in {unit}"
+                    limit = book.limits.get(edge.limit) if edge and edge.limit else None
+                    if check.measure and limit and limit.unit != check.measure.unit:
+                        message = f"the reading is in {check.measure.unit}, the limit '{limit.id}' in {limit.unit}"
                         problems.error("unit.differs", band.where, message, "Use a limit of the same unit.")
 
 
@@ -101,6 +137,7 @@ class OneFactOnce:
     """No deduction looks at one fact twice: a measuring check and its own finding are one fact."""
 
     name = "one-fact-once"
+    partial = True
 
     def look(self, book: Book, problems: Problems) -> None:
         """Report deductions that do."""
@@ -123,11 +160,13 @@ class FactorsFromProfile:
     """`likelier` and `less_likely` stand on profile facts only: an answer already moves belief through its row."""
 
     name = "factors-from-profile"
+    partial = True
 
     def look(self, book: Book, problems: Problems) -> None:
         """Report factors that stand on anything else."""
+        answers = {*book.findings, *book.checks, *book.words, "fix-failed"}
         for deduction in book.deductions.values():
-            other = [when for when in deduction.when if when.key not in book.facts and when.key != "complaint"]
+            other = [when for when in deduction.when if when.key in answers]
             if deduction.likelier and other:
                 message = f"'{deduction.id}' makes causes likelier from '{other[0].key}', which is not a profile fact"
                 hint = "Say it in the cause's `shows:`, or rule the cause in or out."
@@ -138,14 +177,17 @@ class NothingCircular:
     """What must be done or opened first never leads back to itself."""
 
     name = "circular"
+    partial = True
 
     def look(self, book: Book, problems: Problems) -> None:
         """Report circles in `needs`, `after` and `inside`."""
         needs = {check.id: check.needs for check in book.checks.values()}
         needs.update({fix.id: fix.needs for fix in book.fixes.values()})
         after = {fix.id: fix.after for fix in book.fixes.values()}
-        inside = {one.id: (one.inside,) if one.inside else () for one in book.teardowns.values()}
-        places = {**{check.id: check.where for check in book.checks.values()}}
+        inside: dict[str, tuple[str, ...]] = {
+            one.id: (one.inside,) if one.inside else () for one in book.teardowns.values()
+        }
+        places = {check.id: check.where for check in book.checks.values()}
         places.update({fix.id: fix.where for fix in book.fixes.values()})
         places.update({one.id: one.where for one in book.teardowns.values()})
         for what, graph in (("needs", needs), ("after", after), ("inside", inside)):
@@ -172,6 +214,7 @@ class SharesAddUp:
     """The shares of a complaint and its *something else* add up to about 100."""
 
     name = "shares"
+    partial = False
 
     def look(self, book: Book, problems: Problems) -> None:
         """Warn outside 85 to 110."""
@@ -193,6 +236,7 @@ class ComplaintHasCauses:
     """A complaint has at least one cause."""
 
     name = "complaint-causes"
+    partial = False
 
     def look(self, book: Book, problems: Problems) -> None:
         """Warn of complaints without any: all they can end in is a hand-off."""
@@ -206,6 +250,7 @@ class ThenDoesSomething:
     """A deduction does something."""
 
     name = "then-empty"
+    partial = False
 
     def look(self, book: Book, problems: Problems) -> None:
         """Report deductions that conclude nothing."""

@@ -1,7 +1,7 @@
 """Conditions over the profile, and limits and bands under a profile.
 
-Cast: `Profile` (fact to values, unknown facts absent), `holds` and `may_hold`, `numbers` of a limit, `profiles_over` which lists every
-combination that can matter, and `band_edges`.
+Cast: `Profile` (fact to values, unknown facts absent), `holds` and `may_hold`, `numbers` of a limit, `profiles_over`
+which lists every combination that can matter, `interval` of a band, and `band_of` a reading.
 """
 
 from __future__ import annotations

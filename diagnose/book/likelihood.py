@@ -1,7 +1,8 @@
 """Words, counts and percentages to numbers, and rows that sum to 1.
 
 Cast: `read_chance` for one entry, `complete_row` for a row over the values of a finding.
-The seven words, their values and ranges are the scale of Intelligence Community Directive 203 (2015), section D.6.e.(2).(a).
+The seven words and their ranges are the scale of Intelligence Community Directive 203, Analytic Standards (2015),
+section D.6.e.(2).(a); a word's value is the middle of its range.
 """
 
 from __future__ import annotations
@@ -84,9 +85,9 @@ def complete_row(
 ) -> tuple[float, ...]:
     """A chance for every value, summing to 1.
 
-    Named chances stand as they are. Values not named share what is left in the proportion of `otherwise` (evenly when None),
-    none below `FLOOR`; where too little is left the named ones are scaled to leave it. With every value named they are
-    scaled to 1.
+    Named chances stand as they are. Values not named share what is left in the proportion of `otherwise` (evenly when
+    None), none below `FLOOR`; where too little is left the named ones are scaled to leave it. With every value named
+    they are scaled to 1.
     """
     open_values = [value for value in values if value not in named]
     total = sum(chance.value for chance in named.values())

@@ -1,41 +1,101 @@
 """A folder of rules to a checked `Book`.
 
-Cast: `read_book(folder)` gives the book, if it can be used, and all problems; `load_book(folder)` gives the book or raises, by way
-of the cache. Two passes: the first collects every id with its place, so that the second can say of an unknown one what is nearest.
+Cast: `read_book(folder)` gives the book, if it can be used, and all problems; `load_book(folder)` gives the book or
+raises, by way of the cache. Two passes: the first collects every id with its place, so that the second can say of an
+unknown one what is nearest. What cannot be read is left out and the rest is checked all the same, so that one bad file
+hides nothing.
 """
 
 from __future__ import annotations
 
 import hashlib
+import os
+import stat
 from collections import defaultdict
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from diagnose.book.model import Book, Cause, Constants, Fix, Row
 from diagnose.book.problems import Problem, Problems
 from diagnose.book.schema import READERS, read_cause, read_constants, read_shows
-from diagnose.book.shape import IDENT, Reader
-from diagnose.book.tree import Listing, Mapping, Node, Text, read_tree
+from diagnose.book.shape import RESERVED, Reader, well_formed
+from diagnose.book.tree import Listing, Mapping, Refuse, Text, read_tree
 from diagnose.errors import BookError, Location
 
-Trees = dict[str, Node]
 MOST_FILES = 5_000
+NO_CONSTANTS = Constants("", "", "", 0, 0, 0, 0, {}, {}, 0, 0, 0, 0)
+"""Stands for those of a book.yaml that cannot be read, so that the rest is checked; such a book is never handed out."""
+ENDINGS = (".yaml", ".yml")
+"""Of these only the first is right; the other is looked for so that such a file is not passed over without a word."""
 
 
-def rule_files(folder: Path) -> list[Path]:
-    """The YAML files of a book, sorted. Raises BookError when the folder is missing, unreadable or holds none."""
-    place = Location(str(folder))
-    if not folder.is_dir():
-        raise BookError("book.missing", "there is no rule book here", place, "Name a folder of rules.")
+class Source(NamedTuple):
+    """One file of a book: where it is, how it is shown, and what it holds by its name (see `_kind`)."""
+
+    path: Path
+    shown: str
+    kind: str | None
+
+    @classmethod
+    def of(cls, folder: Path, path: Path) -> Source:
+        """The source of a file below the book's folder."""
+        return cls(path, path.as_posix(), _kind(path.relative_to(folder)))
+
+
+Trees = dict[Source, Mapping]
+"""What stands in each file that could be read."""
+
+
+def rule_files(folder: Path, refuse: Refuse | None = None) -> list[Path]:
+    """The YAML files of a book, sorted; hidden ones are left out.
+
+    Args:
+        folder: the book's folder.
+        refuse: takes folders in it that cannot be read; raised as well when None.
+
+    Raises:
+        BookError: the folder is missing or unreadable, or holds no such file.
+    """
+    place, hint = Location(str(folder)), "Name the folder that holds book.yaml."
     try:
-        files = sorted(path for path in folder.rglob("*.yaml") if path.is_file())
-    except OSError as why:
-        raise BookError("book.unreadable", f"cannot be read: {why.strerror}", place, "Check the rights.") from None
+        mode = folder.stat().st_mode
+    except (OSError, ValueError) as why:
+        missing = isinstance(why, FileNotFoundError | NotADirectoryError)
+        message = "there is no such folder" if missing else f"this folder cannot be read: {_reason(why)}"
+        raise BookError("book.missing" if missing else "book.unreadable", message, place, hint) from None
+    if not stat.S_ISDIR(mode):
+        raise BookError("book.file", "this is a file, not a folder", place, hint)
+    files: list[Path] = []
+    for path in _walk(folder, refuse):
+        files.append(path)
+        if len(files) > MOST_FILES:
+            raise BookError("book.too-many", f"more than {MOST_FILES:,} .yaml files stand here", place, hint)
     if not files:
-        raise BookError("book.empty", "this folder holds no .yaml file", place, "Name a folder of rules.")
-    if len(files) > MOST_FILES:
-        raise BookError("book.too-many", f"more than {MOST_FILES} files", place, "Name a folder of rules.")
-    return files
+        raise BookError("book.empty", "this folder holds no .yaml file", place, hint)
+    return sorted(files)
+
+
+def _reason(why: Exception) -> str:
+    return getattr(why, "strerror", None) or str(why)
+
+
+def _walk(folder: Path, refuse: Refuse | None) -> Iterator[Path]:
+    """Everything with the ending of a rule file, folders of such a name too; links to folders are not followed."""
+
+    def unreadable(why: OSError) -> None:
+        place = Location(Path(str(why.filename)).as_posix(), 1, 1)
+        message = f"this folder cannot be read: {_reason(why)}"
+        told = BookError("book.unreadable", message, place, "Check the folder's rights.")
+        if refuse is None or Path(str(why.filename)) == folder:
+            raise told
+        refuse(told)
+
+    for place, folders, names in os.walk(folder, onerror=unreadable):
+        folders[:] = [name for name in folders if not name.startswith(".")]
+        for name in [*folders, *names]:
+            if name.lower().endswith(ENDINGS) and not name.startswith("."):
+                yield Path(place) / name
 
 
 def fingerprint(folder: Path, files: list[Path]) -> str:
@@ -61,14 +121,14 @@ def load_book(folder: Path, cache: bool = True) -> Book:
 
     files = rule_files(folder)
     mark = fingerprint(folder, files)
-    book = recall(mark) if cache else None
+    book = recall(mark, folder) if cache else None
     if book is None:
         book, problems = read_book(folder)
         errors = [problem for problem in problems if problem.severity == "error"]
         if book is None or errors:
             raise _unusable(errors)
         if cache:
-            remember(book)
+            remember(book, folder)
     return book
 
 
@@ -90,63 +150,73 @@ def read_book(folder: Path) -> tuple[Book | None, tuple[Problem, ...]]:
     """
     from diagnose.book.checks import check_book
 
-    files = rule_files(folder)
     problems = Problems()
-    trees = _read_trees(folder, files, problems)
+    files = rule_files(folder, problems.take)
+    sources = [Source.of(folder, path) for path in files]
+    trees = _read_trees(sources, problems)
     reader = Reader(problems)
     _collect_ids(trees, reader)
+    _require_constants(folder, sources, problems)
     book = _assemble(trees, reader, fingerprint(folder, files))
-    if book and not problems.errors:
-        check_book(book, problems)
+    check_book(book, problems)
     return (None if problems.errors else book), problems.sorted()
 
 
-def _shown(folder: Path, path: Path) -> str:
-    return (folder / path.relative_to(folder)).as_posix()
+def _kind(path: Path) -> str | None:
+    """What a file holds: a name out of READERS, `cause`, `book`, or None where it has no place in a book."""
+    if path.suffix != ENDINGS[0]:
+        return None
+    if path.parent.name == "causes":
+        return "cause"
+    if path.as_posix() == "book.yaml":
+        return "book"
+    return path.name if path.name in READERS else None
 
 
-def _read_trees(folder: Path, files: list[Path], problems: Problems) -> Trees:
+def _read_trees(sources: list[Source], problems: Problems) -> Trees:
     trees: Trees = {}
-    for path in files:
-        shown = _shown(folder, path)
+    for source in sources:
+        shown = source.shown
+        if source.kind is None:
+            _refuse_name(source, problems)
+            continue
         try:
-            node = read_tree(path, shown)
+            node = read_tree(source.path, shown, problems.take)
         except BookError as why:
             problems.take(why)
             continue
         if node is None:
             problems.error("file.empty", Location(shown, 1, 1), "the file is empty", "Fill it or delete it.")
         elif not isinstance(node, Mapping):
-            problems.error("type.wrong", node.where, "a file holds lines of `key: value`", "")
+            hint = "Copy a neighbouring file and change it."
+            problems.error("type.wrong", node.where, "a file holds lines of `key: value`", hint)
         else:
-            trees[shown] = node
+            trees[source] = node
     return trees
 
 
-def _kind(shown: str) -> str | None:
-    """What a file holds, by its name: a name out of READERS, `cause`, `book`, or None."""
-    path = Path(shown)
-    if path.parent.name == "causes":
-        return "cause"
-    if path.name == "book.yaml":
-        return "book"
-    return path.name if path.name in READERS else None
+def _refuse_name(source: Source, problems: Problems) -> None:
+    path = source.path
+    if path.suffix != ENDINGS[0]:
+        message, hint = "the name of a rule file ends in .yaml", f"Call it {path.stem}.yaml."
+    elif path.name == "book.yaml":
+        message, hint = "book.yaml stands in the top folder only", "Move it there or delete it."
+    else:
+        message = "a file of this name has no place in a book"
+        hint = "A cause goes into a folder named causes. Else: " + ", ".join(READERS) + "."
+    problems.error("file.unknown", Location(source.shown, 1, 1), message, hint)
 
 
 def _collect_ids(trees: Trees, reader: Reader) -> None:
     """First pass: every id with its place, and the values of facts, findings and conclusions."""
     for kind in ("check", "fix", "cause", *(kind for kind, _ in READERS.values())):
         reader.known[kind] = {}
-    for shown, node in trees.items():
-        kind = _kind(shown)
-        if kind is None:
-            hint = "Known: " + ", ".join([*READERS, "book.yaml", "causes/NAME.yaml"]) + "."
-            reader.problems.error("file.unknown", Location(shown), "a file of this name has no place in a book", hint)
-        elif kind == "cause" and isinstance(node, Mapping):
-            _note_id("cause", Path(shown).stem, Location(shown, 1, 1), reader)
+    for source, node in trees.items():
+        if source.kind == "cause":
+            _note_id("cause", source.path.stem, Location(source.shown, 1, 1), reader)
             _note_fixes(node, reader)
-        elif kind != "book" and isinstance(node, Mapping):
-            _note_entries(READERS[kind][0], node, reader)
+        elif source.kind in READERS:
+            _note_entries(READERS[source.kind][0], node, reader)
 
 
 def _note_entries(kind: str, node: Mapping, reader: Reader) -> None:
@@ -177,9 +247,11 @@ _SHARED_NAMES = ("tool", "part", "caution")
 
 
 def _note_id(kind: str, name: str, where: Location, reader: Reader) -> None:
-    if not IDENT.fullmatch(name):
-        hint = "Use lower-case ASCII letters, digits and single hyphens."
-        reader.problems.error("id.malformed", where, f"'{name}' cannot be an id", hint)
+    if name in RESERVED:
+        message = f"'{name}' has a meaning of its own and cannot be an id"
+        reader.problems.error("id.reserved", where, message, "Choose another word.")
+    else:
+        well_formed(name, where, reader)
     for other, ids in reader.known.items():
         separate = other != kind and (other in _SHARED_NAMES or kind in _SHARED_NAMES)
         if name in ids and not separate:
@@ -189,42 +261,36 @@ def _note_id(kind: str, name: str, where: Location, reader: Reader) -> None:
     reader.known[kind][name] = where
 
 
-def _assemble(trees: Trees, reader: Reader, mark: str) -> Book | None:
-    """Second pass: every entry to its object."""
+def _assemble(trees: Trees, reader: Reader, mark: str) -> Book:
+    """Second pass: every entry to its object; what cannot be read is missing from the book."""
     made: dict[str, dict[str, Any]] = defaultdict(dict)
     constants: Constants | None = None
-    causes: dict[str, tuple[str, Node]] = {}
-    for shown, node in trees.items():
-        kind = _kind(shown)
-        if kind == "book":
+    for source, node in trees.items():
+        if source.kind == "book":
             constants = read_constants(node, reader)
-        elif kind == "cause":
-            causes[Path(shown).stem] = (shown, node)
-        elif kind is not None and isinstance(node, Mapping):
-            what, read = READERS[kind]
+        elif source.kind in READERS:
+            what, read = READERS[source.kind]
             for name, child in node.items.items():
                 value = read(name, child, reader)
                 if value is not None:
                     made[what][name] = value
-    if constants is None:
-        _require_constants(trees, reader)
-        return None
+    causes = [(source.path.stem, node) for source, node in trees.items() if source.kind == "cause"]
     _read_causes(causes, made, reader)
-    return _bind(made, constants, mark)
+    return _bind(made, constants or NO_CONSTANTS, mark)
 
 
-def _require_constants(trees: Trees, reader: Reader) -> None:
-    if not any(_kind(shown) == "book" for shown in trees):
-        first = min(trees, default="book.yaml")
-        hint = "A rule book has a book.yaml in its top folder."
-        reader.problems.error("book.constants", Location(first), "no book.yaml was found", hint)
+def _require_constants(folder: Path, sources: list[Source], problems: Problems) -> None:
+    if not any(source.kind == "book" for source in sources):
+        hint = "A rule book has a book.yaml in its top folder, with its name and its constants."
+        place = Location((folder / "book.yaml").as_posix(), 1, 1)
+        problems.error("book.constants", place, "there is no book.yaml", hint)
 
 
-def _read_causes(causes: dict[str, tuple[str, Node]], made: dict[str, dict[str, Any]], reader: Reader) -> None:
+def _read_causes(causes: list[tuple[str, Mapping]], made: dict[str, dict[str, Any]], reader: Reader) -> None:
     rows: dict[str, tuple[tuple[str, ...], Row]] = {
         name: (tuple(finding.values), finding.otherwise) for name, finding in made["finding"].items()
     }
-    for name, (_, node) in causes.items():
+    for name, node in causes:
         shows = read_shows(node, rows, reader)
         got = read_cause(name, node, reader)
         if got:

@@ -1,8 +1,8 @@
 """What the rule book says, as frozen objects. Every object knows its place (`where`).
 
-Cast: `Fact`, `Complaint`, `Finding` with its `Check`s, `Cause` with its ladder of `Rung`s, `Fix`, `Limit`, `Deduction`, and the
-`Book` that holds them by id. Likelihoods are kept as `Row`s: one number for each value of the finding, summing to 1, beside the
-words as they were written. All minutes are minutes, money is in the book's currency, chances are fractions.
+Cast: `Fact`, `Complaint`, `Finding` with its `Check`s, `Cause` with its ladder of `Rung`s, `Fix`, `Limit`, `Deduction`,
+and the `Book` that holds them by id. Likelihoods are kept as `Row`s: one number for each value of the finding, summing to
+1, beside the words as they were written. All minutes are minutes, money is in the book's currency, chances are fractions.
 """
 
 from __future__ import annotations
@@ -109,7 +109,7 @@ class Edge:
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """The readings that mean `value`: at least `start` (above it when `start_open`), below `stop` (up to it when not `stop_open`)."""
+    """The readings that mean `value`: from `start` (above it when `start_open`) to `stop` (below it when `stop_open`)."""
 
     value: str
     start: Edge | None
@@ -154,7 +154,10 @@ class Check:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """How often each value is seen (sums to 1); `written` keeps the author's words, `weight` how many cases they count as."""
+    """How often each value is seen (sums to 1).
+
+    `written` keeps the author's words, `weight` how many cases they count as.
+    """
 
     chances: tuple[float, ...]
     written: dict[str, str]
@@ -166,7 +169,7 @@ class Row:
 class Finding:
     """Something that is so or not so: a closed list of values, what is seen otherwise, and the ways to look.
 
-    `asked_for`: the complaints for which it is worth asking; empty: all. What is known of it counts for every complaint.
+    `asked_for`: the complaints for which it is worth asking; empty: all. What is known of it counts for every one.
     """
 
     id: str
@@ -216,7 +219,10 @@ class Fix:
 
 @dataclass(frozen=True, slots=True)
 class Rung:
-    """A fix as a rung of a cause's ladder: the fraction of bikes with the cause that are well after it or any rung before."""
+    """A fix as a rung of a cause's ladder.
+
+    `cured`: the fraction of bikes with the cause that are well after it or any rung before.
+    """
 
     fix: str
     cured: float
@@ -295,7 +301,10 @@ class Complaint:
 
 @dataclass(frozen=True, slots=True)
 class When:
-    """One condition of a deduction: `key` is a fact, finding, conclusion, `complaint`, `fix-failed`, or a measuring check."""
+    """One condition of a deduction.
+
+    `key` is a fact, finding, conclusion, `complaint`, `fix-failed`, or a measuring check.
+    """
 
     key: str
     any_of: tuple[str, ...]
@@ -326,8 +335,11 @@ class Deduction:
 
 @dataclass(frozen=True, slots=True)
 class Constants:
-    """The book's own numbers. Chances and thresholds are fractions, `rate` is money a minute,
-    `asking` the minutes that any question costs on top of its own."""
+    """The book's own numbers.
+
+    Chances and thresholds are fractions, `rate` is money a minute, `asking` the minutes that any question costs on top
+    of its own.
+    """
 
     id: str
     title: str

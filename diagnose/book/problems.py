@@ -21,6 +21,10 @@ class Problem(NamedTuple):
     severity: str = "error"
 
 
+LONGEST_MESSAGE = 240
+"""Characters of a message; what a file holds in one word may be far longer."""
+
+
 class Problems:
     """Collects problems; hands them out sorted by place."""
 
@@ -29,7 +33,7 @@ class Problems:
 
     def error(self, code: str, where: Location, message: str, hint: str = "") -> None:
         """Add an error."""
-        self._all.append(Problem(where, code, message, hint))
+        self._all.append(Problem(where, code, _clipped(message), hint))
 
     def warning(self, code: str, where: Location, message: str, hint: str = "") -> None:
         """Add a warning."""
@@ -48,15 +52,23 @@ class Problems:
         """How many errors."""
         return sum(problem.severity == "error" for problem in self._all)
 
+    def seen_in(self, file: str) -> bool:
+        """Whether this file already has an error."""
+        return any(problem.where.file == file and problem.severity == "error" for problem in self._all)
 
-def nearest(word: str, known: Iterable[str]) -> str:
-    """A hint naming the nearest known word, or the few words that are known; empty when there are none."""
+
+def _clipped(message: str) -> str:
+    return message if len(message) <= LONGEST_MESSAGE else f"{message[: LONGEST_MESSAGE - 3]}..."
+
+
+def nearest(word: str, known: Iterable[str], most: int = 12) -> str:
+    """A hint naming the nearest known word, or all that are known where they are at most `most`; else empty."""
     from difflib import get_close_matches
 
     choices = sorted(known)
-    close = get_close_matches(word, choices, n=1, cutoff=0.6)
+    close = get_close_matches(word[:80], choices, n=1, cutoff=0.6)
     if close:
         return f"Did you mean '{close[0]}'?"
-    if 0 < len(choices) <= 12:
+    if 0 < len(choices) <= most:
         return "Known: " + ", ".join(choices) + "."
     return "" if choices else "None is known."

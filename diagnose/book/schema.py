@@ -1,12 +1,14 @@
 """The format of the rule book: for each kind of file the shape of an entry and the object it becomes.
 
-Cast: one `read_*` function for each kind of entry. `load` calls them file by file; the format is told in rules/FORMAT.md.
+Cast: one `read_*` function for each kind of entry. `load` calls them file by file; the format is told in
+rules/FORMAT.md.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from diagnose.book.likelihood import Chance, cannot_sum, complete_row
@@ -61,10 +63,8 @@ from diagnose.book.shape import (
 from diagnose.book.tree import Listing, Mapping, Node, Text
 from diagnose.errors import Location
 
-UNITS = (
-    "N.m mm cm m bar psi kPa deg % min s N kg g kgf °C V ml count teeth".split()  # canonical, as stored
-    + ["% of travel"]
-)
+UNITS = ("% of travel", *"N.m mm cm m bar psi kPa deg % min s N kg g kgf °C V ml count teeth".split())
+"""Canonical, as stored."""
 NOT_KNOWN = "not-known"
 BASES = ("standard", "handbook", "maker", "common practice", "memory")
 URGENCY = ("before riding", "soon", "when convenient")
@@ -117,13 +117,13 @@ def read_fact(name: str, node: Node, reader: Reader) -> Fact | None:
     if got and NOT_KNOWN in got["values"]:
         message = f"'{NOT_KNOWN}' is what an unanswered fact is called and cannot be a value"
         reader.problems.error("id.reserved", _place_of(node, "values", NOT_KNOWN), message, "Choose another word.")
-    return got and Fact(name, **got)
+    return Fact(name, **got) if got else None
 
 
 def read_word(name: str, node: Node, reader: Reader) -> Word | None:
     """A word that deductions may conclude."""
     got = Record("a conclusion", {"name": must(Prose()), "values": VALUES}).read(node, reader)
-    return got and Word(name, **got)
+    return Word(name, **got) if got else None
 
 
 def read_teardown(name: str, node: Node, reader: Reader) -> Teardown | None:
@@ -132,13 +132,13 @@ def read_teardown(name: str, node: Node, reader: Reader) -> Teardown | None:
         "a teardown", {"name": must(Prose()), "open": MINUTES, "close": MINUTES, "inside": may(Ref(("teardown",)))}
     )
     got = shape.read(node, reader)
-    return got and Teardown(name, **got)
+    return Teardown(name, **got) if got else None
 
 
 def read_receiver(name: str, node: Node, reader: Reader) -> Receiver | None:
     """A class of hand-off."""
     got = Record("a hand-off class", {"to": must(Prose()), "minutes": must(Number(1, 10_000))}).read(node, reader)
-    return got and Receiver(name, **got)
+    return Receiver(name, **got) if got else None
 
 
 def read_tool(name: str, node: Node, reader: Reader) -> str | None:
@@ -175,7 +175,7 @@ def read_limit(name: str, node: Node, reader: Reader) -> Limit | None:
         {
             "quantity": must(Words()),
             **ends,
-            "unit": must(Choice(tuple(UNITS), "unit", "unit.unknown")),
+            "unit": must(Choice(UNITS, "unit", "unit.unknown")),
             "kind": must(Choice(("target", "maximum", "minimum"), "kind")),
             "basis": BASIS,
             "source": may(Words(), ""),
@@ -318,7 +318,7 @@ def read_check(name: str, node: Node, finding: str, values: tuple[str, ...], rea
     measure = Record(
         "a measure",
         {
-            "unit": must(Choice(tuple(UNITS), "unit", "unit.unknown")),
+            "unit": must(Choice(UNITS, "unit", "unit.unknown")),
             "from": must(Number()),
             "to": must(Number()),
         },
@@ -520,7 +520,7 @@ def read_cause(name: str, node: Node, reader: Reader) -> tuple[Cause, tuple[Fix,
     return (
         Cause(
             id=name,
-            shares={complaint: Share(*share, got["where"]) for complaint, share in got["common_for"].items()},
+            shares=_shares(got["common_for"], node),
             shows={},
             ladder=tuple(sorted(rungs, key=lambda rung: rung.cured)),
             hand_off_when=tuple(_hand_off(one) for one in got["hand_off_when"]),
@@ -529,6 +529,13 @@ def read_cause(name: str, node: Node, reader: Reader) -> tuple[Cause, tuple[Fix,
         ),
         fixes,
     )
+
+
+def _shares(common_for: dict[str, tuple[float, str, float]], node: Node) -> dict[str, Share]:
+    return {
+        complaint: Share(of_100, written, weight, _place_of(node, "common_for", complaint))
+        for complaint, (of_100, written, weight) in common_for.items()
+    }
 
 
 def read_shows(node: Node, rows: dict[str, tuple[tuple[str, ...], Row]], reader: Reader) -> dict[str, Row]:
@@ -552,7 +559,7 @@ def _rung(got: Fields, own: bool) -> Rung:
 
 def _check_rising(rungs: list[Rung], reader: Reader) -> None:
     own = [rung for rung in rungs if rung.own]
-    for before, after in zip(own, own[1:], strict=False):
+    for before, after in pairwise(own):
         if after.cured <= before.cured:
             message = f"'{after.fix}' says {after.written} cured, no more than the rung before it ({before.written})"
             hint = "A rung counts the bikes cured by it or any rung before: the numbers rise."
@@ -620,7 +627,7 @@ def read_deduction(name: str, node: Node, reader: Reader) -> Deduction | None:
     then = got["then"]
     for word, value in then["conclude"].items():
         reader.known_value(word, value, _place_of(node, "then", "conclude", word))
-    factors = {cause: times for cause, times in then["likelier"].items()}
+    factors = dict(then["likelier"])
     factors.update({cause: 1 / times for cause, times in then["less_likely"].items()})
     return Deduction(
         id=name,

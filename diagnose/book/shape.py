@@ -1,8 +1,8 @@
 """Shapes that a node of a file may have: each reads a node, reports what is wrong, and gives the value.
 
-Cast: `Reader` (what is known, and the problems so far); the shapes `Words`, `Prose`, `Number`, `Choice`, `Flag`, `Ref`, `Percent`,
-`Chances`, `Counted`, `ListOf`, `MapOf`, `Either` and `Record` (named fields, unknown ones refused). A shape gives None for what it
-could not read, after saying why.
+Cast: `Reader` (what is known, and the problems so far); the shapes `Words`, `Prose`, `Number`, `Choice`, `Flag`,
+`Name`, `Ref`, `Percent`, `Chances`, `Counted`, `ListOf`, `MapOf`, `Either` and `Record` (named fields, unknown ones refused).
+A shape gives None for what it could not read, after saying why.
 """
 
 from __future__ import annotations
@@ -14,17 +14,22 @@ from typing import Any, Protocol
 
 from diagnose.book.likelihood import WORDS, Chance, read_chance, read_count, read_percent
 from diagnose.book.problems import Problems, nearest
-from diagnose.book.tree import Listing, Mapping, Node, Text
+from diagnose.book.tree import UNSEEN, Listing, Mapping, Node, Text
 from diagnose.errors import Location
 
+LONGEST_TEXT = 1_000
+LONGEST_ID = 100
 NUMBER_WITH_UNIT = re.compile(
-    r"(?<![\w-])\d[\d.,/]*\s?(?:mm|cm|N·m|N\.m|Nm|bar|psi|kPa|lbf|kgf|inch|inches|°|degrees|deg|%|kg|ml|V"
-    r"|minutes?|mins?|seconds?|hours?|newton)(?![\w-])",
-    re.IGNORECASE,
+    r"(?<![\w-])\d[\d.,/]*(?:\s?[-–]\s?\d[\d.,/]*)?\s?(?:"
+    r"(?:mm|cm|m|N·m|N\.m|N|°C|g|h|s|V|lb|lbs|ft|km/h)(?![\w-])"
+    r"|(?i:Nm|bar|psi|kPa|lbf|kgf|kg|ml|°|deg|degrees?|%|inch|inches|(?:milli|centi)?met(?:re|er)s?|newtons?"
+    r"|minutes?|mins?|seconds?|secs?|hours?|volts?|grams?|kilos?|teeth)(?![\w-]))"
 )
+"""A unit's letters are read as they are written where another reading is possible ("5 N", but "M5 n")."""
 INLINE_LIMIT = re.compile(r"\{([^{}]*)\}")
 IDENT = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
-CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
+RESERVED = ("complaint", "fix-failed", "something-else", "hand-off", "done")
+"""Words that mean something of their own where an id may stand."""
 
 
 @dataclass(slots=True)
@@ -84,15 +89,25 @@ class Words:
     def read(self, node: Node, reader: Reader) -> str | None:
         """The text with white space folded."""
         text = _scalar(node, reader, "a text")
-        if text is not None and CONTROL.search(text):
-            reader.problems.error("text.control", node.where, "a control character stands in this text", "Delete it.")
+        if text is None:
             return None
-        return None if text is None else " ".join(text.split())
+        unseen = UNSEEN.search(text)
+        if unseen:
+            message = f"a control character or invisible sign (U+{ord(unseen[0]):04X}) stands in this text"
+            reader.problems.error("text.control", node.where, message, "Delete it.")
+            return None
+        if len(text) > LONGEST_TEXT:
+            message = f"the text has {len(text)} characters; at most {LONGEST_TEXT} fit a screen"
+            reader.problems.error("text.long", node.where, message, "Shorten it.")
+            return None
+        return " ".join(text.split())
 
 
 @dataclass(frozen=True, slots=True)
 class Prose:
-    """A text for the screen: no number with a unit; `{limit-id}` is replaced by the limit."""
+    """A text for the screen: no number with a unit. `filled` ones may hold `{limit-id}`, which becomes the limit."""
+
+    filled: bool = False
 
     def read(self, node: Node, reader: Reader) -> str | None:
         """The text with white space folded."""
@@ -101,12 +116,25 @@ class Prose:
             return None
         number = NUMBER_WITH_UNIT.search(text)
         if number:
-            hint = "Put it into limits.yaml and name the limit: `limits: [id]`, or {id} in the sentence."
+            here = "or {id} in the sentence" if self.filled else "at the step or check it belongs to"
+            hint = f"Put it into limits.yaml and name the limit: `limits: [id]`, {here}."
             message = f"a number with a unit stands in a sentence: '{number[0].strip()}'"
             reader.problems.error("prose.number", node.where, message, hint)
-        for name in INLINE_LIMIT.findall(text):
-            reader.known_id(("limit",), name, node.where, "limit")
+        self._check_braces(text, node, reader)
         return text
+
+    def _check_braces(self, text: str, node: Node, reader: Reader) -> None:
+        names = INLINE_LIMIT.findall(text)
+        if not self.filled and ("{" in text or "}" in text):
+            message = "no limit is put into this text: '{' and '}' would be shown as they are"
+            hint = "Limits go into steps, questions, tests and reasons for a hand-off."
+            reader.problems.error("prose.brace", node.where, message, hint)
+            return
+        for name in names:
+            reader.known_id(("limit",), name, node.where, "limit")
+        if set("{}") & set(INLINE_LIMIT.sub("", text)):
+            message = "a bracket '{' or '}' without its partner"
+            reader.problems.error("prose.brace", node.where, message, "Write {limit-id}.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +150,7 @@ class Number:
         if text is None:
             return None
         try:
-            value = float(text) if re.fullmatch(r"[+-]?\d+(\.\d+)?", text.strip()) else math.nan
+            value = float(text) if re.fullmatch(r"[+-]?[0-9]{1,20}(\.[0-9]{1,20})?", text.strip()) else math.nan
         except ValueError:
             value = math.nan
         if not math.isfinite(value):
@@ -162,6 +190,25 @@ class Flag:
         """True for yes."""
         text = Choice(("yes", "no"), "answer").read(node, reader)
         return None if text is None else text == "yes"
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """A well-formed id that is made here."""
+
+    def read(self, node: Node, reader: Reader) -> str | None:
+        """The id."""
+        text = _scalar(node, reader, "an id")
+        return text if text is not None and well_formed(text, node.where, reader) else None
+
+
+def well_formed(name: str, where: Location, reader: Reader) -> bool:
+    """Whether `name` may be an id or a value; reports it when not."""
+    if IDENT.fullmatch(name) and len(name) <= LONGEST_ID:
+        return True
+    hint = "Use lower-case ASCII letters, digits and single hyphens, such as `wheel-out`."
+    reader.problems.error("id.malformed", where, f"'{name}' cannot be an id", hint)
+    return False
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,6 +304,7 @@ class MapOf:
     kinds: tuple[str, ...]
     value: Shape
     least: int = 0
+    most: int = 1_000
 
     def read(self, node: Node, reader: Reader) -> dict[str, Any]:
         """The entries that could be read."""
@@ -265,6 +313,10 @@ class MapOf:
             return {}
         if len(node.items) < self.least:
             reader.problems.error("list.short", node.where, f"at least {self.least} is wanted here", "")
+        if len(node.items) > self.most:
+            message = f"{len(node.items)} stand here; at most {self.most} are taken"
+            reader.problems.error("list.long", node.where, message, "Leave some out.")
+            return {}
         read: dict[str, Any] = {}
         for key, child in node.items.items():
             value = self.value.read(child, reader)
@@ -276,11 +328,7 @@ class MapOf:
         """Whether the key may stand here."""
         if self.kinds:
             return reader.known_id(self.kinds, key, where, " or ".join(self.kinds))
-        if IDENT.fullmatch(key):
-            return True
-        hint = "Use lower-case ASCII letters, digits and single hyphens."
-        reader.problems.error("id.malformed", where, f"'{key}' cannot be an id", hint)
-        return False
+        return well_formed(key, where, reader)
 
 
 @dataclass(frozen=True, slots=True)
@@ -321,7 +369,7 @@ class Record:
             return None
         for key in node.items:
             if key not in self.fields:
-                hint = nearest(key, self.fields)
+                hint = nearest(key, self.fields, most=20)
                 reader.problems.error("key.unknown", node.keys[key], f"{self.what} has no key '{key}'", hint)
         read: Fields = {"where": node.where}
         complete = True

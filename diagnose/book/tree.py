@@ -1,8 +1,9 @@
 """YAML text to a tree of located nodes: the one loader of the project, always safe.
 
-Cast: `read_tree(path, shown)` gives a `Text`, `Listing` or `Mapping`; every scalar stays the text as written (`no`, `1.10`, `12:30`),
-and every node and key knows its line and column. Anchors, aliases, tags, duplicate keys, a second document, a file that is too big,
-too deep or not UTF-8 are refused with a `BookError` that says what to write instead. No object is ever constructed from a tag.
+Cast: `read_tree(path, shown)` gives a `Text`, `Listing` or `Mapping`; every scalar stays the text as written (`no`,
+`1.10`, `12:30`), and every node and key knows its line and column. Anchors, aliases, tags, duplicate keys, a second
+document, a file that is too big, too deep or not UTF-8 are refused with a `BookError` that says what to write instead.
+No object is ever constructed from a tag.
 """
 
 from __future__ import annotations
@@ -19,9 +20,10 @@ from diagnose.errors import BookError, Location
 MOST_BYTES = 1_000_000
 MOST_DEPTH = 40
 UNSEEN = re.compile(
-    "[^\t\n\r\x20-\x7e\xa0-\xac\xae-\u200a\u2010-\u2027\u202f-\u205f\u2070-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
+    "[^\t\n\r\x20-\x7e\xa0-\xac\xae-\u200a\u2010-\u2027\u202f-\u205f\u2070-\ud7ff"
+    "\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
 )
-"""Characters that nobody sees: controls, soft hyphens, zero-width and direction marks, and what no Unicode text may hold."""
+"""What nobody sees: controls, soft hyphens, zero-width and direction marks, and what no Unicode text may hold."""
 
 
 @dataclass(slots=True)
@@ -79,7 +81,7 @@ def read_text(path: Path, shown: str) -> str:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as why:
         line = raw.count(b"\n", 0, why.start) + 1
-        column = why.start - (raw.rfind(b"\n", 0, why.start) + 1) + 1
+        column = len(raw[raw.rfind(b"\n", 0, why.start) + 1 : why.start].decode("utf-8-sig")) + 1
         raise BookError(
             "file.not-utf8",
             "the file is not UTF-8 text; the first byte that is not stands here",
@@ -162,7 +164,7 @@ _IN_PLAIN_WORDS: tuple[tuple[str, str, str], ...] = (
 """Part of a parser's complaint (problem or context), what it means, what to write."""
 
 
-def _broken(why: yaml.MarkedYAMLError, text: str, shown: str) -> BookError:
+def _broken(why: Any, text: str, shown: str) -> BookError:
     """A parser's complaint in plain words; where something opened and never closed, the place where it opened."""
     problem, context = str(why.problem or why), str(why.context or "")
     opened = why.context_mark is not None and ("quoted" in context or "flow" in context)
