@@ -67,7 +67,7 @@ def rule_files(folder: Path, refuse: Refuse | None = None) -> list[Path]:
     if not stat.S_ISDIR(mode):
         raise BookError("book.file", "this is a file, not a folder", place, hint)
     files: list[Path] = []
-    for path in _walk(folder, refuse):
+    for path in yaml_files(folder, refuse):
         files.append(path)
         if len(files) > MOST_FILES:
             raise BookError("book.too-many", f"more than {MOST_FILES:,} .yaml files stand here", place, hint)
@@ -80,8 +80,12 @@ def _reason(why: Exception) -> str:
     return getattr(why, "strerror", None) or str(why)
 
 
-def _walk(folder: Path, refuse: Refuse | None) -> Iterator[Path]:
-    """Everything with the ending of a rule file, folders of such a name too; links to folders are not followed."""
+def yaml_files(folder: Path, refuse: Refuse | None = None) -> Iterator[Path]:
+    """Everything in a folder with the ending of a YAML file, unsorted.
+
+    Folders of such a name are among them, hidden files are not; links to folders are not followed. A folder that cannot
+    be read goes to `refuse`, or is raised: always when it is the folder itself.
+    """
 
     def unreadable(why: OSError) -> None:
         place = Location(Path(str(why.filename)).as_posix(), 1, 1)

@@ -1,8 +1,9 @@
 """What the rule book says, as frozen objects. Every object knows its place (`where`).
 
 Cast: `Fact`, `Complaint`, `Finding` with its `Check`s, `Cause` with its ladder of `Rung`s, `Fix`, `Limit`, `Deduction`,
-and the `Book` that holds them by id. Likelihoods are kept as `Row`s: one number for each value of the finding, summing to
-1, beside the words as they were written. All minutes are minutes, money is in the book's currency, chances are fractions.
+and the `Book` that holds them by id. Likelihoods are kept as `Row`s: one number for each value of the finding, summing
+to 1, beside the words as they were written. All minutes are minutes, money is in the book's currency, chances are
+fractions.
 """
 
 from __future__ import annotations
@@ -109,7 +110,7 @@ class Edge:
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """The readings that mean `value`: from `start` (above it when `start_open`) to `stop` (below it when `stop_open`)."""
+    """The readings that mean `value`: from `start` (above it if `start_open`) to `stop` (below it if `stop_open`)."""
 
     value: str
     start: Edge | None

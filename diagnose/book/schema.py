@@ -116,7 +116,7 @@ def read_fact(name: str, node: Node, reader: Reader) -> Fact | None:
     got = shape.read(node, reader)
     if got and NOT_KNOWN in got["values"]:
         message = f"'{NOT_KNOWN}' is what an unanswered fact is called and cannot be a value"
-        reader.problems.error("id.reserved", _place_of(node, "values", NOT_KNOWN), message, "Choose another word.")
+        reader.problems.error("id.reserved", place_of(node, "values", NOT_KNOWN), message, "Choose another word.")
     return Fact(name, **got) if got else None
 
 
@@ -354,7 +354,7 @@ def read_check(name: str, node: Node, finding: str, values: tuple[str, ...], rea
         reader.problems.error("measure.half", got["where"], message, f"Add `{missing}:`.")
         return None
     trust = got["trust"]
-    got["trust"] = _trust(trust, _place_of(node, "trust"), reader)
+    got["trust"] = _trust(trust, place_of(node, "trust"), reader)
     got["skill"] = got["skill"] or got["by"]
     read_measure = None
     if raw is not None and isinstance(node, Mapping):
@@ -533,7 +533,7 @@ def read_cause(name: str, node: Node, reader: Reader) -> tuple[Cause, tuple[Fix,
 
 def _shares(common_for: dict[str, tuple[float, str, float]], node: Node) -> dict[str, Share]:
     return {
-        complaint: Share(of_100, written, weight, _place_of(node, "common_for", complaint))
+        complaint: Share(of_100, written, weight, place_of(node, "common_for", complaint))
         for complaint, (of_100, written, weight) in common_for.items()
     }
 
@@ -626,7 +626,7 @@ def read_deduction(name: str, node: Node, reader: Reader) -> Deduction | None:
     whens = [_read_when(key, child, node, reader) for key, child in got["when"].items()]
     then = got["then"]
     for word, value in then["conclude"].items():
-        reader.known_value(word, value, _place_of(node, "then", "conclude", word))
+        reader.known_value(word, value, place_of(node, "then", "conclude", word))
     factors = dict(then["likelier"])
     factors.update({cause: 1 / times for cause, times in then["less_likely"].items()})
     return Deduction(
@@ -641,7 +641,7 @@ def read_deduction(name: str, node: Node, reader: Reader) -> Deduction | None:
     )
 
 
-def _place_of(node: Node, *path: str) -> Location:
+def place_of(node: Node, *path: str) -> Location:
     """Where a nested key's value stands."""
     for key in path:
         node = node.items.get(key, node) if isinstance(node, Mapping) else node

@@ -1,8 +1,8 @@
 """Shapes that a node of a file may have: each reads a node, reports what is wrong, and gives the value.
 
 Cast: `Reader` (what is known, and the problems so far); the shapes `Words`, `Prose`, `Number`, `Choice`, `Flag`,
-`Name`, `Ref`, `Percent`, `Chances`, `Counted`, `ListOf`, `MapOf`, `Either` and `Record` (named fields, unknown ones refused).
-A shape gives None for what it could not read, after saying why.
+`Name`, `Ref`, `Percent`, `Chances`, `Counted`, `ListOf`, `MapOf`, `Either` and `Record` (named fields, unknown ones
+refused). A shape gives None for what it could not read, after saying why.
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 from diagnose.bench.units import parse_quantity
 from diagnose.book.model import Book, Check
 from diagnose.book.problems import Problem, Problems, nearest
-from diagnose.book.schema import SKILLS, ConditionShape
+from diagnose.book.schema import SKILLS, ConditionShape, place_of
 from diagnose.book.shape import Choice, Fields, ListOf, MapOf, Number, Reader, Record, Ref, Words, may, must
 from diagnose.book.tree import Mapping, Node, Text, read_tree
 from diagnose.errors import BookError, CaseError, InputError, Location
@@ -78,7 +78,7 @@ def read_case(path: Path, book: Book, reader: Reader | None = None) -> CaseFile:
     reader = reader or case_reader(book)
     reader.problems = Problems()
     try:
-        node = read_tree(path, str(path))
+        node = read_tree(path, str(path), reader.problems.take)
     except BookError as why:
         reader.problems.take(why)
         raise CaseProblems(reader.problems.sorted()) from None
@@ -119,9 +119,16 @@ class _Answers:
             if got is None:
                 return None
             fields = got
-        elif isinstance(node, Text):
-            known = node.value in self.book.findings[check.finding].values or node.value == CANNOT_TELL
-            fields["value" if known or check.measure is None else "reading"] = node.value
+        else:
+            text = Words().read(node, reader)
+            if text is None:
+                return None
+            known = text in self.book.findings[check.finding].values or text == CANNOT_TELL
+            fields["value" if known or check.measure is None else "reading"] = text
+        if (fields["reading"] is None) == (fields["value"] is None):
+            message = "an answer has either a `value` or a `reading`"
+            reader.problems.error("answer.one", node.where, message, "Write one of the two.")
+            return None
         if fields["reading"] is not None:
             return self._reading(check, fields, node, reader)
         return self._value(check, fields, node, reader)
@@ -134,7 +141,7 @@ class _Answers:
         try:
             reading = parse_quantity(fields["reading"], check.measure.unit)
         except InputError as why:
-            reader.problems.error(why.code, node.where, why.message, why.hint)
+            reader.problems.error(why.code, node.where, why.message.removesuffix("."), why.hint)
             return None
         if not check.measure.low <= reading.value <= check.measure.high:
             message = (
@@ -154,7 +161,7 @@ class _Answers:
         value = fields["value"]
         if value == CANNOT_TELL:
             return {"check": check.id, "by": fields["by"], "cannot_tell": True}
-        if value is None or not reader.known_value(check.finding, value, node.where):
+        if not reader.known_value(check.finding, value, node.where):
             return None
         return {"check": check.id, "by": fields["by"], "value": value}
 
@@ -198,20 +205,26 @@ class _CaseReader:
         got = shape.read(node, self.reader)
         if got is None:
             return None
-        if len(got["complaints"]) > MOST_COMPLAINTS:
-            message = f"{len(got['complaints'])} complaints; at most {MOST_COMPLAINTS} are taken together"
-            self.reader.problems.error("case.complaints", got["where"], message, "Split the case.")
-        self._check_several(got)
-        self._check_expectations(got["expect"], got["complaints"])
+        self._check_complaints(got["complaints"], place_of(node, "complaints"))
+        for fact, values in got["profile"].items():
+            if len(values) > 1 and not self.book.facts[fact].several:
+                hint = "Keep one of them."
+                self.reader.problems.error(
+                    "fact.several", place_of(node, "profile", fact), f"the fact '{fact}' takes one value", hint
+                )
+        self._check_expectations(got["expect"], got["complaints"], node)
         told = self._told(got)
         questions = len(got["answers"]) + sum(len(one["answers"]) for one in got["fixes"])
         return CaseFile(got["case"], file, told, got["expect"], questions)
 
-    def _check_several(self, got: Fields) -> None:
-        for fact, values in got["profile"].items():
-            if len(values) > 1 and not self.book.facts[fact].several:
-                message = f"the fact '{fact}' takes one value"
-                self.reader.problems.error("fact.several", got["where"], message, "Keep one of them.")
+    def _check_complaints(self, complaints: tuple[str, ...], where: Location) -> None:
+        if len(complaints) > MOST_COMPLAINTS:
+            message = f"{len(complaints)} complaints; at most {MOST_COMPLAINTS} are taken together"
+            self.reader.problems.error("case.complaints", where, message, "Split the case.")
+        if len(set(complaints)) < len(complaints):
+            self.reader.problems.error(
+                "case.complaints", where, "a complaint stands here twice", "Keep one of the two."
+            )
 
     def _told(self, got: Fields) -> tuple[Event, ...]:
         by = got["by"]
@@ -248,7 +261,7 @@ class _CaseReader:
         ]
         return treated or list(complaints)
 
-    def _check_expectations(self, expect: Fields, complaints: tuple[str, ...]) -> None:
+    def _check_expectations(self, expect: Fields, complaints: tuple[str, ...], node: Node) -> None:
         problems, where = self.reader.problems, expect["where"]
         if expect["top"] is None and expect["hand_off"] is None:
             problems.error("expect.thin", where, "a case expects a `top` cause or a `hand_off`", "Add one.")
@@ -259,11 +272,17 @@ class _CaseReader:
         step = expect["next"]
         known = {*self.book.checks, *self.book.fixes, "hand-off", "done"}
         if step is not None and step not in known:
-            problems.error("id.unknown", where, f"there is no check or fix '{step}' to come next", nearest(step, known))
+            message = f"there is no check or fix '{step}' to come next"
+            problems.error("id.unknown", place_of(node, "expect", "next"), message, nearest(step, known))
         for complaint in expect["top"] if isinstance(expect["top"], dict) else ():
             if complaint not in complaints:
                 message = f"'{complaint}' is not among the case's complaints"
-                problems.error("id.unknown", where, message, nearest(complaint, complaints))
+                place = place_of(node, "expect", "top", complaint)
+                problems.error("id.unknown", place, message, nearest(complaint, complaints))
+        for share in expect["share"]:
+            if share["low"] > share["high"]:
+                message = "the low end of the share is above its high end"
+                problems.error("share.range", share["where"], message, "Swap them.")
 
 
 def _answer(data: dict[str, Any], by: str) -> Event:

@@ -5,10 +5,13 @@ Cast: `replay(reasoner, case)` gives the View of a case with its expectations fi
 
 from __future__ import annotations
 
+import stat
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from diagnose.book.load import yaml_files
+from diagnose.book.tree import Refuse
 from diagnose.casework.casefile import CaseFile
 from diagnose.casework.fold import fold
 from diagnose.casework.view import View, make_view
@@ -16,17 +19,23 @@ from diagnose.errors import CaseError, Location
 from diagnose.reason.diagnosis import Reasoner
 
 
-def find_cases(path: Path) -> list[Path]:
-    """The case files of a folder, sorted, or the file itself.
+def find_cases(path: Path, refuse: Refuse | None = None) -> list[Path]:
+    """The case files of a folder, sorted, or the file itself (which reading it may find missing).
+
+    Args:
+        path: a file or folder.
+        refuse: takes folders in it that cannot be read; raised as well when None.
 
     Raises:
-        CaseError: nothing is there.
+        DiagnoseError: the folder is unreadable or holds no case file.
     """
-    if not path.exists():
-        raise CaseError("file.missing", "there is no such file or folder", Location(str(path)), "Check the path.")
-    if not path.is_dir():
+    try:
+        is_folder = stat.S_ISDIR(path.stat().st_mode)
+    except (OSError, ValueError):
         return [path]
-    found = sorted(path.rglob("*.yaml"))
+    if not is_folder:
+        return [path]
+    found = sorted(yaml_files(path, refuse))
     if not found:
         raise CaseError("case.none", "this folder holds no case file", Location(str(path)), "Name a folder of cases.")
     return found

@@ -16,6 +16,7 @@ from diagnose.casework.fold import Folded
 from diagnose.reason.diagnosis import Diagnosis, Next, Reasoner
 from diagnose.reason.estimate import Estimate, estimate
 from diagnose.reason.explain import against, moves, separates, would_change
+from diagnose.reason.facts import values_that_matter
 from diagnose.reason.plan import PlanItem
 from diagnose.reason.situation import Situation
 
@@ -239,7 +240,10 @@ class _Writer:
         found = []
         for name in self.diagnosis.wanted:
             fact = self.book.facts[name]
-            answers = [{"id": value, "text": text} for value, text in fact.values.items()]
+            values = tuple(fact.values)
+            if fact.several:
+                values = values_that_matter(self.book, self.situation, self.diagnosis.belief, name)
+            answers = [{"id": value, "text": fact.values[value]} for value in values]
             found.append({"fact": name, "text": fact.ask, "several": fact.several, "answers": answers})
         return found
 

@@ -118,9 +118,11 @@ class Job:
             long = on_text is not None or len(answers) > MOST_ON_KEYS
             typed = self.keys.line() if long else self.keys.key()
             if typed.isascii() and typed.isdigit() and not on_text and 1 <= int(typed[:4]) <= len(answers):
+                self.paper.say(f"= {answers[int(typed) - 1]}", indent=1)
                 return int(typed) - 1
             letter = typed.lower()
             if len(letter) == 1 and letter in commands:
+                self.paper.say(f"= {wording.KEYS[letter]}", indent=1)
                 return letter
             if len(letter) == 1 and letter in usual:
                 self.command(letter)

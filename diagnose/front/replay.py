@@ -63,8 +63,8 @@ def _run_all(reasoner: Reasoner, paths: tuple[Path, ...], estimate: bool) -> tup
     reader = case_reader(reasoner.book)
     for given in paths:
         try:
-            found = find_cases(given)
-        except CaseError as why:
+            found = find_cases(given, lambda why: problems.append(_problem(why, given)))
+        except DiagnoseError as why:
             problems.append(_problem(why, given))
             continue
         for path in found:

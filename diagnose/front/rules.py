@@ -49,5 +49,5 @@ def check(folder: Path | None) -> int:
 def describe(problem: Problem) -> str:
     """One problem as one line: place, severity, what is wrong, what to write, and its lasting name."""
     hint = f" {problem.hint}" if problem.hint else ""
-    line = f"{problem.where}: {problem.severity}: {problem.message}.{hint} [{problem.code}]"
+    line = f"{problem.where}: {problem.severity}: {problem.message.removesuffix('.')}.{hint} [{problem.code}]"
     return "".join(char if char.isprintable() else "?" for char in line)

@@ -11,6 +11,8 @@ from diagnose.front import wording
 from diagnose.front.paper import Paper
 
 View = dict[str, Any]
+EVEN = 0.5
+"""Below this chance of a danger the verdict is worded as one to be looked at."""
 
 
 def of_100(share: float) -> str:
@@ -26,6 +28,8 @@ def show_ride(paper: Paper, view: View) -> None:
     """The ride verdict in one line, with its first reason."""
     ride = view["ride"]
     text = wording.VERDICT[ride["verdict"]]
+    if ride["verdict"] == "stop" and ride["stop"] < EVEN and not any(one["conclusion"] for one in ride["because"]):
+        text = wording.STOP_UNTIL
     strong = "bold" if ride["verdict"] in ("stop", "not-cleared") else ""
     paper.say(f"[{text}]", style=strong)
     if ride["because"] and ride["verdict"] != "ride":

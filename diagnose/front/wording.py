@@ -22,6 +22,8 @@ VERDICT = {
     "not-cleared": "NOT CLEARED to ride: a danger check could not be done",
 }
 
+STOP_UNTIL = "DO NOT RIDE until this has been looked at"
+
 BASIS = {
     "standard": "standard",
     "handbook": "handbook",

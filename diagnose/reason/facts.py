@@ -1,6 +1,6 @@
 """Which facts of the bike to ask for now: those that could move belief, and those that the next step hangs on.
 
-Cast: `facts_wanted`. A fact is worth a key when one of its values would move at least `MATTERS` of belief between causes, by what applies
+Cast: `facts_wanted`, and `values_that_matter` for a fact that has many. A fact is worth a key when one of its values would move at least `MATTERS` of belief between causes, by what applies
 to such a bike and by the deductions that stand on it; what the others say is taken as known or left out.
 """
 
@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from diagnose.book.model import Book, Cause
+from diagnose.book.model import Book, Cause, Deduction
 from diagnose.reason.belief import Belief
 from diagnose.reason.situation import Situation
 
 MATTERS = 0.1
 """Belief that a fact must be able to move to be worth asking."""
+LIVE = 0.005
+"""A cause below this share brings no value of a fact on to the screen."""
 
 
 def facts_wanted(
@@ -30,6 +32,37 @@ def facts_wanted(
         {fact for fact in _facts_of_step(book, check, fixes) if fact not in known}, key=lambda fact: order[fact]
     )
     return tuple(dict.fromkeys([*worth, *step]))
+
+
+def values_that_matter(book: Book, situation: Situation, belief: Belief, fact: str) -> tuple[str, ...]:
+    """The values of a fact that bear on the complaints that stand, in the book's order; the first (nothing) always."""
+    net = belief.net
+    live = {
+        cause
+        for complaint in situation.standing
+        for cause, share in zip(net.causes[net.complaints.index(complaint)], belief.marginal(complaint), strict=True)
+        if cause and share >= LIVE
+    }
+    first, *others = book.facts[fact].values
+    wanted = {value for cause in live for value in book.causes[cause].applies.get(fact, ())}
+    for deduction in book.deductions.values():
+        if _speaks_to(book, situation, deduction, fact, live):
+            wanted.update(value for when in deduction.when if when.key == fact for value in when.any_of)
+    return (first, *(value for value in others if value in wanted))
+
+
+def _speaks_to(book: Book, situation: Situation, deduction: Deduction, fact: str, live: set[str]) -> bool:
+    """Whether a deduction stands on the fact, can still hold, and says something about this job."""
+    if not any(when.key == fact for when in deduction.when):
+        return False
+    for when in deduction.when:
+        if when.key == "complaint" and not set(when.any_of) & set(situation.standing):
+            return False
+        if when.key in situation.profile and not set(when.any_of) & set(situation.profile[when.key]):
+            return False
+    moved = {*deduction.likelier, *deduction.rule_out, *deduction.rule_in}
+    warns = deduction.danger or deduction.hand_off or deduction.conclude or deduction.demand or deduction.cautions
+    return bool(moved & live) or (not moved and bool(warns))
 
 
 def _moves(book: Book, situation: Situation, belief: Belief, fact: str) -> float:
