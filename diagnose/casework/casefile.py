@@ -1,6 +1,7 @@
 """Worked cases as files: a sentence, the bike, answers and fixes, and what is expected of the program.
 
-Cast: `read_case(path, book)` gives a `CaseFile` whose `told` are the events of the case; every problem of a file is told at once.
+Cast: `read_case(path, book)` gives a `CaseFile` whose `told` are the events of the case; every problem of a file is told
+at once.
 """
 
 from __future__ import annotations
@@ -40,7 +41,7 @@ class CaseFile:
     questions: int
 
 
-class CaseProblems(CaseError):
+class CaseProblemsError(CaseError):
     """Everything that is wrong with a case file; the first problem is the error's own message."""
 
     def __init__(self, problems: tuple[Problem, ...]) -> None:
@@ -62,7 +63,9 @@ def case_reader(book: Book) -> Reader:
         "hand-off": book.receivers,
         "conclusion": book.words,
     }
-    values = {name: tuple(one.values) for name, one in {**book.facts, **book.findings, **book.words}.items()}
+    values = {
+        one.id: tuple(one.values) for one in (*book.facts.values(), *book.findings.values(), *book.words.values())
+    }
     places = {
         kind: {name: getattr(one, "where", Location("")) for name, one in ids.items()} for kind, ids in known.items()
     }
@@ -73,7 +76,7 @@ def read_case(path: Path, book: Book, reader: Reader | None = None) -> CaseFile:
     """Read one case file.
 
     Raises:
-        CaseProblems: everything that is wrong with it, each with file, line and column.
+        CaseProblemsError: everything that is wrong with it, each with file, line and column.
     """
     reader = reader or case_reader(book)
     reader.problems = Problems()
@@ -81,13 +84,13 @@ def read_case(path: Path, book: Book, reader: Reader | None = None) -> CaseFile:
         node = read_tree(path, str(path), reader.problems.take)
     except BookError as why:
         reader.problems.take(why)
-        raise CaseProblems(reader.problems.sorted()) from None
+        raise CaseProblemsError(reader.problems.sorted()) from None
     if node is None:
         reader.problems.error("file.empty", Location(str(path), 1, 1), "the file is empty", "Write a case into it.")
-        raise CaseProblems(reader.problems.sorted())
+        raise CaseProblemsError(reader.problems.sorted())
     case = _CaseReader(book, reader).read(node, str(path))
     if case is None or reader.problems.errors:
-        raise CaseProblems(reader.problems.sorted())
+        raise CaseProblemsError(reader.problems.sorted())
     return case
 
 

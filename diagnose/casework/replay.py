@@ -1,6 +1,7 @@
 """Case files run against a book, and held against what they expect.
 
-Cast: `replay(reasoner, case)` gives the View of a case with its expectations filled in; `find_cases` lists the files of a folder.
+Cast: `replay(reasoner, case)` gives the View of a case with its expectations filled in; `find_cases` lists the files of
+a folder.
 """
 
 from __future__ import annotations
@@ -46,7 +47,7 @@ def replay(reasoner: Reasoner, case: CaseFile, *, with_estimate: bool = False, w
     try:
         folded = fold(reasoner.book, case.told)
     except CaseError as why:
-        raise CaseError(why.code, why.message, why.location or Location(case.file), why.hint) from None
+        raise CaseError(why.code, why.message, why.location or Location(case.file, 1, 1), why.hint) from None
     view = make_view(
         reasoner, folded, sentence=case.sentence, file=case.file, with_estimate=with_estimate, with_why=with_why
     )

@@ -11,9 +11,9 @@ from diagnose import __version__
 from diagnose.book.load import load_book
 from diagnose.book.place import shipped_cases, shipped_rules
 from diagnose.book.problems import Problem
-from diagnose.casework.casefile import CaseProblems, case_reader, read_case
+from diagnose.casework.casefile import CaseProblemsError, case_reader, read_case
 from diagnose.casework.replay import find_cases, replay
-from diagnose.errors import CaseError, DiagnoseError
+from diagnose.errors import CaseError, DiagnoseError, Location
 from diagnose.front.rules import describe
 from diagnose.reason.diagnosis import Reasoner
 
@@ -63,24 +63,22 @@ def _run_all(reasoner: Reasoner, paths: tuple[Path, ...], estimate: bool) -> tup
     reader = case_reader(reasoner.book)
     for given in paths:
         try:
-            found = find_cases(given, lambda why: problems.append(_problem(why, given)))
+            found = find_cases(given, lambda why: problems.append(_problem(why)))
         except DiagnoseError as why:
-            problems.append(_problem(why, given))
+            problems.append(_problem(why))
             continue
         for path in found:
             try:
                 views.append(replay(reasoner, read_case(path, reasoner.book, reader), with_estimate=estimate))
-            except CaseProblems as many:
+            except CaseProblemsError as many:
                 problems.extend(many.problems)
             except DiagnoseError as why:
-                problems.append(_problem(why, path))
+                problems.append(_problem(why))
     return views, problems
 
 
-def _problem(why: DiagnoseError, path: Path) -> Problem:
-    from diagnose.errors import Location
-
-    return Problem(why.location or Location(str(path)), why.code, why.message, why.hint)
+def _problem(why: DiagnoseError) -> Problem:
+    return Problem(why.location or Location("?"), why.code, why.message, why.hint)
 
 
 def _print_json(book: Any, views: list[dict[str, Any]], problems: list[Problem]) -> None:
