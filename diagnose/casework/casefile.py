@@ -63,9 +63,9 @@ def case_reader(book: Book) -> Reader:
         "hand-off": book.receivers,
         "conclusion": book.words,
     }
-    values = {
-        one.id: tuple(one.values) for one in (*book.facts.values(), *book.findings.values(), *book.words.values())
-    }
+    values: dict[str, tuple[str, ...]] = {name: tuple(fact.values) for name, fact in book.facts.items()}
+    values.update({name: tuple(finding.values) for name, finding in book.findings.items()})
+    values.update({name: tuple(word.values) for name, word in book.words.items()})
     places = {
         kind: {name: getattr(one, "where", Location("")) for name, one in ids.items()} for kind, ids in known.items()
     }
