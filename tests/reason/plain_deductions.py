@@ -1,0 +1,154 @@
+"""What follows from what is known of a bike, by plain rounds over the deductions as written.
+
+Cast: `Visit` with `Told` and `Tried` (what is known), `deduce` (which deductions fire, and on what ground), `Effects`
+(what they do to the causes) made by `effects`. Nothing of the program is imported.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from tests.reason.plain_book import PlainBook, Raw, fraction, is_so, listed, within
+
+PROFILE, MECHANIC, RIDER = range(3)
+"""What a deduction rests on, the surest first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """An answer that counts: the value of the check's finding, by whom, and the reading if it was measured."""
+
+    check: str
+    value: str
+    by: str
+    reading: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """Fixes done together at the stand, and for each complaint whether it was gone afterwards."""
+
+    fixes: tuple[str, ...]
+    gone: Mapping[str, bool]
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """One bike on one visit; `already` are fixes that somebody did before."""
+
+    complaints: tuple[str, ...]
+    profile: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    answers: tuple[Told, ...] = ()
+    tried: tuple[Tried, ...] = ()
+    already: tuple[str, ...] = ()
+
+
+class Known(NamedTuple):
+    """Words under a key, and readings of a check, each with its surest ground."""
+
+    words: dict[tuple[str, str], int]
+    readings: dict[tuple[str, float], int]
+
+
+def deduce(book: PlainBook, visit: Visit) -> dict[str, int]:
+    """The deductions that fire, each with the surest ground on which it does."""
+    known = _given(book, visit)
+    fired: dict[str, int] = {}
+    changed = True
+    while changed:
+        changed = False
+        for name, deduction in book.deductions.items():
+            ground = _ground(deduction["when"], known)
+            if ground is None or fired.get(name, RIDER + 1) <= ground:
+                continue
+            fired[name], changed = ground, True
+            for word, value in deduction["then"].get("conclude", {}).items():
+                known.words[word, value] = min(ground, known.words.get((word, value), RIDER))
+    return fired
+
+
+def _given(book: PlainBook, visit: Visit) -> Known:
+    gone = {name for one in visit.tried for name, is_gone in one.gone.items() if is_gone}
+    standing = [name for name in visit.complaints if name not in gone]
+    known = Known({("complaint", name): PROFILE for name in standing}, {})
+    known.words.update({(fact, value): PROFILE for fact, values in visit.profile.items() for value in values})
+    for one in visit.tried:
+        if any(not one.gone[name] for name in one.gone if name in standing):
+            known.words.update({("fix-failed", fix): MECHANIC for fix in one.fixes})
+    for told in visit.answers:
+        ground = RIDER if told.by == "rider" else MECHANIC
+        word = book.home[told.check], told.value
+        known.words[word] = min(ground, known.words.get(word, RIDER))
+        if told.reading is not None:
+            known.readings[told.check, told.reading] = ground
+    return known
+
+
+def _ground(when: Raw, known: Known) -> int | None:
+    """The least sure of what the conditions rest on, each at its surest; None where one does not hold."""
+    grounds = []
+    for key, wanted in when.items():
+        if isinstance(wanted, dict):
+            met = [
+                ground
+                for (check, reading), ground in known.readings.items()
+                if check == key and all(within(side, float(edge), reading) for side, edge in wanted.items())
+            ]
+        else:
+            met = [known.words[key, value] for value in listed(wanted) if (key, value) in known.words]
+        if not met:
+            return None
+        grounds.append(min(met))
+    return max(grounds)
+
+
+@dataclass(frozen=True, slots=True)
+class Effects:
+    """What the deductions do: `times` moves a cause's share (by the profile), the rest comes of a mechanic's answer."""
+
+    times: dict[str, float]
+    ruled_out: frozenset[str]
+    ruled_in: frozenset[str]
+
+
+def effects(book: PlainBook, visit: Visit) -> Effects:
+    """What the deductions that fire do to the causes; on a rider's word they rule nothing out or in."""
+    times: dict[str, float] = {}
+    out: set[str] = set()
+    into: set[str] = set()
+    for name, ground in deduce(book, visit).items():
+        then = book.deductions[name]["then"]
+        moved = [(cause, float(by)) for cause, by in then.get("likelier", {}).items()]
+        moved += [(cause, 1 / float(by)) for cause, by in then.get("less_likely", {}).items()]
+        if ground == PROFILE:
+            moved += [(cause, 0.0) for cause in listed(then.get("rule_out"))]
+            moved += [(cause, float(book.constants["rule_in"])) for cause in listed(then.get("rule_in"))]
+        elif ground == MECHANIC:
+            out.update(listed(then.get("rule_out")))
+            into.update(listed(then.get("rule_in")))
+        for cause, by in moved:
+            times[cause] = times.get(cause, 1.0) * by
+    return Effects(times, frozenset(out), frozenset(into))
+
+
+def prior(book: PlainBook, complaint: str, causes: list[str], times: Mapping[str, float]) -> list[float]:
+    """The share of each of these causes, and last of something else, which keeps its own."""
+    unknown = fraction(book.complaints[complaint]["something_else"])
+    raw = [fraction(book.causes[name]["common_for"][complaint]) * times.get(name, 1.0) for name in causes]
+    if sum(raw) == 0:
+        return [*raw, 1.0]
+    return [*((1 - unknown) * part / sum(raw) for part in raw), unknown]
+
+
+def impossible(book: PlainBook, visit: Visit, cause: str, finding: str) -> set[str]:
+    """Values of a finding that rule the cause out by themselves, given the profile."""
+    found: set[str] = set()
+    for deduction in book.deductions.values():
+        when = deduction["when"]
+        rest = {key: wanted for key, wanted in when.items() if key != finding}
+        by_profile = all(key in book.facts for key in rest) and is_so(rest, visit.profile)
+        if finding in when and by_profile and cause in listed(deduction["then"].get("rule_out")):
+            found.update(listed(when[finding]))
+    return found
