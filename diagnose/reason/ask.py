@@ -75,7 +75,28 @@ class Adviser:
         if best.kind == "check":
             acting = next((one for one in options if one.kind != "check"), best)
             best = acting if acting.expected <= best.expected * (1 + TRIFLE) else best
-        return Choice(best, next((one for one in options if one.id != best.id), None))
+        best = self._verified_first(best)
+        return Choice(best, next((one for one in options if one.id not in (best.id, best.prepares)), None))
+
+    def _verified_first(self, option: Option) -> Option:
+        """A fix that needs a check which is still open: the check comes first where its answer may change the fix."""
+        outlook = self.outlook
+        for name in outlook.bench.unmet_of(option.with_fixes):
+            check = self.book.checks.get(name)
+            if check and outlook.can_do(check) and self._may_change(check, option):
+                cost = outlook.check_cost(check, outlook.here)[0]
+                return Option("check", name, cost, option.expected, prepares=option.id)
+        return option
+
+    def _may_change(self, check: Check, option: Option) -> bool:
+        """Whether some report of the check, not too rare, would put another fix first."""
+        outlook, here = self.outlook, self.outlook.here
+        for branch in outlook.branches(check, here):
+            if sum(branch.weights) >= CLEARING * here.mass:
+                after = outlook.after_report(check, branch, here, here.open)
+                if outlook.first_fixes(after) not in ((), option.with_fixes):
+                    return True
+        return False
 
     def options(self) -> list[Option]:
         """Every option, best first. A check that cannot save what it costs is left out."""

@@ -106,8 +106,8 @@ def _rows(book: Book, causes: dict[str, Cause], situation: Situation) -> dict[tu
             rows[cause.id, finding] = row.chances
     for (cause_id, finding), values in impossible.items():
         if cause_id in causes:
-            row = rows.get((cause_id, finding), book.findings[finding].otherwise.chances)
-            rows[cause_id, finding] = _without(row, tuple(book.findings[finding].values), values)
+            chances = rows.get((cause_id, finding), book.findings[finding].otherwise.chances)
+            rows[cause_id, finding] = _without(chances, tuple(book.findings[finding].values), values)
     return rows
 
 

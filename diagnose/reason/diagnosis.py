@@ -162,8 +162,7 @@ def _found(book: Book, situation: Situation, belief: Belief) -> tuple[str, ...]:
             continue
         causes = belief.net.causes[belief.net.complaints.index(complaint)]
         shares = belief.marginal(complaint)
-        best = max(range(len(shares)), key=lambda index, shares=shares: shares[index])
-        name = causes[best]
+        name = causes[shares.index(max(shares))]
         if name and name not in found:
             found.append(name)
     return tuple(found)

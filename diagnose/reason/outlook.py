@@ -245,6 +245,19 @@ class Outlook:
             for cause, gone in zip(causes, at.used[complaint], strict=True)
         )
 
+    def first_fixes(self, at: Position) -> tuple[str, ...]:
+        """The treatment that a course of fixes would begin with; empty where none is left."""
+        best: tuple[float, tuple[str, ...]] = (0.0, ())
+        for complaint, course in self.courses.items():
+            used = at.used[complaint]
+            shares = self.burden(complaint, at.weights)
+            raw = [share / (1 - gone) for share, gone in zip(shares, used, strict=True)]
+            order = course.order(raw, used, at.open)
+            if order:
+                index, gain, cost, *_ = order[0]
+                best = max(best, (gain / cost, course.treatments[index].fixes))
+        return best[1]
+
     def value_after_failure(self, fixes: Sequence[str], at: Position) -> float:
         """Expected minutes, times the mass, that are left once these fixes are done."""
         after = self.after_failure(fixes, at)

@@ -12,7 +12,7 @@ from diagnose.book.model import Book, HandOff
 from diagnose.reason.ask import Option
 from diagnose.reason.belief import cured_by
 from diagnose.reason.outlook import Outlook
-from diagnose.reason.repair import Treatment
+from diagnose.reason.repair import Treatment, Trial
 
 LEAST_CHANCE = 0.005
 LIKELY_ENOUGH = 0.3
@@ -68,11 +68,12 @@ def _sequence(
     """Treatments of all complaints in one order: what comes next, then by chance per cost until a hand-off is cheaper."""
     found: list[tuple[float, int, tuple[str, ...], Treatment]] = []
     for place, (complaint, course) in enumerate(outlook.courses.items()):
-        mass = sum(share * (1 - gone) for share, gone in zip(raw[complaint], used[complaint], strict=True))
+        left = [share * (1 - gone) for share, gone in zip(raw[complaint], used[complaint], strict=True)]
+        handing = sum(share * price for share, price in zip(left, course.hand_off, strict=True))
         order = course.order(raw[complaint], used[complaint], outlook.situation.open_teardowns)
-        ends = _worth_trying(order, mass, outlook.book.constants.hand_off_minutes)
+        ends = _worth_trying(order, sum(left), handing)
         best = float("inf")
-        for index, gain, cost in order[:ends]:
+        for index, gain, cost, _ in order[:ends]:
             best = min(best, gain / cost)
             treatment = course.treatments[index]
             found.append((-best, place, treatment.fixes, treatment))
@@ -86,19 +87,20 @@ def _sequence(
     return sequence
 
 
-def _worth_trying(order: list[tuple[int, float, float]], mass: float, price: float) -> int:
-    """How many treatments come before the hand-off: it takes over where going on costs more."""
+def _worth_trying(order: list[Trial], mass: float, handing: float) -> int:
+    """How many treatments come before the hand-off (`handing`: its price times the mass): it takes over where going on costs more."""
     standing = []
-    for _, gain, cost in order:
-        standing.append((mass, cost))
+    for _, gain, cost, spared in order:
+        standing.append((handing, mass * cost))
         mass -= gain
-    total = mass * price
+        handing -= spared
+    total = handing
     ends = len(order)
     for place in range(len(order) - 1, -1, -1):
-        left, cost = standing[place]
-        going_on = left * cost + total
-        total = min(left * price, going_on)
-        if left * price < going_on:
+        given_away, tried = standing[place]
+        going_on = tried + total
+        total = min(given_away, going_on)
+        if given_away < going_on:
             ends = place
     return ends
 

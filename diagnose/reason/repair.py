@@ -27,6 +27,9 @@ TOO_SMALL = 1e-9
 IN_THE_PLAN = 0.01
 """A fix that must come before another does so when its chance is at least this."""
 
+Trial = tuple[int, float, float, float]
+"""A treatment that is tried: its index, the mass that it cures, what it costs, and the price of a hand-off that it spares."""
+
 
 def mean_minutes(low: float, high: float) -> float:
     """Mean of the lognormal with P10 `low` and P90 `high`: exp(mu + sigma^2 / 2)."""
@@ -105,6 +108,10 @@ class Bench:
                     wanted.append(one)
         return wanted
 
+    def unmet_of(self, fixes: Iterable[str]) -> list[str]:
+        """All that these fixes need and that is not done yet, in order."""
+        return list(dict.fromkeys(need for fix in fixes for need in self.unmet(self.book.fixes[fix])))
+
     def _unmet_of(self, need: str) -> list[str]:
         fix = self.book.fixes.get(need)
         return self.unmet(fix) if fix else []
@@ -136,6 +143,10 @@ class Course:
     after: dict[int, tuple[int, ...]] = field(default_factory=dict)
     residual: tuple[float, ...] = ()
     """For each cause the fraction that no treatment cures."""
+    simple: tuple[tuple[int, int, float], ...] = ()
+    """Treatments, but for pairs, that cure one cause: (index, cause, cured)."""
+    several: tuple[int, ...] = ()
+    """The other treatments, but for pairs."""
     _open_costs: dict[frozenset[str], tuple[float, ...]] = field(default_factory=dict)
 
     def costs(self, already_open: frozenset[str]) -> tuple[float, ...]:
@@ -168,8 +179,8 @@ class Course:
 
     def order(
         self, shares: Sequence[float], used: Sequence[float], already_open: frozenset[str] = frozenset()
-    ) -> list[tuple[int, float, float]]:
-        """Treatments in the order they would be tried: (index, mass cured, cost), by chance per cost, until none is worth it.
+    ) -> list[Trial]:
+        """Treatments in the order they would be tried, by chance per cost, until none is worth it.
 
         Args:
             shares: belief of each cause divided by (1 - used).
@@ -179,7 +190,7 @@ class Course:
         now = list(used)
         costs = self.costs(already_open)
         queue = self._queue(shares, now, costs)
-        taken: list[tuple[int, float, float]] = []
+        taken: list[Trial] = []
         if already_open and queue:
             self._take(queue.pop()[1], shares, now, costs, taken)
             costs = self.costs(_NOTHING)
@@ -196,7 +207,12 @@ class Course:
         least = max(floor, mass * 1e-6) / max(self.hand_off)
         gains: dict[int, float] = {}
         queue: list[tuple[float, int]] = []
-        for index in range(len(self.treatments) - len(self.pairs)):
+        for index, cause, cured in self.simple:
+            gain = shares[cause] * (cured - used[cause])
+            if gain > least * costs[index]:
+                queue.append((gain / costs[index], index))
+                gains[index] = gain
+        for index in self.several:
             gain = self.gain(index, shares, used)
             if gain > least * costs[index]:
                 queue.append((gain / costs[index], index))
@@ -214,22 +230,23 @@ class Course:
         shares: Sequence[float],
         used: list[float],
         costs: Sequence[float],
-        taken: list[tuple[int, float, float]],
+        taken: list[Trial],
     ) -> None:
         """Take the best again and again. Gains only fall, so an entry that is still the best when looked at anew is the best."""
         touched: set[int] = set()
         while queue:
             ratio, index = queue.pop()
-            cures = self.treatments[index].cures
-            if touched and not touched.isdisjoint([cause for cause, _ in cures]):
+            if touched and not touched.isdisjoint([cause for cause, _ in self.treatments[index].cures]):
                 fresh = self.gain(index, shares, used) / costs[index]
                 if fresh <= TOO_SMALL:
                     continue
                 if queue and fresh < ratio and fresh < queue[-1][0]:
                     insort(queue, (fresh, index))
                     continue
+            before = len(taken)
             self._take(index, shares, used, costs, taken)
-            touched.update([cause for cause, _ in cures])
+            for tried, *_ in taken[before:]:
+                touched.update([cause for cause, _ in self.treatments[tried].cures])
 
     def _take(
         self,
@@ -237,19 +254,21 @@ class Course:
         shares: Sequence[float],
         used: list[float],
         costs: Sequence[float],
-        taken: list[tuple[int, float, float]],
+        taken: list[Trial],
     ) -> None:
         """Try a treatment, after those that come before it where both are in the plan."""
         for before in self.after.get(index, ()):
             if self.gain(before, shares, used) >= IN_THE_PLAN * sum(shares):
                 self._take(before, shares, used, costs, taken)
-        gain = self.gain(index, shares, used)
-        if gain <= TOO_SMALL:
-            return
-        taken.append((index, gain, costs[index]))
+        gain = spared = 0.0
         for cause, cured in self.treatments[index].cures:
             if cured > used[cause]:
+                part = shares[cause] * (cured - used[cause])
+                gain += part
+                spared += part * self.hand_off[cause]
                 used[cause] = cured
+        if gain > TOO_SMALL:
+            taken.append((index, gain, costs[index], spared))
 
     def expected_cost(
         self, shares: Sequence[float], used: Sequence[float], already_open: frozenset[str] = frozenset()
@@ -262,14 +281,14 @@ class Course:
             handing += left * price
         if mass <= TOO_SMALL:
             return 0.0
-        price = handing / mass
         steps: list[tuple[float, float]] = []
-        for _, gain, cost in self.order(shares, used, already_open):
-            steps.append((mass, cost))
+        for _, gain, cost, spared in self.order(shares, used, already_open):
+            steps.append((handing, mass * cost))
             mass -= gain
-        total = mass * price
-        for standing, cost in reversed(steps):
-            total = min(standing * price, standing * cost + total)
+            handing -= spared
+        total = handing
+        for given_away, tried in reversed(steps):
+            total = min(given_away, tried + total)
         return total
 
 
@@ -293,7 +312,10 @@ def build_course(bench: Bench, complaint: str, causes: Sequence[str | None], use
     )
     made = (*singles, *(pair for pair, _, _ in pairs))
     places = tuple((len(singles) + place, one, two) for place, (_, one, two) in enumerate(pairs))
-    return Course(made, hand_off, test, bench, places, _orders(book, made), _residual(made, len(causes)))
+    course = Course(made, hand_off, test, bench, places, _orders(book, made), _residual(made, len(causes)))
+    course.simple = tuple((index, *one.cures[0]) for index, one in enumerate(singles) if len(one.cures) == 1)
+    course.several = tuple(index for index, one in enumerate(singles) if len(one.cures) != 1)
+    return course
 
 
 def _residual(treatments: Sequence[Treatment], causes: int) -> tuple[float, ...]:
