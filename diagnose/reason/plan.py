@@ -88,7 +88,7 @@ def _sequence(
 
 
 def _worth_trying(order: list[Trial], mass: float, handing: float) -> int:
-    """How many treatments come before the hand-off (`handing`: its price times the mass): it takes over where going on costs more."""
+    """How many treatments come before the hand-off, which takes over where going on costs more (`handing`: its price)."""
     standing = []
     for _, gain, cost, spared in order:
         standing.append((handing, mass * cost))

@@ -28,7 +28,7 @@ IN_THE_PLAN = 0.01
 """A fix that must come before another does so when its chance is at least this."""
 
 Trial = tuple[int, float, float, float]
-"""A treatment that is tried: its index, the mass that it cures, what it costs, and the price of a hand-off that it spares."""
+"""A treatment tried: its index, the mass that it cures, what it costs, and what giving that mass away would cost."""
 
 
 def mean_minutes(low: float, high: float) -> float:
@@ -108,10 +108,6 @@ class Bench:
                     wanted.append(one)
         return wanted
 
-    def unmet_of(self, fixes: Iterable[str]) -> list[str]:
-        """All that these fixes need and that is not done yet, in order."""
-        return list(dict.fromkeys(need for fix in fixes for need in self.unmet(self.book.fixes[fix])))
-
     def _unmet_of(self, need: str) -> list[str]:
         fix = self.book.fixes.get(need)
         return self.unmet(fix) if fix else []
@@ -143,10 +139,6 @@ class Course:
     after: dict[int, tuple[int, ...]] = field(default_factory=dict)
     residual: tuple[float, ...] = ()
     """For each cause the fraction that no treatment cures."""
-    simple: tuple[tuple[int, int, float], ...] = ()
-    """Treatments, but for pairs, that cure one cause: (index, cause, cured)."""
-    several: tuple[int, ...] = ()
-    """The other treatments, but for pairs."""
     _open_costs: dict[frozenset[str], tuple[float, ...]] = field(default_factory=dict)
 
     def costs(self, already_open: frozenset[str]) -> tuple[float, ...]:
@@ -207,12 +199,7 @@ class Course:
         least = max(floor, mass * 1e-6) / max(self.hand_off)
         gains: dict[int, float] = {}
         queue: list[tuple[float, int]] = []
-        for index, cause, cured in self.simple:
-            gain = shares[cause] * (cured - used[cause])
-            if gain > least * costs[index]:
-                queue.append((gain / costs[index], index))
-                gains[index] = gain
-        for index in self.several:
+        for index in range(len(self.treatments) - len(self.pairs)):
             gain = self.gain(index, shares, used)
             if gain > least * costs[index]:
                 queue.append((gain / costs[index], index))
@@ -312,10 +299,7 @@ def build_course(bench: Bench, complaint: str, causes: Sequence[str | None], use
     )
     made = (*singles, *(pair for pair, _, _ in pairs))
     places = tuple((len(singles) + place, one, two) for place, (_, one, two) in enumerate(pairs))
-    course = Course(made, hand_off, test, bench, places, _orders(book, made), _residual(made, len(causes)))
-    course.simple = tuple((index, *one.cures[0]) for index, one in enumerate(singles) if len(one.cures) == 1)
-    course.several = tuple(index for index, one in enumerate(singles) if len(one.cures) != 1)
-    return course
+    return Course(made, hand_off, test, bench, places, _orders(book, made), _residual(made, len(causes)))
 
 
 def _residual(treatments: Sequence[Treatment], causes: int) -> tuple[float, ...]:
