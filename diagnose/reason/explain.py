@@ -73,7 +73,7 @@ def separates(outlook: Outlook, check: str) -> list[Report]:
         top: dict[str, tuple[str | None, float]] = {}
         for complaint in outlook.situation.standing:
             shares = outlook.marginal(complaint, branch.weights)
-            best = max(range(len(shares)), key=lambda index, shares=shares: shares[index])
+            best = shares.index(max(shares))
             cause = net.causes[net.complaints.index(complaint)][best]
             top[complaint] = (cause, shares[best] / chance if chance > 0 else 0.0)
         reports.append(Report(branch.value, chance, top))
@@ -104,25 +104,12 @@ def against(outlook: Outlook, cause: str) -> list[tuple[str, str, float, float]]
 def would_change(outlook: Outlook, first_fix: str | None) -> list[tuple[str, str, str]]:
     """Reports of open checks that would put another fix first: (check, value, that fix)."""
     found = []
+    here = outlook.here
     for check in outlook.open_checks():
-        for branch in outlook.branches(check, outlook.here):
-            mass = sum(branch.weights)
-            if mass < 0.02:
+        for branch in outlook.branches(check, here):
+            if sum(branch.weights) < 0.02 * here.mass:
                 continue
-            best = _first_fix(outlook, [weight / mass for weight in branch.weights])
-            if best and best != first_fix:
-                found.append((check.id, branch.value, best))
+            fixes = outlook.first_fixes(outlook.after_report(check, branch, here, here.open))
+            if fixes and fixes[-1] != first_fix:
+                found.append((check.id, branch.value, fixes[-1]))
     return found
-
-
-def _first_fix(outlook: Outlook, weights: list[float]) -> str | None:
-    best: tuple[float, str] | None = None
-    for complaint, course in outlook.courses.items():
-        used = outlook.used[complaint]
-        shares = [share / (1 - gone) for share, gone in zip(outlook.marginal(complaint, weights), used, strict=True)]
-        order = course.order(shares, used)
-        if order:
-            index, gain, cost, _ = order[0]
-            entry = (gain / cost, course.treatments[index].first)
-            best = max(best, entry) if best else entry
-    return best[1] if best else None

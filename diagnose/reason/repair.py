@@ -108,6 +108,10 @@ class Bench:
                     wanted.append(one)
         return wanted
 
+    def unmet_of(self, fixes: Iterable[str]) -> list[str]:
+        """All that these fixes need and that is not done yet, in order."""
+        return list(dict.fromkeys(need for fix in fixes for need in self.unmet(self.book.fixes[fix])))
+
     def _unmet_of(self, need: str) -> list[str]:
         fix = self.book.fixes.get(need)
         return self.unmet(fix) if fix else []
@@ -139,6 +143,10 @@ class Course:
     after: dict[int, tuple[int, ...]] = field(default_factory=dict)
     residual: tuple[float, ...] = ()
     """For each cause the fraction that no treatment cures."""
+    simple: tuple[tuple[int, int, float], ...] = ()
+    """Treatments, but for pairs, that cure one cause: (index, cause, cured)."""
+    several: tuple[int, ...] = ()
+    """The other treatments, but for pairs."""
     _open_costs: dict[frozenset[str], tuple[float, ...]] = field(default_factory=dict)
 
     def costs(self, already_open: frozenset[str]) -> tuple[float, ...]:
@@ -199,7 +207,12 @@ class Course:
         least = max(floor, mass * 1e-6) / max(self.hand_off)
         gains: dict[int, float] = {}
         queue: list[tuple[float, int]] = []
-        for index in range(len(self.treatments) - len(self.pairs)):
+        for index, cause, cured in self.simple:
+            gain = shares[cause] * (cured - used[cause])
+            if gain > least * costs[index]:
+                queue.append((gain / costs[index], index))
+                gains[index] = gain
+        for index in self.several:
             gain = self.gain(index, shares, used)
             if gain > least * costs[index]:
                 queue.append((gain / costs[index], index))
@@ -299,7 +312,10 @@ def build_course(bench: Bench, complaint: str, causes: Sequence[str | None], use
     )
     made = (*singles, *(pair for pair, _, _ in pairs))
     places = tuple((len(singles) + place, one, two) for place, (_, one, two) in enumerate(pairs))
-    return Course(made, hand_off, test, bench, places, _orders(book, made), _residual(made, len(causes)))
+    course = Course(made, hand_off, test, bench, places, _orders(book, made), _residual(made, len(causes)))
+    course.simple = tuple((index, *one.cures[0]) for index, one in enumerate(singles) if len(one.cures) == 1)
+    course.several = tuple(index for index, one in enumerate(singles) if len(one.cures) != 1)
+    return course
 
 
 def _residual(treatments: Sequence[Treatment], causes: int) -> tuple[float, ...]:
