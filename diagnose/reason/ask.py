@@ -15,7 +15,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from diagnose.book.model import Check
-from diagnose.reason.outlook import Outlook, Position
+from diagnose.reason.outlook import Branch, Outlook, Position
 
 DEPTH = 2
 """Steps of look-ahead unless told otherwise."""
@@ -116,33 +116,51 @@ class Adviser:
         return round(option.expected, 9), 0 if check and check.danger else 1, option.cost, option.id
 
     def _weigh_checks(self, at: Position, best: float) -> Iterator[Option]:
+        silent: dict[frozenset[str], float] = {}
         for check in self.outlook.open_checks():
-            if self.outlook.check_cost(check, at)[0] < best and self._worth_weighing(check, at):
-                yield self.weigh_check(check, at)
+            if self.outlook.check_cost(check, at)[0] < best:
+                branches = self.outlook.branches(check, at)
+                if self._worth_weighing(check, at, branches):
+                    yield self.weigh_check(check, at, branches, silent)
 
-    def _worth_weighing(self, check: Check, at: Position) -> bool:
+    def _worth_weighing(self, check: Check, at: Position, branches: Sequence[Branch]) -> bool:
         """Whether the reports move belief enough: what a check saves is at most the mass it moves times the range of costs."""
         mass = at.mass
         moved = 0.0
-        for branch in self.outlook.branches(check, at):
+        for branch in branches:
             part = sum(branch.weights) / mass
             moved += sum(
                 [abs(weight - part * before) for weight, before in zip(branch.weights, at.weights, strict=True)]
             )
-        return moved / 2 * RANGE * self.outlook.hand_off(at) > check.minutes * mass * mass
+        cost = check.minutes + self.book.constants.asking
+        return moved / 2 * RANGE * self.outlook.hand_off(at) > cost * mass * mass
 
     # --- one option ------------------------------------------------------------------------------------------------
 
-    def weigh_check(self, check: Check, at: Position) -> Option:
-        """The expected cost if this check is done next, and then the best course of fixes."""
+    def weigh_check(
+        self,
+        check: Check,
+        at: Position,
+        branches: Sequence[Branch] | None = None,
+        silent: dict[frozenset[str], float] | None = None,
+    ) -> Option:
+        """The expected cost if this check is done next, and then the best course of fixes.
+
+        Args:
+            check: the check.
+            at: where the job stands.
+            branches: its reports there, where the caller has them.
+            silent: the value of `at` with these teardowns open, kept between calls for one position.
+        """
         outlook = self.outlook
+        branches = outlook.branches(check, at) if branches is None else branches
+        silent = {} if silent is None else silent
         cost, open_after, needed = outlook.check_cost(check, at)
+        if open_after not in silent:
+            silent[open_after] = outlook.value(_with_open(at, open_after))
         untold = self.book.constants.cannot_tell[outlook.situation.role]
-        after = sum(
-            outlook.value(outlook.after_report(check, branch, at, open_after)) for branch in outlook.branches(check, at)
-        )
-        silent = outlook.value(_with_open(at, open_after))
-        expected = cost + (untold * silent + (1 - untold) * after) / at.mass
+        after = sum([outlook.value(Position(branch.weights, at.used, open_after, at.messages)) for branch in branches])
+        expected = cost + (untold * silent[open_after] + (1 - untold) * after) / at.mass
         if needed:
             return Option("check", needed[0], cost, expected, prepares=check.id)
         return Option("check", check.id, cost, expected)
@@ -199,11 +217,15 @@ class Adviser:
         if mass <= TOO_RARE:
             return 0.0
         best = self.outlook.value(at)
+        silent = {at.open: best}
         for check in second:
             if check.id in at.asked or self.outlook.settled(check, at):
                 continue
-            if self.outlook.check_cost(check, at)[0] * mass < best and self._worth_weighing(check, at):
-                best = min(best, self.weigh_check(check, at).expected * mass)
+            if self.outlook.check_cost(check, at)[0] * mass >= best:
+                continue
+            branches = self.outlook.branches(check, at)
+            if self._worth_weighing(check, at, branches):
+                best = min(best, self.weigh_check(check, at, branches, silent).expected * mass)
         return best
 
     # --- danger first ----------------------------------------------------------------------------------------------

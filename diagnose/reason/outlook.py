@@ -65,7 +65,7 @@ class Outlook:
             [belief.weights[index] for index in self.kept], self.used, situation.open_teardowns, belief.messages
         )
         self._paid_by = {} if self.single else self._payers()
-        self._rows: dict[str, list[Chances]] = {}
+        self._rows: dict[str, tuple[list[Chances], list[int]]] = {}
         self._reports: dict[str, list[Chances]] = {}
 
     # --- the value of a position -----------------------------------------------------------------------------------
@@ -162,21 +162,19 @@ class Outlook:
 
     def branches(self, check: Check, at: Position) -> list[Branch]:
         """Every report of a check with the weights of the states after it."""
-        rows = self._kept_rows(check.finding)
+        rows, places = self._kept_rows(check.finding)
         reports = self._report_chances(check)
         message = at.messages.get(check.finding)
-        base = at.weights
+        known = [1.0] * len(rows)
         if message is not None:
-            base = [
-                weight / known if (known := _dot(row, message)) > 0 else 0.0
-                for weight, row in zip(base, rows, strict=True)
-            ]
+            known = [_dot(row, message) for row in rows]
             reports = [tuple(one * heard for one, heard in zip(report, message, strict=True)) for report in reports]
-        values = self.belief.net.values[check.finding]
-        return [
-            Branch(value, [weight * _dot(row, report) for weight, row in zip(base, rows, strict=True)])
-            for value, report in zip(values, reports, strict=True)
-        ]
+        branches = []
+        for value, report in zip(self.belief.net.values[check.finding], reports, strict=True):
+            chances = [_dot(row, report) / sure if sure > 0 else 0.0 for row, sure in zip(rows, known, strict=True)]
+            weights = [weight * chances[place] for weight, place in zip(at.weights, places, strict=True)]
+            branches.append(Branch(value, weights))
+        return branches
 
     def after_report(self, check: Check, branch: Branch, at: Position, open_after: frozenset[str]) -> Position:
         """The position once a check has given this report."""
@@ -186,10 +184,13 @@ class Outlook:
         messages = {**at.messages, check.finding: heard}
         return Position(branch.weights, at.used, open_after, messages, at.asked | {check.id})
 
-    def _kept_rows(self, finding: str) -> list[Chances]:
+    def _kept_rows(self, finding: str) -> tuple[list[Chances], list[int]]:
+        """The different rows of a finding, and for each kept state which of them it has."""
         if finding not in self._rows:
             rows = self.belief.rows(finding)
-            self._rows[finding] = rows if self.single else [rows[index] for index in self.kept]
+            different: dict[Chances, int] = {}
+            places = [different.setdefault(rows[index], len(different)) for index in self.kept]
+            self._rows[finding] = (list(different), places)
         return self._rows[finding]
 
     def _report_chances(self, check: Check) -> list[Chances]:
