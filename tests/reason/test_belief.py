@@ -334,8 +334,8 @@ def test_a_fix_that_takes_one_complaint_away_and_leaves_the_other_parts_them(tmp
     """After mending it drags no more but knocks: one cause for both has become unlikely."""
     book = two_complaints(tmp_path)
     after = joint(book, "knocks", "drags", repairs=(Repair(("mend",), {"knocks": False, "drags": True}),))
-    # Before, both in both places was ten times as likely as knock and both. Of the one 80 of 100 were cured for dragging
-    # and 20 were not for knocking, of the other 80 were cured for dragging and knock was left as it was.
+    # Before, both in both places was ten times as likely as knock and both. Of the one, 80 of 100 drag no more and 20
+    # still knock; of the other, 80 of 100 drag no more and knock is left as it was.
     assert PRIOR["both", "both"] / PRIOR["knock", "both"] == pytest.approx(10)
     assert after["both", "both"] / after["knock", "both"] == pytest.approx(10 * (0.8 * 0.2) / (0.8 * 1))
 

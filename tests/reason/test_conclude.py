@@ -99,9 +99,9 @@ def test_cannot_tell_and_disturbed_answers_are_no_facts(tmp_path: Path) -> None:
     ("reading", "band", "expected"),
     [
         (2.9, "small", {"small"}),
-        (3, "right", {"from-3"}),
-        (5, "right", {"from-3"}),
-        (5.1, "large", {"from-3", "large"}),
+        (3, "right", {"three"}),
+        (5, "right", {"three"}),
+        (5.1, "large", {"three", "large"}),
     ],
 )
 def test_a_reading_is_sorted_into_its_band_and_may_be_asked_itself(
