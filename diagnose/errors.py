@@ -31,7 +31,8 @@ class DiagnoseError(Exception):
 
     def __str__(self) -> str:
         place = f"{self.location}: " if self.location else ""
-        hint = f" {self.hint}" if self.hint else ""
+        stop = "" if self.message.endswith((".", "!", "?")) or not self.hint else "."
+        hint = f"{stop} {self.hint}" if self.hint else ""
         return f"{place}{self.message}{hint}"
 
 

@@ -18,6 +18,9 @@ MOST_PROFILES = 2_000
 """How many profiles the bands of one check may tell apart; each becomes a rule of the engine."""
 
 
+NO_END = "name an end that the limit does not have"
+
+
 class BookCheck(Protocol):
     """One check: looks at the book and reports. One that is not `partial` makes sense on a book without errors only."""
 
@@ -79,10 +82,12 @@ class BandsCover:
         for profile in profiles_over(book, facts_of_bands(book, check)):
             why = self._fault(check, book, profile)
             if why:
-                shown = ", ".join(f"{fact} {values[0]}" for fact, values in profile.items())
+                shown = " and ".join(f"{fact} is {values[0]}" for fact, values in profile.items())
                 case = f" when {shown}" if shown else ""
                 message = f"the bands of '{check.id}' {why}{case}"
                 hint = "One band ends with `below: x` where the next begins `from: x` (or `up_to` and `above`)."
+                if why == NO_END:
+                    hint = "Give the limit, and each of its cases, that end; or write a number."
                 problems.error("bands.cover", check.where, message, hint)
                 return
 
@@ -92,7 +97,7 @@ class BandsCover:
             return ""
         spans = [interval(band, book, profile) for band in measure.bands]
         if None in spans:
-            return "name an end that the limit does not have"
+            return NO_END
         known = [span for span in spans if span]
         points = sorted({measure.low, measure.high, *(end for span in known for end in (span.start, span.stop))})
         inside = [point for point in points if measure.low <= point <= measure.high]
@@ -219,10 +224,9 @@ class SharesAddUp:
     def look(self, book: Book, problems: Problems) -> None:
         """Warn outside 85 to 110."""
         for complaint in book.complaints.values():
-            total = complaint.something_else * 100 + sum(
-                cause.shares[complaint.id].of_100 for cause in causes_of(book, complaint.id)
-            )
-            if not 85 <= total <= 110:
+            causes = causes_of(book, complaint.id)
+            total = complaint.something_else * 100 + sum(cause.shares[complaint.id].of_100 for cause in causes)
+            if causes and not 85 <= total <= 110:
                 message = f"the shares of '{complaint.id}' add up to {total:.0f} of 100"
                 problems.warning("shares.sum", complaint.where, message, "Look at `common_for` of its causes.")
 

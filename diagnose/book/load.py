@@ -107,7 +107,7 @@ def fingerprint(folder: Path, files: list[Path]) -> str:
     digest = hashlib.sha256()
     for path in files:
         try:
-            raw = path.read_bytes()
+            raw = path.read_bytes() if path.is_file() else b"no file"
         except OSError:
             raw = b"unreadable"
         digest.update(f"{path.relative_to(folder).as_posix()}\0{len(raw)}\0".encode("utf-8", "surrogateescape"))
@@ -160,6 +160,9 @@ def read_book(folder: Path) -> tuple[Book | None, tuple[Problem, ...]]:
     trees = _read_trees(sources, problems)
     reader = Reader(problems)
     _collect_ids(trees, reader)
+    for source in sources:
+        if source not in trees:
+            reader.unsure.update(_kinds_in(source.path))
     _require_constants(folder, sources, problems)
     book = _assemble(trees, reader, fingerprint(folder, files))
     check_book(book, problems)
@@ -175,6 +178,16 @@ def _kind(path: Path) -> str | None:
     if path.as_posix() == "book.yaml":
         return "book"
     return path.name if path.name in READERS else None
+
+
+def _kinds_in(path: Path) -> tuple[str, ...]:
+    """The kinds of things that a file by this name would hold, whatever the ending of its name."""
+    name = f"{path.stem.lower()}{ENDINGS[0]}"
+    if path.parent.name == "causes":
+        return ("cause", "fix")
+    if name == "findings.yaml":
+        return ("finding", "check")
+    return (READERS[name][0],) if name in READERS else ()
 
 
 def _read_trees(sources: list[Source], problems: Problems) -> Trees:
@@ -207,7 +220,7 @@ def _refuse_name(source: Source, problems: Problems) -> None:
         message, hint = "book.yaml stands in the top folder only", "Move it there or delete it."
     else:
         message = "a file of this name has no place in a book"
-        hint = "A cause goes into a folder named causes. Else: " + ", ".join(READERS) + "."
+        hint = "A cause goes into a folder named causes; the other files are called " + ", ".join(READERS) + "."
     problems.error("file.unknown", Location(source.shown, 1, 1), message, hint)
 
 

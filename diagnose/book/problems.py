@@ -21,6 +21,8 @@ class Problem(NamedTuple):
     severity: str = "error"
 
 
+CLOSE = 0.7
+"""How alike two words are, of 1, for one to be offered for the other; a slip of one letter in four stays above."""
 LONGEST_MESSAGE = 240
 """Characters of a message; what a file holds in one word may be far longer."""
 
@@ -52,10 +54,6 @@ class Problems:
         """How many errors."""
         return sum(problem.severity == "error" for problem in self._all)
 
-    def seen_in(self, file: str) -> bool:
-        """Whether this file already has an error."""
-        return any(problem.where.file == file and problem.severity == "error" for problem in self._all)
-
 
 def _clipped(message: str) -> str:
     return message if len(message) <= LONGEST_MESSAGE else f"{message[: LONGEST_MESSAGE - 3]}..."
@@ -66,7 +64,7 @@ def nearest(word: str, known: Iterable[str], most: int = 12) -> str:
     from difflib import get_close_matches
 
     choices = sorted(known)
-    close = get_close_matches(word[:80], choices, n=1, cutoff=0.6)
+    close = get_close_matches(word[:80], choices, n=1, cutoff=CLOSE)
     if close:
         return f"Did you mean '{close[0]}'?"
     if 0 < len(choices) <= most:

@@ -189,8 +189,21 @@ def read_limit(name: str, node: Node, reader: Reader) -> Limit | None:
     raw_cases = got.pop("cases")
     cases = tuple(LimitCase(c["if"], c["low"], c["high"], c["basis"], c["source"]) for c in raw_cases)
     for one in [got, *raw_cases]:
-        _check_ends(one["low"], one["high"], got["kind"], one["where"], reader)
+        if one is not got or not _tried(node, one, "low", "high"):
+            _check_ends(one["low"], one["high"], got["kind"], one["where"], reader)
     return Limit(name, cases=cases, **got)
+
+
+def _tried(node: Node, got: Fields, *keys: str) -> bool:
+    """Whether something stands under one of these keys that could not be read; that has been told."""
+    return isinstance(node, Mapping) and any(
+        key in node.items and not got[key] and not _is_bare(node.items[key]) for key in keys
+    )
+
+
+def _is_bare(node: Node) -> bool:
+    """Whether a list or mapping is empty."""
+    return not isinstance(node, Text) and not node.items
 
 
 def _check_ends(low: float | None, high: float | None, kind: str, where: Location, reader: Reader) -> None:
@@ -330,7 +343,7 @@ def read_check(name: str, node: Node, finding: str, values: tuple[str, ...], rea
             "by": must(Choice(SKILLS, "role")),
             "minutes": MINUTES,
             "tools": TOOLS,
-            "trust": may(Either(Percent(), MapOf((), Percent())), {}),
+            "trust": may(ByRole(both=False), {}),
             "teardown": may(Ref(("teardown",))),
             "needs": may(ListOf(Ref(("check",))), ()),
             "applies": CONDITION,
@@ -350,11 +363,10 @@ def read_check(name: str, node: Node, finding: str, values: tuple[str, ...], rea
     raw = got.pop("measure")
     if (raw is None) != (bands is None):
         missing = "bands" if bands is None else "measure"
-        message = f"a measurement needs both `measure` and `bands`; '{missing}' is missing or wrong"
-        reader.problems.error("measure.half", got["where"], message, f"Add `{missing}:`.")
+        if isinstance(node, Mapping) and missing not in node.items:
+            message = f"a measurement needs both `measure` and `bands`; '{missing}' is missing"
+            reader.problems.error("measure.half", got["where"], message, f"Add `{missing}:`.")
         return None
-    trust = got["trust"]
-    got["trust"] = _trust(trust, place_of(node, "trust"), reader)
     got["skill"] = got["skill"] or got["by"]
     read_measure = None
     if raw is not None and isinstance(node, Mapping):
@@ -378,13 +390,20 @@ def _read_measure(raw: Fields, node: Node, finding: str, values: tuple[str, ...]
     return Measure(raw["unit"], raw["from"], raw["to"], known) if len(known) == len(read) else None
 
 
-def _trust(trust: Any, where: Location, reader: Reader) -> dict[str, float]:
-    if isinstance(trust, float):
-        return dict.fromkeys(SKILLS, trust)
-    wrong = [role for role in trust if role not in SKILLS]
-    if wrong:
-        reader.problems.error("key.unknown", where, f"unknown role '{wrong[0]}' in trust", "Known: rider, mechanic.")
-    return {role: share for role, share in trust.items() if role in SKILLS}
+@dataclass(frozen=True, slots=True)
+class ByRole:
+    """A share for the rider and one for the mechanic; one share alone stands for both where `both` need not be told."""
+
+    both: bool
+
+    def read(self, node: Node, reader: Reader) -> dict[str, float] | None:
+        """Role to share."""
+        if not self.both and not isinstance(node, Mapping):
+            share = Percent().read(node, reader)
+            return None if share is None else dict.fromkeys(SKILLS, share)
+        field = must(Percent()) if self.both else may(Percent())
+        got = Record("a share by role", dict.fromkeys(SKILLS, field)).read(node, reader)
+        return got and {role: got[role] for role in SKILLS if got[role] is not None}
 
 
 def _read_band(
@@ -459,7 +478,7 @@ class StepShape:
         return Step(got["text"], got["limits"], got["cautions"], node.where)
 
 
-_SPAN = Record("minutes", {"low": must(Number(0.1, 600)), "high": must(Number(0.1, 600))})
+_SPAN = Record("a span of minutes", {"low": must(Number(0.1, 600)), "high": must(Number(0.1, 600))})
 _FIX: dict[str, Field] = {
     "fix": must(Name()),
     "name": must(Prose()),
@@ -508,7 +527,7 @@ def read_cause(name: str, node: Node, reader: Reader) -> tuple[Cause, tuple[Fix,
     if got["danger"] != "none" and not got["danger_because"]:
         message = "a dangerous cause says why"
         reader.problems.error("key.missing", got["where"], message, "Add a line `danger_because: ...`.")
-    if not (got["ladder"] or got["also_by"] or got["hand_off"]):
+    if not (got["ladder"] or got["also_by"] or got["hand_off"] or _tried(node, got, "ladder", "also_by", "hand_off")):
         message = f"the cause '{name}' has no fix"
         hint = "Add a `ladder:`, an `also_by:`, or a `hand_off:` saying who can help."
         reader.problems.error("cause.no-fix", got["where"], message, hint)
@@ -594,7 +613,7 @@ def _fix(got: Fields, home: str, findings: tuple[str, ...], reader: Reader) -> F
 
 
 _THEN = Record(
-    "then",
+    "`then`",
     {
         "conclude": may(MapOf(("conclusion",), Words()), {}),
         "rule_out": may(ListOf(Ref(("cause",))), ()),
@@ -678,7 +697,6 @@ def _read_when(key: str, node: Node, deduction: Mapping, reader: Reader) -> When
 
 def read_constants(node: Node, reader: Reader) -> Constants | None:
     """The book's name and numbers (book.yaml)."""
-    role = MapOf((), Percent())
     shape = Record(
         "book.yaml",
         {
@@ -690,8 +708,8 @@ def read_constants(node: Node, reader: Reader) -> Constants | None:
             "asking_minutes": must(Number(0, 60)),
             "stop_threshold": must(Percent()),
             "care_threshold": must(Percent()),
-            "trust": must(role),
-            "cannot_tell": must(role),
+            "trust": must(ByRole(both=True)),
+            "cannot_tell": must(ByRole(both=True)),
             "already_done_trust": must(Percent()),
             "shared_cause": must(Number(1, 1000)),
             "rule_in": must(Number(1, 10_000)),
@@ -700,10 +718,6 @@ def read_constants(node: Node, reader: Reader) -> Constants | None:
     )
     got = shape.read(node, reader)
     if not got:
-        return None
-    if not all(set(got[key]) == set(SKILLS) for key in ("trust", "cannot_tell")):
-        message = "`trust` and `cannot_tell` both name rider and mechanic, and nobody else"
-        reader.problems.error("key.missing", got["where"], message, "Write `trust: {mechanic: 100 %, rider: 85 %}`.")
         return None
     names = ("title", "currency", "hand_off_minutes", "stop_threshold", "care_threshold", "trust", "cannot_tell")
     return Constants(

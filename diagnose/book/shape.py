@@ -34,16 +34,22 @@ RESERVED = ("complaint", "fix-failed", "something-else", "hand-off", "done")
 
 @dataclass(slots=True)
 class Reader:
-    """What a reader knows: ids by kind, values by id, and where problems go."""
+    """What a reader knows: ids by kind, values by id, and where problems go.
+
+    `unsure` are the kinds of which a file could not be read: of those an unknown id is no news.
+    """
 
     problems: Problems
     known: dict[str, dict[str, Location]] = field(default_factory=dict)
     values: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    unsure: set[str] = field(default_factory=set)
 
     def known_id(self, kinds: tuple[str, ...], name: str, where: Location, what: str) -> bool:
         """Whether `name` is an id of one of the kinds; reports it with the nearest match when not."""
         if any(name in self.known.get(kind, {}) for kind in kinds):
             return True
+        if not self.unsure.isdisjoint(kinds):
+            return False
         others = [kind for kind, ids in self.known.items() if name in ids]
         choices = [known for kind in kinds for known in self.known.get(kind, {})]
         hint = f"'{name}' is a {others[0]}, which does not go here." if others else nearest(name, choices)
@@ -54,6 +60,8 @@ class Reader:
         """Whether `value` is a value of the fact, finding or conclusion `owner`."""
         if value in self.values.get(owner, ()):
             return True
+        if owner not in self.values and self.unsure:
+            return False
         self.problems.error(
             "value.unknown", where, f"'{owner}' has no value '{value}'", _values_hint(self, owner, value)
         )
@@ -114,11 +122,12 @@ class Prose:
         text = Words().read(node, reader)
         if text is None:
             return None
-        number = NUMBER_WITH_UNIT.search(text)
-        if number:
+        numbers = [number[0].strip() for number in NUMBER_WITH_UNIT.finditer(text)]
+        if numbers:
             here = "or {id} in the sentence" if self.filled else "at the step or check it belongs to"
             hint = f"Put it into limits.yaml and name the limit: `limits: [id]`, {here}."
-            message = f"a number with a unit stands in a sentence: '{number[0].strip()}'"
+            shown = ", ".join(f"'{one}'" for one in numbers)
+            message = f"a number with a unit stands in a sentence: {shown}"
             reader.problems.error("prose.number", node.where, message, hint)
         self._check_braces(text, node, reader)
         return text
@@ -281,6 +290,10 @@ class Chances:
         return chance, text
 
 
+def _counted(least: int) -> str:
+    return "one entry is" if least == 1 else f"{least} entries are"
+
+
 @dataclass(frozen=True, slots=True)
 class ListOf:
     """A list; a single item stands for a list of one."""
@@ -292,7 +305,7 @@ class ListOf:
         """The items that could be read."""
         nodes = node.items if isinstance(node, Listing) else [node]
         if len(nodes) < self.least:
-            reader.problems.error("list.short", node.where, f"at least {self.least} is wanted here", "")
+            reader.problems.error("list.short", node.where, f"at least {_counted(self.least)} wanted here", "")
         read = [self.item.read(one, reader) for one in nodes]
         return tuple(one for one in read if one is not None)
 
@@ -312,7 +325,7 @@ class MapOf:
             reader.problems.error("type.wrong", node.where, "lines of `key: value` are wanted here", "")
             return {}
         if len(node.items) < self.least:
-            reader.problems.error("list.short", node.where, f"at least {self.least} is wanted here", "")
+            reader.problems.error("list.short", node.where, f"at least {_counted(self.least)} wanted here", "")
         if len(node.items) > self.most:
             message = f"{len(node.items)} stand here; at most {self.most} are taken"
             reader.problems.error("list.long", node.where, message, "Leave some out.")
@@ -367,16 +380,16 @@ class Record:
         if not isinstance(node, Mapping):
             reader.problems.error("type.wrong", node.where, f"{self.what} is wanted here, as lines of `key: value`", "")
             return None
-        for key in node.items:
-            if key not in self.fields:
-                hint = nearest(key, self.fields, most=20)
-                reader.problems.error("key.unknown", node.keys[key], f"{self.what} has no key '{key}'", hint)
+        hints = {key: nearest(key, self.fields, most=20) for key in node.items if key not in self.fields}
+        for key, hint in hints.items():
+            reader.problems.error("key.unknown", node.keys[key], f"{self.what} has no key '{key}'", hint)
         read: Fields = {"where": node.where}
         complete = True
         for name, one in self.fields.items():
             child = node.items.get(name)
             value = None if child is None else one.shape.read(child, reader)
-            if child is None and one.required:
+            misspelt = f"Did you mean '{name}'?" in hints.values()
+            if child is None and one.required and not misspelt:
                 message = f"{self.what} lacks '{name}'"
                 reader.problems.error("key.missing", node.where, message, f"Add a line `{name}: ...`.")
             complete = complete and not (one.required and value is None)

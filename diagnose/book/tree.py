@@ -157,27 +157,39 @@ _IN_PLAIN_WORDS: tuple[tuple[str, str, str], ...] = (
     ),
     (
         "block",
-        "this line does not stand in the column of the lines it belongs to, or a quote before it is closed too early",
-        "Lines of one block begin in the same column.",
+        "this does not fit here: another column than its neighbours, or a quotation mark before it missing or too many",
+        "Lines of one block begin in the same column; a text in quotes has a mark at both ends.",
     ),
 )
 """Part of a parser's complaint (problem or context), what it means, what to write."""
 
 
+_BRACKET_THEN_TEXT = re.compile(r":\s+(\{[^{}]*\}|\[[^\[\]]*\])\s*[^\s#,}\]]")
+
+
 def _broken(why: Any, text: str, shown: str) -> BookError:
     """A parser's complaint in plain words; where something opened and never closed, the place where it opened."""
     problem, context = str(why.problem or why), str(why.context or "")
-    opened = why.context_mark is not None and ("quoted" in context or "flow" in context)
+    opened = why.context_mark is not None and any(word in context for word in ("quoted", "flow", "simple key"))
     mark = why.context_mark if opened else why.problem_mark or why.context_mark
     place = Location(shown, mark.line + 1, mark.column + 1) if mark else Location(shown, 1, 1)
     line = text.split("\n")[mark.line] if mark and mark.line < text.count("\n") + 1 else ""
     if "\t" in line and ("token" in problem or "tab" in problem):
         return BookError("yaml.tab", "a tab where YAML wants spaces", place, "Indent with spaces.")
+    if _BRACKET_THEN_TEXT.search(line):
+        message = "a text cannot begin with a bracket"
+        return BookError("yaml.broken", message, place, "Put the whole text into quotes.")
+    if "nesting depth" in problem:
+        return _too_deep(place)
     for part, message, hint in _IN_PLAIN_WORDS:
         if part in problem or part in context:
             return BookError("yaml.broken", message, place, hint)
     hint = "Look at the indentation, the colon and the quotes here."
     return BookError("yaml.broken", f"this is not valid YAML: {problem}", place, hint)
+
+
+def _too_deep(place: Location) -> BookError:
+    return BookError("yaml.deep", f"nested deeper than {MOST_DEPTH} levels", place, "Write it flatter.")
 
 
 class _Composer:
@@ -212,7 +224,8 @@ class _Composer:
             node, _ = self.stack.pop()
             self.add(node)
         elif kind == "AliasEvent":
-            raise BookError("yaml.alias", "an alias (*name) is not allowed here", self.place(event), "Write it out.")
+            hint = "Write it out; a text that begins with * needs quotes."
+            raise BookError("yaml.alias", f"an alias (*{event.anchor}) is not allowed here", self.place(event), hint)
         elif kind == "DocumentStartEvent":
             self.documents += 1
             if self.documents > 1:
@@ -224,7 +237,7 @@ class _Composer:
             message = f"an anchor (&{event.anchor}) is not allowed here"
             self.tell(BookError("yaml.anchor", message, self.place(event), "Delete it and write things out."))
         if event.tag not in (None, "!"):
-            message = f"a tag ({event.tag}) is not allowed here"
+            message = f"a tag ({event.tag.replace('tag:yaml.org,2002:', '!!')}) is not allowed here"
             hint = "Delete the tag; everything is read as text. A text that begins with ! needs quotes."
             self.tell(BookError("yaml.tag", message, self.place(event), hint))
 
@@ -235,7 +248,7 @@ class _Composer:
 
     def open(self, node: Node) -> None:
         if len(self.stack) >= MOST_DEPTH:
-            raise BookError("yaml.deep", f"nested deeper than {MOST_DEPTH} levels", node.where, "Flatten it.")
+            raise _too_deep(node.where)
         self.stack.append((node, []))
 
     def add(self, node: Node) -> None:

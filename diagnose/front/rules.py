@@ -29,15 +29,15 @@ def check(folder: Path | None) -> int:
     errors = sum(problem.severity == "error" for problem in problems)
     if book:
         counts = ", ".join(
-            f"{len(things)} {name}"
-            for name, things in (
-                ("complaints", book.complaints),
-                ("causes", book.causes),
-                ("findings", book.findings),
-                ("checks", book.checks),
-                ("limits", book.limits),
-                ("deductions", book.deductions),
-                ("fixes", book.fixes),
+            f"{len(things)} {one if len(things) == 1 else many}"
+            for one, many, things in (
+                ("complaint", "complaints", book.complaints),
+                ("cause", "causes", book.causes),
+                ("finding", "findings", book.findings),
+                ("check", "checks", book.checks),
+                ("limit", "limits", book.limits),
+                ("deduction", "deductions", book.deductions),
+                ("fix", "fixes", book.fixes),
             )
         )
         click.echo(f"The book reads well: {counts}.")
