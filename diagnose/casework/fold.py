@@ -141,7 +141,11 @@ class _Folder:
         }
         self.repairs.append(Repair(fixes, results))
         disturbed = {finding for fix in fixes for finding in self.book.fixes[fix].disturbs}
-        self.answers = [replace(one, stale=True) if one.finding in disturbed else one for one in self.answers]
+        place = len(self.repairs) - 1
+        self.answers = [
+            replace(one, stale=True, disturbed_by=place) if one.finding in disturbed and not one.stale else one
+            for one in self.answers
+        ]
         self.open = frozenset()
 
     def take_loose(self, data: Mapping[str, Any]) -> None:

@@ -10,7 +10,7 @@ from typing import Any
 
 from diagnose.bench.units import show_also, show_range
 from diagnose.book.conditions import holds, numbers
-from diagnose.book.model import Book, Check, Limit, Step
+from diagnose.book.model import Book, Check, Fix, Limit, Step
 from diagnose.book.shape import INLINE_LIMIT
 from diagnose.casework.fold import Folded
 from diagnose.reason.diagnosis import Diagnosis, Next, Reasoner
@@ -259,7 +259,7 @@ class _Writer:
             "causes": [{"id": cause, "complaint": complaint} for cause, complaint in item.treats],
             "chance": item.chance,
             "together": list(item.together),
-            "needs": [{"id": need, "text": self._need(need)} for need in fix.needs],
+            "needs": self._needs(fix),
             "after": list(fix.after),
             "skill": fix.skill,
             "minutes": {"low": item.minutes[0], "high": item.minutes[1]},
@@ -281,6 +281,12 @@ class _Writer:
             "confirm": self._confirm(item),
             "hand_off_when": self._hand_off_when(item),
         }
+
+    def _needs(self, fix: Fix) -> list[View]:
+        """What must be done or verified first, and whether it is."""
+        outlook = self.diagnosis.outlook
+        unmet = outlook.bench.unmet(fix) if outlook else []
+        return [{"id": need, "text": self._need(need), "done": need not in unmet} for need in fix.needs]
 
     def _need(self, need: str) -> str:
         return self.fill(self.book.checks[need].ask) if need in self.book.checks else self.book.fixes[need].name

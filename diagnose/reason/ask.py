@@ -175,7 +175,7 @@ class Adviser:
             shares = [s / (1 - gone) for s, gone in zip(outlook.marginal(complaint, at.weights), used, strict=True)]
             costs = course.costs(at.open)
             for index, treatment in enumerate(course.treatments):
-                if course.gain(index, shares, used) <= TOO_RARE * mass or course.must_wait(index, shares, used):
+                if course.gain(index, shares, used) <= TOO_RARE * mass or outlook.must_wait(treatment.fixes, at):
                     continue
                 if treatment.fixes in seen:
                     continue

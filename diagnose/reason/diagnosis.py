@@ -5,11 +5,11 @@ Cast: `Reasoner` holds the book and its chainer (one a process); `Reasoner.diagn
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from diagnose.book.model import Book, HandOff
 from diagnose.reason.ask import DEPTH, Adviser, Choice, Option
-from diagnose.reason.belief import Belief, believe, build_net
+from diagnose.reason.belief import Belief, believe, build_net, cured_by
 from diagnose.reason.conclude import Conclusions, conclude, rules_of
 from diagnose.reason.deduce import Chainer, chainer
 from diagnose.reason.facts import facts_wanted
@@ -81,17 +81,45 @@ class Reasoner:
         belief = believe(book, situation, conclusions, build_net(book, situation, conclusions))
         ride = judge_ride(book, situation, conclusions, belief)
         if situation.ended or not situation.standing:
-            done = Next("done", "done", 0.0, 0.0, (), "", None, "", _found(book, situation, belief))
+            done = Next("done", "done", 0.0, 0.0, (), "", None, "", self._found(situation))
             return Diagnosis(situation, conclusions, belief, ride, None, done, (), (), ())
         outlook = Outlook(book, situation, conclusions, belief)
         step = _next(Adviser(outlook, self.depth))
         plan = make_plan(outlook, Option("fix", step.id, 0, 0, step.with_fixes) if step.kind == "fix" else None)
         called = hand_offs(outlook, step.kind == "hand-off")
-        if step.kind == "hand-off" and not called:
-            called = (CalledHandOff(_spent(outlook, plan), "hand-off"),)
+        if step.kind == "hand-off" and not (step.demanded_by or _given_away(outlook)):
+            called = (CalledHandOff(_spent(outlook), "hand-off"), *called)
         check = step.id if step.kind == "check" else None
         wanted = facts_wanted(book, situation, belief, check, step.with_fixes)
         return Diagnosis(situation, conclusions, belief, ride, outlook, step, plan, called, wanted)
+
+    def _found(self, situation: Situation) -> tuple[str, ...]:
+        """For each complaint that is gone the likeliest cause that its last fix cures, by what was known when it was done."""
+        found: dict[str, None] = {}
+        for complaint in situation.complaints:
+            place = next((k for k, one in enumerate(situation.repairs) if one.results.get(complaint)), None)
+            if place is None:
+                continue
+            then = _as_of(situation, place)
+            conclusions = conclude(self.book, self.chainer, then)
+            belief = believe(self.book, then, conclusions)
+            causes = belief.net.causes[belief.net.complaints.index(complaint)]
+            treated = [
+                (share, name)
+                for name, share in zip(causes, belief.marginal(complaint), strict=True)
+                if name and any(cured_by(self.book, name, fix) for fix in situation.repairs[place].fixes)
+            ]
+            if treated:
+                found[max(treated)[1]] = None
+        return tuple(found)
+
+
+def _as_of(situation: Situation, place: int) -> Situation:
+    """The situation as it was when the repair at this place had just been tried: what it disturbed still counts."""
+    answers = tuple(
+        replace(one, stale=False, disturbed_by=-1) if one.disturbed_by >= place else one for one in situation.answers
+    )
+    return replace(situation, repairs=situation.repairs[: place + 1], answers=answers)
 
 
 def _next(adviser: Adviser) -> Next:
@@ -125,7 +153,18 @@ def _forced_hand_off(outlook: Outlook) -> str:
     return ""
 
 
-def _spent(outlook: Outlook, plan: tuple[PlanItem, ...]) -> HandOff:
+def _given_away(outlook: Outlook) -> bool:
+    """Whether the likeliest cause is one that nobody mends at a stand."""
+    for complaint in outlook.situation.standing:
+        causes = outlook.belief.net.causes[outlook.belief.net.complaints.index(complaint)]
+        shares = outlook.belief.marginal(complaint)
+        name = causes[shares.index(max(shares))]
+        if name and outlook.book.causes[name].hand_off:
+            return True
+    return False
+
+
+def _spent(outlook: Outlook) -> HandOff:
     """The hand-off of a case whose fixes are spent, or which the book does not know."""
     book, situation = outlook.book, outlook.situation
     complaint = situation.standing[0]
@@ -152,17 +191,3 @@ def _spent(outlook: Outlook, plan: tuple[PlanItem, ...]) -> HandOff:
     stop = judge_ride(book, situation, outlook.conclusions, outlook.belief).verdict in ("stop", "not-cleared")
     where = book.complaints[complaint].where
     return HandOff("workshop", "before riding" if stop else "soon", reason, {}, where)
-
-
-def _found(book: Book, situation: Situation, belief: Belief) -> tuple[str, ...]:
-    """The likeliest known cause of each complaint whose repeat test passed."""
-    found = []
-    for complaint in situation.complaints:
-        if complaint not in situation.gone:
-            continue
-        causes = belief.net.causes[belief.net.complaints.index(complaint)]
-        shares = belief.marginal(complaint)
-        name = causes[shares.index(max(shares))]
-        if name and name not in found:
-            found.append(name)
-    return tuple(found)

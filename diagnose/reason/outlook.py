@@ -14,7 +14,7 @@ from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Check
 from diagnose.reason.belief import Belief, Chances, cured_by, report_chance, trust_in
 from diagnose.reason.conclude import Conclusions
-from diagnose.reason.repair import Bench, Course, build_course
+from diagnose.reason.repair import IN_THE_PLAN, Bench, Course, build_course
 from diagnose.reason.situation import Situation
 
 MOST_STATES = 300
@@ -245,6 +245,23 @@ class Outlook:
             max([gone, *(cured_by(self.book, cause, fix) for fix in fixes)]) if cause else gone
             for cause, gone in zip(causes, at.used[complaint], strict=True)
         )
+
+    def must_wait(self, fixes: Sequence[str], at: Position) -> bool:
+        """Whether another fix that is in the plan, of whichever complaint, comes before these."""
+        before = {name for fix in fixes for name in self.book.fixes[fix].after} - set(fixes)
+        return any(self._in_the_plan(name, at) for name in sorted(before))
+
+    def _in_the_plan(self, fix: str, at: Position) -> bool:
+        for complaint, course in self.courses.items():
+            index = course.singles.get(fix)
+            if index is None:
+                continue
+            used = at.used[complaint]
+            shares = self.burden(complaint, at.weights)
+            raw = [share / (1 - gone) for share, gone in zip(shares, used, strict=True)]
+            if course.gain(index, raw, used) >= IN_THE_PLAN * at.mass:
+                return True
+        return False
 
     def first_fixes(self, at: Position) -> tuple[str, ...]:
         """The treatment that a course of fixes would begin with; empty where none is left."""

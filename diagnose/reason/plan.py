@@ -78,13 +78,31 @@ def _sequence(
             treatment = course.treatments[index]
             found.append((-best, place, treatment.fixes, treatment))
     found.sort(key=lambda one: one[:2])
-    sequence = [(fixes, treatment) for _, _, fixes, treatment in found]
+    sequence = _in_order(outlook.book, [(fixes, treatment) for _, _, fixes, treatment in found])
     if first and first.kind == "fix":
         for course in outlook.courses.values():
             for treatment in course.treatments:
                 if treatment.fixes == first.with_fixes:
                     return [(treatment.fixes, treatment), *sequence]
     return sequence
+
+
+def _in_order(book: Book, sequence: list[tuple[tuple[str, ...], Treatment]]) -> list[tuple[tuple[str, ...], Treatment]]:
+    """The sequence with each treatment behind those that its fixes come after, wherever both are in the plan."""
+    waiting, ordered = list(sequence), []
+    while waiting:
+        ahead = {fix for fixes, _ in waiting for fix in fixes}
+        ready = next(
+            (
+                one
+                for one in waiting
+                if not {name for fix in one[0] for name in book.fixes[fix].after} & (ahead - set(one[0]))
+            ),
+            waiting[0],
+        )
+        waiting.remove(ready)
+        ordered.append(ready)
+    return ordered
 
 
 def _worth_trying(order: list[Trial], mass: float, handing: float) -> int:

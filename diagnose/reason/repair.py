@@ -147,6 +147,8 @@ class Course:
     """Treatments, but for pairs, that cure one cause: (index, cause, cured)."""
     several: tuple[int, ...] = ()
     """The other treatments, but for pairs."""
+    singles: dict[str, int] = field(default_factory=dict)
+    """Fix to the treatment that is this fix with what it needs."""
     _open_costs: dict[frozenset[str], tuple[float, ...]] = field(default_factory=dict)
 
     def costs(self, already_open: frozenset[str]) -> tuple[float, ...]:
@@ -171,11 +173,6 @@ class Course:
             if cured > used[cause]:
                 gain += shares[cause] * (cured - used[cause])
         return gain
-
-    def must_wait(self, treatment: int, shares: Sequence[float], used: Sequence[float]) -> bool:
-        """Whether another fix that is in the plan comes before this one."""
-        mass = sum(shares)
-        return any(self.gain(one, shares, used) >= IN_THE_PLAN * mass for one in self.after.get(treatment, ()))
 
     def order(
         self, shares: Sequence[float], used: Sequence[float], already_open: frozenset[str] = frozenset()
@@ -314,6 +311,7 @@ def build_course(bench: Bench, complaint: str, causes: Sequence[str | None], use
     places = tuple((len(singles) + place, one, two) for place, (_, one, two) in enumerate(pairs))
     course = Course(made, hand_off, test, bench, places, _orders(book, made), _residual(made, len(causes)))
     course.simple = tuple((index, *one.cures[0]) for index, one in enumerate(singles) if len(one.cures) == 1)
+    course.singles = {one.first: index for index, one in enumerate(singles)}
     course.several = tuple(index for index, one in enumerate(singles) if len(one.cures) != 1)
     return course
 

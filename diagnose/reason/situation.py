@@ -26,6 +26,8 @@ class Answer:
     unit: str | None = None
     typed: str = ""
     stale: bool = False
+    disturbed_by: int = -1
+    """Place of the repair that disturbed it, -1 while none has."""
 
 
 @dataclass(frozen=True, slots=True)
