@@ -17,8 +17,8 @@ from diagnose.book.load import read_book
 from diagnose.book.model import Book
 from diagnose.reason.conclude import rules_of
 from diagnose.reason.deduce import PlainChainer
-from diagnose.reason.diagnosis import Reasoner
-from diagnose.reason.situation import Answer
+from diagnose.reason.diagnosis import Diagnosis, Reasoner
+from diagnose.reason.situation import Answer, Situation
 
 Raw = dict[str, Any]
 
@@ -151,6 +151,11 @@ def small_book(folder: Path, **content: Any) -> Book:
 def reasoner(book: Book, depth: int = 2) -> Reasoner:
     """A reasoner over a small book; plain chaining, which starts faster than the engine."""
     return Reasoner(book, PlainChainer(rules_of(book)), depth)
+
+
+def diagnose(book: Book, depth: int = 2, **known: Any) -> Diagnosis:
+    """A bike that knocks and of which this is known, reasoned through."""
+    return reasoner(book, depth).diagnose(Situation(("knocks",), **known))
 
 
 def answer(book: Book, check: str, value: str | None, by: str = "mechanic", **more: Any) -> Answer:

@@ -1,0 +1,118 @@
+"""Danger first: what is looked at before everything else, in what order, and when nothing more is demanded."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from diagnose.book.model import Book
+from diagnose.reason.situation import Situation
+from tests.reason.small_book import Raw, answer, cause, deduction, diagnose, finding, fix, reasoner, small_book
+
+GUARD: Raw = {
+    "crack": finding(
+        "yes no",
+        {"yes": "5 %"},
+        {"look": {"minutes": 4, "danger": "yes"}, "lamp": {"minutes": 2, "danger": "yes"}},
+    ),
+    "play": finding("yes no", {"yes": "20 %"}, {"rock": {"minutes": 1}}),
+    "noise": finding("yes no", {"yes": "20 %"}, {"listen": {"minutes": 0.5}}),
+}
+
+
+def danger_book(folder: Path, stop: float, crack: str = "90 %", deductions: Raw | None = None) -> Book:
+    """Of 100 bikes so many are cracked; a quick fix for the rest, so that nobody would look for cracks otherwise."""
+    return small_book(
+        folder,
+        complaints={"knocks": {}},
+        causes={
+            "cracked": cause({"knocks": f"{stop:.1f} %"}, {"crack": {"yes": crack}}, danger="stop"),
+            "loose": cause(
+                {"knocks": f"{90 - stop:.1f} %"},
+                {"play": {"yes": "90 %"}, "noise": {"yes": "25 %"}},
+                fix("tighten", "95 %", 1),
+            ),
+        },
+        findings=GUARD,
+        deductions=deductions or {},
+    )
+
+
+def asked_in_order(book: Book, value: str | None, **known: Any) -> list[str]:
+    """What is demanded one after the other when each gets this answer."""
+    asked: list[str] = []
+    situation = Situation(("knocks",), **known)
+    while True:
+        found = reasoner(book).diagnose(situation).next
+        if not found.demanded_by:
+            return asked
+        assert found.id not in asked, "a danger check is asked once"
+        asked.append(found.id)
+        told = (*situation.answers, answer(book, found.id, value))
+        situation = Situation(("knocks",), answers=told, **{key: one for key, one in known.items() if key != "answers"})
+
+
+@pytest.mark.parametrize(("stop", "first"), [(4.9, "tighten"), (5.1, "lamp")])
+def test_a_stop_cause_at_the_threshold_is_looked_for_before_anything_else(
+    tmp_path: Path, stop: float, first: str
+) -> None:
+    """From 5 of 100 on, the cheapest check that could clear it comes first, though a minute's fix would cost less."""
+    found = diagnose(danger_book(tmp_path, stop)).next
+    assert found.id == first
+    assert found.demanded_by == ("cracked" if first == "lamp" else "")
+
+
+def test_danger_checks_come_cheapest_first_and_once_each(tmp_path: Path) -> None:
+    """Can't tell by the lamp, then can't tell by the long look, and then the job goes on."""
+    book = danger_book(tmp_path, 8)
+    assert asked_in_order(book, None) == ["lamp", "look"]
+    both = (answer(book, "lamp", None), answer(book, "look", None))
+    found = diagnose(book, answers=both)
+    assert (found.next.id, found.ride.verdict) == ("tighten", "not-cleared")
+
+
+def test_one_clear_look_is_enough(tmp_path: Path) -> None:
+    """No crack by the lamp: the cause is far below the threshold, and nothing more is demanded."""
+    assert asked_in_order(danger_book(tmp_path, 8), "no") == ["lamp"]
+
+
+def test_a_check_that_cannot_clear_the_danger_is_not_demanded(tmp_path: Path) -> None:
+    """Cracks that hardly ever show: no report would take the cause below the threshold."""
+    assert asked_in_order(danger_book(tmp_path, 20, crack="10 %"), "no") == []
+
+
+def test_a_danger_that_is_the_likeliest_by_far_is_treated_and_not_looked_for_again(tmp_path: Path) -> None:
+    """Seen by the lamp, the crack is beyond doubt: nothing more is demanded, and it is not ridden."""
+    book = danger_book(tmp_path, 40)
+    found = diagnose(book, answers=(answer(book, "lamp", "yes"),))
+    assert (found.next.demanded_by, found.ride.verdict) == ("", "stop")
+
+
+def test_what_a_deduction_demands_comes_first_cheapest_first_and_once_each(tmp_path: Path) -> None:
+    """Play demands a look and a listen, whatever they cost and save."""
+    rules = {"play-look": deduction({"play": "yes"}, {"demand": ["look", "listen"]})}
+    book = danger_book(tmp_path, 0.5, deductions=rules)
+    seen = (answer(book, "rock", "yes"),)
+    assert diagnose(book, answers=seen).next.demanded_by == "play-look"
+    assert asked_in_order(book, "no", answers=seen) == ["listen", "look"]
+
+
+def test_a_demand_falls_silent_where_the_check_cannot_be_done(tmp_path: Path) -> None:
+    """Without the lamp the long look is what is demanded."""
+    findings = {
+        **GUARD,
+        "crack": finding(
+            "yes no", {"yes": "5 %"}, {"look": {"minutes": 4}, "lamp": {"minutes": 2, "tools": ["inspection-lamp"]}}
+        ),
+    }
+    causes = {
+        "cracked": cause({"knocks": "8 %"}, {"crack": {"yes": "90 %"}}, danger="stop"),
+        "loose": cause({"knocks": "82 %"}, {"play": {"yes": "90 %"}}, fix("tighten", "95 %", 1)),
+    }
+    book = small_book(
+        tmp_path, complaints={"knocks": {}}, causes=causes, findings=findings, tools={"inspection-lamp": "a lamp"}
+    )
+    assert diagnose(book).next.id == "lamp"
+    assert diagnose(book, without=frozenset({"inspection-lamp"})).next.id == "look"

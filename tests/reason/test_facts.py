@@ -1,0 +1,42 @@
+"""Which facts of the bike are asked for: those that could move belief."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from diagnose.book.model import Book
+from tests.reason.small_book import cause, deduction, diagnose, finding, fix, small_book
+
+
+@pytest.fixture
+def facts_book(tmp_path: Path) -> Book:
+    """One fact decides whether the likeliest cause applies, one moves a rare cause, one moves nothing."""
+    return small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "a": cause({"knocks": "60 %"}, {"play": {"yes": "90 %"}}, fix("set", "80 %"), applies={"headset": "plain"}),
+            "b": cause({"knocks": "29 %"}, {"play": {"yes": "20 %"}}, fix("press", "80 %")),
+            "c": cause({"knocks": "1 %"}, {"play": {"yes": "20 %"}}, fix("renew", "80 %")),
+        },
+        findings={"play": finding("yes no", {"yes": "10 %"}, {"rock": {}})},
+        facts={
+            "colour": {"ask": "Which?", "values": {"red": "red", "blue": "blue"}},
+            "rare": {"ask": "Which?", "values": {"so": "so", "else": "else"}},
+            "headset": {"ask": "Which?", "values": {"plain": "plain", "quill": "quill"}},
+        },
+        deductions={"rare-so": deduction({"rare": "so"}, {"likelier": {"c": 2}})},
+    )
+
+
+def test_facts_that_bear_on_likely_causes_are_wanted(facts_book: Book) -> None:
+    """Whether the likeliest cause can be at all is asked; what moves next to nothing is not."""
+    assert diagnose(facts_book).wanted == ("headset",)
+
+
+def test_a_fact_that_is_known_or_was_asked_is_not_wanted_again(facts_book: Book) -> None:
+    """Told, or asked and not to be told: either way it is not asked again."""
+    assert diagnose(facts_book, profile={"headset": ("plain",)}).wanted == ()
+    assert diagnose(facts_book, asked=frozenset({"headset"})).wanted == ()
