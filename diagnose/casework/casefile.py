@@ -215,7 +215,11 @@ class _CaseReader:
                 self.reader.problems.error(
                     "fact.several", place_of(node, "profile", fact), f"the fact '{fact}' takes one value", hint
                 )
+        for one in got["fixes"]:
+            self._check_results(one, got["complaints"])
         self._check_expectations(got["expect"], got["complaints"], node)
+        if self.reader.problems.errors:
+            return None
         told = self._told(got)
         questions = len(got["answers"]) + sum(len(one["answers"]) for one in got["fixes"])
         return CaseFile(got["case"], file, told, got["expect"], questions)
@@ -228,6 +232,12 @@ class _CaseReader:
             self.reader.problems.error(
                 "case.complaints", where, "a complaint stands here twice", "Keep one of the two."
             )
+
+    def _check_results(self, one: Fields, complaints: tuple[str, ...]) -> None:
+        for complaint in one["result"] if isinstance(one["result"], dict) else ():
+            if complaint not in complaints:
+                message = f"'{complaint}' is not among the case's complaints"
+                self.reader.problems.error("id.unknown", one["where"], message, nearest(complaint, complaints))
 
     def _told(self, got: Fields) -> tuple[Event, ...]:
         by = got["by"]
