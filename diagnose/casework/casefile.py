@@ -1,7 +1,7 @@
 """Worked cases as files: a sentence, the bike, answers and fixes, and what is expected of the program.
 
-Cast: `read_case(path, book)` gives a `CaseFile` whose `told` are the events of the case; every problem of a file is told
-at once.
+Cast: `read_case(path, book)` gives a `CaseFile` whose `told` are the events of the case; every problem of a file is
+told at once.
 """
 
 from __future__ import annotations
