@@ -7,7 +7,8 @@ from collections.abc import Callable
 from random import Random
 
 GARBAGE = (
-    *"x : - ? & * ! | > % @ ` { } [ ] , # ' \" \\ ~ \t \0 \u200b \ufeff é 猫 --- ... === << null true 1e999 nan -1 0x10".split(
+    *"x : - ? & * ! | > % @ ` { } [ ] , # ' \" \\ ~ \t \0 \u200b \ufeff é 猫 --- ... === << null true 1e999".split(" "),
+    *"nan -1 0x10".split(),
         " "
     ),
     "- ",
@@ -109,6 +110,11 @@ CHANGES: tuple[Change, ...] = (
     *(_exchange_word, _exchange_word, _exchange_word, _exchange_word),
 )
 """The gentler ones stand more than once: they get past the parser."""
+
+
+def dice(name: str) -> Random:
+    """The same numbers for the same name."""
+    return Random(name)  # noqa: S311 (nothing is kept secret here)
 
 
 def spoil(text: str, random: Random) -> bytes:

@@ -1,9 +1,8 @@
-"""Two thousand spoiled rule and case files: each ends in problems with a place, or in success, never in anything else."""
+"""Two thousand spoiled rule and case files: each ends in problems with a place or in success, nothing else."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from random import Random
 
 import pytest
 
@@ -18,7 +17,7 @@ from diagnose.errors import CaseError
 from diagnose.front.rules import describe
 from diagnose.reason.diagnosis import Reasoner
 from tests.book.broken_books import lay_small
-from tests.book.spoiling import spoil
+from tests.book.spoiling import dice, spoil
 
 CHUNKS = 10
 OF_THE_SMALL_BOOK = 800
@@ -58,7 +57,7 @@ def test_a_spoiled_small_book_is_told_or_works(chunk: int, tmp_path: Path) -> No
     case = tmp_path / "case.yaml"
     case.write_text(SMALL_CASE, encoding="utf-8")
     for seed in seeds(OF_THE_SMALL_BOOK, chunk):
-        random = Random(f"small {seed}")
+        random = dice(f"small {seed}")
         path = random.choice(files)
         whole = path.read_bytes()
         path.write_bytes(spoil(whole.decode(), random))
@@ -92,7 +91,7 @@ def test_a_spoiled_file_of_the_shipped_book_is_told_or_works(
     """One spoiled file among ids that are all known."""
     sources, knowing = shipped
     for seed in seeds(OF_SHIPPED_RULES, chunk):
-        random = Random(f"rules {seed}")
+        random = dice(f"rules {seed}")
         source = random.choice(sources)
         spoiled = tmp_path / source.path.name
         spoiled.write_bytes(spoil(source.path.read_text(encoding="utf-8"), random))
@@ -118,7 +117,7 @@ def test_a_spoiled_case_is_told_or_runs(chunk: int, reasoner: Reasoner, tmp_path
     files = find_cases(folder)
     knowing = case_reader(reasoner.book)
     for seed in seeds(OF_SHIPPED_CASES, chunk):
-        random = Random(f"cases {seed}")
+        random = dice(f"cases {seed}")
         spoiled = tmp_path / "case.yaml"
         spoiled.write_bytes(spoil(random.choice(files).read_text(encoding="utf-8"), random))
         try:
