@@ -6,11 +6,11 @@ import re
 from collections.abc import Callable
 from random import Random
 
+SIGNS = "x : - ? & * ! | > % @ ` { } [ ] , # ' \" \\ ~ \t \0 \u200b \ufeff é 猫 --- ... === <<"
+WORDS = "null true 1e999 nan -1 0x10"
 GARBAGE = (
-    *"x : - ? & * ! | > % @ ` { } [ ] , # ' \" \\ ~ \t \0 \u200b \ufeff é 猫 --- ... === << null true 1e999".split(" "),
-    *"nan -1 0x10".split(),
-        " "
-    ),
+    *SIGNS.split(" "),
+    *WORDS.split(),
     "- ",
     ": ",
     " #",
