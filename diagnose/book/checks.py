@@ -274,4 +274,5 @@ def _does_something(deduction: Deduction) -> bool:
         or deduction.cautions
         or deduction.hand_off
         or deduction.demand
+        or deduction.also
     )

@@ -11,7 +11,7 @@ import re
 from typing import NamedTuple
 
 FLOOR = 0.005
-"""No value is ever less likely than this."""
+"""No value that a row leaves out is less likely than this, and no percentage is taken to be nearer to 0 or 1."""
 
 WORDS: dict[str, tuple[float, float, float]] = {
     "almost no chance": (0.03, 0.01, 0.05),
@@ -27,8 +27,8 @@ WORDS: dict[str, tuple[float, float, float]] = {
 WORD_WEIGHT = 10.0
 """How many cases a word counts as."""
 
-_COUNT = re.compile(r"(\d{1,6}(?:\.\d{1,3})?) in (\d{1,6})")
-_PERCENT = re.compile(r"(\d{1,3}(?:\.\d{1,4})?) ?%")
+_COUNT = re.compile(r"([0-9]{1,6}(?:\.[0-9]{1,3})?) in ([0-9]{1,6})")
+_PERCENT = re.compile(r"([0-9]{1,3}(?:\.[0-9]{1,4})?) ?%")
 
 
 class Chance(NamedTuple):

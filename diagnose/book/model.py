@@ -19,12 +19,17 @@ Condition = dict[str, tuple[str, ...]]
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """A fact about the bike: a question with a closed list of values; `several` may hold at once."""
+    """A fact about the bike: a question with a closed list of values; `several` may hold at once.
+
+    `opens`: a value that says that a teardown is open already when the bike arrives.
+    """
 
     id: str
+    name: str
     ask: str
     values: dict[str, str]
     several: bool
+    opens: dict[str, str]
     where: Location
 
 
@@ -95,6 +100,7 @@ class Limit:
     basis: str
     source: str
     note: str
+    applies: Condition
     cases: tuple[LimitCase, ...]
     where: Location
 
@@ -317,6 +323,14 @@ class When:
 
 
 @dataclass(frozen=True, slots=True)
+class Extra:
+    """A fix that belongs to the bike whatever the complaint turns out to be; `level` is must, should or can wait."""
+
+    fix: str
+    level: str
+
+
+@dataclass(frozen=True, slots=True)
 class Deduction:
     """A when/then rule over facts, with what it concludes."""
 
@@ -330,6 +344,7 @@ class Deduction:
     cautions: tuple[str, ...]
     hand_off: HandOff | None
     demand: tuple[str, ...]
+    also: tuple[Extra, ...]
     because: str
     where: Location
 

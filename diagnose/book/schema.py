@@ -21,6 +21,7 @@ from diagnose.book.model import (
     Constants,
     Deduction,
     Edge,
+    Extra,
     Fact,
     Finding,
     Fix,
@@ -112,8 +113,19 @@ def _plain(fields: Fields, *names: str) -> dict[str, Any]:
 
 def read_fact(name: str, node: Node, reader: Reader) -> Fact | None:
     """A fact of the profile."""
-    shape = Record("a fact", {"ask": must(Prose()), "values": VALUES, "several": may(Flag(), False)})
+    shape = Record(
+        "a fact",
+        {
+            "name": may(Prose(), name.replace("-", " ")),
+            "ask": must(Prose()),
+            "values": VALUES,
+            "several": may(Flag(), False),
+            "opens": may(MapOf((), Ref(("teardown",))), {}),
+        },
+    )
     got = shape.read(node, reader)
+    for value in got["opens"] if got else ():
+        reader.known_value(name, value, place_of(node, "opens", value))
     if got and NOT_KNOWN in got["values"]:
         message = f"'{NOT_KNOWN}' is what an unanswered fact is called and cannot be a value"
         reader.problems.error("id.reserved", place_of(node, "values", NOT_KNOWN), message, "Choose another word.")
@@ -180,6 +192,7 @@ def read_limit(name: str, node: Node, reader: Reader) -> Limit | None:
             "basis": BASIS,
             "source": may(Words(), ""),
             "note": may(Words(), ""),
+            "applies": CONDITION,
             "cases": may(ListOf(case), ()),
         },
     )
@@ -624,6 +637,7 @@ _THEN = Record(
         "caution": may(ListOf(Ref(("caution",))), ()),
         "hand_off": may(Record("a hand-off", _HAND_OFF)),
         "demand": may(ListOf(Ref(("check",))), ()),
+        "also": may(MapOf(("fix",), Choice(("must", "should", "can wait"), "level")), {}),
     },
 )
 
@@ -654,6 +668,7 @@ def read_deduction(name: str, node: Node, reader: Reader) -> Deduction | None:
         likelier=factors,
         cautions=then["caution"],
         hand_off=_hand_off(then["hand_off"]) if then["hand_off"] else None,
+        also=tuple(Extra(fix, level) for fix, level in then["also"].items()),
         because=got["because"],
         where=got["where"],
         **_plain(then, "conclude", "rule_out", "rule_in", "danger", "demand"),
