@@ -1,4 +1,4 @@
-"""A JSON copy of a checked book in the user's cache folder, keyed by the content of its files and of the model.
+"""A JSON copy of a checked book in the user's cache folder, keyed by the content of its files and the code that reads them.
 
 Cast: `recall` and `remember`; `encode` and `decode` turn frozen objects into JSON and back. A copy that is missing,
 damaged or of another version is read as no copy; nothing here ever fails.
@@ -19,7 +19,6 @@ from diagnose.book import model
 from diagnose.book.model import Book
 from diagnose.errors import Location
 
-FORMAT = 2
 KEEP = 8
 """How many copies stay in the folder."""
 
@@ -37,12 +36,13 @@ def cache_folder() -> Path:
 def _file(mark: str, folder: Path) -> Path:
     """The places in a book name its files as they were given, so a copy belongs to one way of naming the folder."""
     given = zlib.crc32(str(folder).encode("utf-8", "surrogateescape"))
-    return cache_folder() / f"book-{mark}-{given:08x}-{__version__}-{FORMAT}-{_model_mark()}.json"
+    return cache_folder() / f"book-{mark}-{given:08x}-{__version__}-{_reader_mark()}.json"
 
 
-def _model_mark() -> str:
-    """Changes when the model's classes or fields do, so that an older copy is never read into newer objects."""
-    text = ";".join(f"{name}:{','.join(cls.__slots__)}" for name, cls in sorted(_classes().items()))
+def _reader_mark() -> str:
+    """Changes when the code that reads a book does, so that a copy is never what an older reading made of the rules."""
+    stats = [(path.name, path.stat()) for path in sorted(Path(__file__).parent.glob("*.py"))]
+    text = ";".join(f"{name}:{stat.st_size}:{stat.st_mtime_ns}" for name, stat in stats)
     return f"{zlib.crc32(text.encode()):08x}"
 
 
@@ -57,7 +57,7 @@ def recall(mark: str, folder: Path) -> Book | None:
         if seal != _seal(text):
             return None
         book = decode(json.loads(text))
-    except (OSError, ValueError, TypeError, KeyError, IndexError, AttributeError, RecursionError):
+    except (OSError, ValueError, TypeError, KeyError, IndexError, AttributeError, RuntimeError):
         return None
     return book if isinstance(book, Book) and book.fingerprint == mark else None
 
@@ -69,7 +69,10 @@ def _seal(text: bytes) -> bytes:
 
 def remember(book: Book, folder: Path) -> None:
     """Keep a copy of the book read from this folder; a cache folder that cannot be written is no error."""
-    path = _file(book.fingerprint, folder)
+    try:
+        path = _file(book.fingerprint, folder)
+    except (OSError, RuntimeError):
+        return  # there is no home folder to keep it in
     partial = path.with_suffix(f".{os.getpid()}")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -62,6 +62,7 @@ class _Folder:
         self.already: list[Already] = []
         self.not_possible: set[str] = set()
         self.open: frozenset[str] = frozenset()
+        self.arrived_open: frozenset[str] = frozenset()
         self.loose: str | None = None
         self.ended: str | None = None
         self.found: tuple[str, ...] = ()
@@ -94,10 +95,32 @@ class _Folder:
         fact = self.known("fact", data["fact"], self.book.facts)
         self.asked.add(fact)
         self.profile.pop(fact, None)
+        self._close_arrival()
         if data["values"]:
             for value in data["values"]:
                 self.known(f"value of '{fact}'", value, self.book.facts[fact].values)
             self.profile[fact] = tuple(data["values"])
+        self._open_arrival()
+
+    def _open_arrival(self) -> None:
+        """What the bike came with open already, until a check or a fix needs it closed."""
+        self.arrived_open = frozenset(
+            teardown
+            for fact, values in self.profile.items()
+            for value in values
+            for teardown in self._chain(self.book.facts[fact].opens.get(value))
+        )
+        self.open |= self.arrived_open
+
+    def _close_arrival(self) -> None:
+        self.open -= self.arrived_open
+
+    def _chain(self, teardown: str | None) -> set[str]:
+        chain: set[str] = set()
+        while teardown:
+            chain.add(teardown)
+            teardown = self.book.teardowns[teardown].inside
+        return chain
 
     def take_complaint(self, data: Mapping[str, Any]) -> None:
         name = self.known("complaint", data["id"], self.book.complaints)
@@ -116,10 +139,7 @@ class _Folder:
         self._open(check.teardown, check.by)
 
     def _open(self, teardown: str | None, by: str) -> None:
-        chain: set[str] = set()
-        while teardown:
-            chain.add(teardown)
-            teardown = self.book.teardowns[teardown].inside
+        chain = self._chain(teardown)
         if chain:
             self.open |= chain
         elif by == "mechanic":

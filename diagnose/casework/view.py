@@ -6,10 +6,11 @@ Beyond the contract: `wanted` (profile facts to ask for now), `moves`, `why`, `l
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from diagnose.bench.units import show_also, show_range
-from diagnose.book.conditions import holds, numbers
+from diagnose.book.conditions import holds, may_hold, numbers
 from diagnose.book.model import Book, Check, Fix, Limit, Step
 from diagnose.book.shape import INLINE_LIMIT
 from diagnose.casework.fold import Folded
@@ -59,6 +60,7 @@ def make_view(
         "ride": writer.ride(),
         "next": writer.next(),
         "plan": [writer.plan_item(item) for item in diagnosis.plan],
+        "also": writer.also(),
         "hand_off": writer.hand_offs(),
         "estimate": None,
         "wanted": writer.wanted(),
@@ -232,7 +234,7 @@ class _Writer:
             "how": self.fill(check.how) if check.how else None,
             "danger": check.danger,
             "measure": {"unit": measure.unit, "from": measure.low, "to": measure.high} if measure else None,
-            "limits": [self.limit(self.book.limits[name]) for name in check.limits],
+            "limits": self.limits(check.limits),
             "cautions": [self.book.cautions[name] for name in check.cautions],
         }
 
@@ -298,7 +300,7 @@ class _Writer:
         return {
             "id": test.id,
             "text": text,
-            "limits": [self.limit(self.book.limits[name]) for name in test.limits],
+            "limits": self.limits(test.limits),
             "cautions": [self.book.cautions[name] for name in test.cautions],
         }
 
@@ -314,9 +316,36 @@ class _Writer:
         """One step with its limits under this profile."""
         return {
             "text": self.fill(step.text),
-            "limits": [self.limit(self.book.limits[name]) for name in step.limits],
+            "limits": self.limits(step.limits),
             "cautions": [self.book.cautions[name] for name in step.cautions],
         }
+
+    def limits(self, names: Sequence[str]) -> list[View]:
+        """The limits that can belong to this bike."""
+        named = [self.book.limits[name] for name in names]
+        return [self.limit(one) for one in named if may_hold(one.applies, self.situation.profile)]
+
+    def also(self) -> list[View]:
+        """What is to be done whatever the complaint turns out to be, and is not done yet: must first."""
+        order = {"must": 0, "should": 1, "can wait": 2}
+        found: dict[str, View] = {}
+        for one in self.diagnosis.conclusions.fired:
+            for extra in one.deduction.also:
+                if extra.fix in self.situation.done:
+                    continue
+                known = found.get(extra.fix)
+                if known is None or order[extra.level] < order[known["level"]]:
+                    fix = self.book.fixes[extra.fix]
+                    minutes = {"low": fix.low, "high": fix.high}
+                    found[extra.fix] = {
+                        "fix": extra.fix,
+                        "name": fix.name,
+                        "level": extra.level,
+                        "because": one.deduction.because,
+                        "conclusion": one.deduction.id,
+                        "minutes": minutes,
+                    }
+        return sorted(found.values(), key=lambda one: (order[one["level"]], one["fix"]))
 
     def limit(self, limit: Limit) -> View:
         """A limit under this profile, with its text."""
@@ -361,7 +390,7 @@ class _Writer:
         book, situation = self.book, self.situation
         lines = ["Complaint: " + "; ".join(book.complaints[name].name for name in situation.complaints) + "."]
         facts = [
-            book.facts[fact].values[value]
+            f"{book.facts[fact].name} {book.facts[fact].values[value]}"
             for fact, values in sorted(situation.profile.items())
             for value in values
             if value not in ("nothing", "none", "complete")

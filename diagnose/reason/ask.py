@@ -240,30 +240,57 @@ class Adviser:
         return check, why
 
     def _demands(self) -> Iterator[tuple[Check, str]]:
+        """Checks that a deduction demands; then those that could clear a heavy danger, or all dangers together."""
         outlook = self.outlook
         for conclusion, name in outlook.conclusions.demands():
             if outlook.can_do(self.book.checks[name]):
                 yield self.book.checks[name], conclusion.deduction.id
         threshold = self.book.constants.stop_threshold
-        stop = {cause for causes in outlook.belief.net.causes for cause in causes if cause}
-        stop = {cause for cause in stop if self.book.causes[cause].danger == "stop"}
-        heavy = sorted(cause for cause in stop if threshold <= outlook.belief.any_of({cause}) < LEADING)
-        for check in outlook.open_checks() if heavy else ():
-            for cause in heavy:
-                if (cause, check.finding) in outlook.belief.net.rows and self._could_clear(check, cause, threshold):
-                    yield check, cause
+        risks = self._risks(threshold)
+        if not risks:
+            return
+        for check in outlook.open_checks():
+            branches = outlook.branches(check, outlook.here)
+            for cause, risk in risks.items():
+                speaks = not cause or (cause, check.finding) in outlook.belief.net.rows
+                if speaks and self._could_clear(branches, risk, threshold):
+                    yield check, cause or self._heaviest(check)
+                    break
 
-    def _could_clear(self, check: Check, cause: str, threshold: float) -> bool:
-        """Whether some report would take the cause below the threshold."""
+    def _risks(self, threshold: float) -> dict[str, list[float]]:
+        """For each danger that is neither negligible nor leading the chance of it in each kept state; "" is all together."""
         outlook = self.outlook
-        net = outlook.belief.net
-        guilty = [any(net.causes[p][i] == cause for p, i in enumerate(net.states[index])) for index in outlook.kept]
-        for branch in outlook.branches(check, outlook.here):
-            mass = sum(branch.weights)
-            share = sum(weight for weight, is_guilty in zip(branch.weights, guilty, strict=True) if is_guilty)
-            if mass >= CLEARING and share < threshold * mass:
+        net, here = outlook.belief.net, outlook.here
+        stop = sorted({cause for causes in net.causes for cause in causes if cause and self._stops(cause)})
+        risks = {"": outlook.stop_risks()}
+        for cause in stop:
+            risks[cause] = [
+                float(any(net.causes[p][i] == cause for p, i in enumerate(net.states[index]))) for index in outlook.kept
+            ]
+        shares = {cause: _dot(here.weights, risk) / here.mass for cause, risk in risks.items()}
+        return {cause: risk for cause, risk in risks.items() if threshold <= shares[cause] < LEADING}
+
+    def _stops(self, cause: str) -> bool:
+        return self.book.causes[cause].danger == "stop"
+
+    def _heaviest(self, check: Check) -> str:
+        """The likeliest stop-riding cause that the check's finding speaks to; the check's own id where there is none."""
+        belief = self.outlook.belief
+        named = [cause for cause, finding in belief.net.rows if finding == check.finding and self._stops(cause)]
+        return max(named, key=lambda cause: (belief.any_of({cause}), cause), default="")
+
+    def _could_clear(self, branches: Sequence[Branch], risk: Sequence[float], threshold: float) -> bool:
+        """Whether some report, not too rare, would take a danger below the threshold."""
+        mass = self.outlook.here.mass
+        for branch in branches:
+            part = sum(branch.weights)
+            if part >= CLEARING * mass and _dot(branch.weights, risk) < threshold * part:
                 return True
         return False
+
+
+def _dot(weights: Sequence[float], risk: Sequence[float]) -> float:
+    return sum([weight * one for weight, one in zip(weights, risk, strict=True)])
 
 
 def _with_open(at: Position, open_after: frozenset[str]) -> Position:

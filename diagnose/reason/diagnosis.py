@@ -79,12 +79,13 @@ class Reasoner:
         book = self.book
         conclusions = conclude(book, self.chainer, situation)
         belief = believe(book, situation, conclusions, build_net(book, situation, conclusions))
-        ride = judge_ride(book, situation, conclusions, belief)
         if situation.ended or not situation.standing:
             done = Next("done", "done", 0.0, 0.0, (), "", None, "", self._found(situation))
+            ride = judge_ride(book, situation, conclusions, belief)
             return Diagnosis(situation, conclusions, belief, ride, None, done, (), (), ())
         outlook = Outlook(book, situation, conclusions, belief)
         step = _next(Adviser(outlook, self.depth))
+        ride = judge_ride(book, situation, conclusions, belief, pending=step.kind == "check" and bool(step.demanded_by))
         plan = make_plan(outlook, Option("fix", step.id, 0, 0, step.with_fixes) if step.kind == "fix" else None)
         called = hand_offs(outlook, step.kind == "hand-off")
         if step.kind == "hand-off" and not (step.demanded_by or _given_away(outlook)):

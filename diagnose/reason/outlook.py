@@ -129,6 +129,22 @@ class Outlook:
                     seen.add(cause)
         return paid
 
+    def stop_risks(self) -> list[float]:
+        """For each kept state the chance that a complaint that stands has a stop-riding cause, *something else* included."""
+        net, book = self.belief.net, self.book
+        standing = [(net.complaints.index(complaint), book.complaints[complaint]) for complaint in self.courses]
+        risks = []
+        for index in self.kept:
+            safe = 1.0
+            for place, complaint in standing:
+                cause = net.causes[place][net.states[index][place]]
+                if cause is None:
+                    safe *= 1 - complaint.danger_if_unknown
+                elif book.causes[cause].danger == "stop":
+                    safe = 0.0
+            risks.append(1 - safe)
+        return risks
+
     # --- checks ----------------------------------------------------------------------------------------------------
 
     def open_checks(self) -> Iterator[Check]:

@@ -60,6 +60,7 @@ class Bench:
         self.book = book
         self.situation = situation
         self._chains: dict[str, frozenset[str]] = {}
+        self._told = {answer.finding for answer in situation.fresh}
         self._answered = {answer.check for answer in situation.answers if answer.value is not None}
 
     def lacks(self, fix: Fix) -> str:
@@ -122,6 +123,7 @@ class Bench:
         check = self.book.checks[need]
         return (
             need in self._answered
+            or check.finding in self._told
             or any(need == answer.check for answer in self.situation.answers)
             or not may_hold(check.applies, self.situation.profile)
             or any(tool in self.situation.without for tool in check.tools)

@@ -37,7 +37,9 @@ class Ride:
     care: float
 
 
-def judge_ride(book: Book, situation: Situation, conclusions: Conclusions, belief: Belief) -> Ride:
+def judge_ride(
+    book: Book, situation: Situation, conclusions: Conclusions, belief: Belief, pending: bool = False
+) -> Ride:
     """The ride verdict of a situation, with its reasons, the heaviest first."""
     stop = danger_chance(book, situation, belief, ("stop",))
     care = danger_chance(book, situation, belief, ("stop", "care"))
@@ -47,7 +49,7 @@ def judge_ride(book: Book, situation: Situation, conclusions: Conclusions, belie
         for level in ("stop", "care")
     }
     constants = book.constants
-    untold = _untold(book, situation, conclusions, belief)
+    untold = _untold(book, situation, conclusions, belief, pending)
     if said_reasons["stop"] or stop >= EVEN:
         return Ride("stop", said_reasons["stop"] + _causes(book, situation, belief, ("stop",)), stop, care)
     if untold:
@@ -94,10 +96,13 @@ def _causes(book: Book, situation: Situation, belief: Belief, levels: tuple[str,
     )
 
 
-def _untold(book: Book, situation: Situation, conclusions: Conclusions, belief: Belief) -> tuple[Because, ...]:
+def _untold(
+    book: Book, situation: Situation, conclusions: Conclusions, belief: Belief, pending: bool
+) -> tuple[Because, ...]:
     """Danger checks that were demanded and could not be told, and whose finding nothing else has told.
 
-    A check that a deduction demands for the sake of order, and that guards no danger, leaves the verdict alone.
+    A check that a deduction demands for the sake of order, and that guards no danger, leaves the verdict alone; so does
+    a question that could have cleared a danger while another check for it is still `pending`.
     """
     told = {answer.finding for answer in situation.fresh}
     untold = {answer.check for answer in situation.answers if answer.value is None and answer.finding not in told}
@@ -106,7 +111,7 @@ def _untold(book: Book, situation: Situation, conclusions: Conclusions, belief: 
         if check in untold and book.checks[check].danger:
             found[check] = Because("conclusion", conclusion.deduction.id, conclusion.deduction.because)
     threshold = book.constants.stop_threshold
-    for check in sorted(untold - set(found)):
+    for check in sorted(one for one in untold - set(found) if book.checks[one].danger or not pending):
         for cause in sorted(book.causes):
             speaks = book.checks[check].finding in book.causes[cause].shows
             if speaks and book.causes[cause].danger == "stop" and belief.any_of({cause}) >= threshold:
