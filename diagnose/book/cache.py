@@ -1,4 +1,4 @@
-"""A JSON copy of a checked book in the user's cache folder, keyed by the content of its files and the code that reads them.
+"""A JSON copy of a checked book keyed by the content of its files and the code that reads them.
 
 Cast: `recall` and `remember`; `encode` and `decode` turn frozen objects into JSON and back. A copy that is missing,
 damaged or of another version is read as no copy; nothing here ever fails.
