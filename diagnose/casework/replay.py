@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from diagnose.book.load import yaml_files
+from diagnose.book.shape import Fields
 from diagnose.book.tree import Refuse
 from diagnose.casework.casefile import CaseFile
 from diagnose.casework.fold import fold
@@ -63,7 +64,14 @@ Compared = tuple[str, Any, Any, bool]
 
 
 def _compare(case: CaseFile, view: View) -> Iterator[Compared]:
-    expect = case.expect
+    yield from _compare_belief(case.expect, view)
+    yield from _compare_steps(case.expect, view)
+    most = case.expect["questions_at_most"]
+    if most is not None:
+        yield "questions_at_most", most, case.questions, case.questions <= most
+
+
+def _compare_belief(expect: Fields, view: View) -> Iterator[Compared]:
     if expect["top"] is not None:
         yield _top(expect["top"], view)
     for cause in expect["in_first_three"]:
@@ -71,6 +79,12 @@ def _compare(case: CaseFile, view: View) -> Iterator[Compared]:
         yield "in_first_three", cause, sorted(firsts), cause in firsts
     for share in expect["share"]:
         yield _share(share, view)
+    for cause in expect["ruled_out"]:
+        out = [one["cause"] for one in view["ruled_out"]]
+        yield "ruled_out", cause, out, cause in out or not _share_of(cause, view)
+
+
+def _compare_steps(expect: Fields, view: View) -> Iterator[Compared]:
     if expect["next"] is not None:
         yield "next", expect["next"], view["next"]["id"], view["next"]["id"] == expect["next"]
     if expect["ride"] is not None:
@@ -81,18 +95,8 @@ def _compare(case: CaseFile, view: View) -> Iterator[Compared]:
     if expect["hand_off"] is not None:
         classes = [one["class"] for one in view["hand_off"]]
         yield "hand_off", expect["hand_off"], classes, expect["hand_off"] in classes
-    for cause in expect["ruled_out"]:
-        out = [one["cause"] for one in view["ruled_out"]]
-        yield "ruled_out", cause, out, cause in out or not _share_of(cause, view)
     for name in expect["never"]:
         yield _never(name, view)
-    if expect["questions_at_most"] is not None:
-        yield (
-            "questions_at_most",
-            expect["questions_at_most"],
-            case.questions,
-            case.questions <= expect["questions_at_most"],
-        )
 
 
 def _tops(view: View) -> dict[str, str]:

@@ -1,7 +1,7 @@
 """The View of a case: what terminal, page, sheet, test and simulation all read. No front computes.
 
-Cast: `make_view(reasoner, folded, ...)` gives a JSON-able dict as the headless contract describes it; absent is None, never missing.
-Beyond the contract: `wanted` (profile facts to ask for now), `moves`, `why`, `loose`.
+Cast: `make_view(reasoner, folded, ...)` gives a JSON-able dict as the headless contract describes it; absent is None,
+never missing. Beyond the contract: `wanted` (profile facts to ask for now), `moves`, `why`, `loose`.
 """
 
 from __future__ import annotations
@@ -305,12 +305,13 @@ class _Writer:
         }
 
     def _hand_off_when(self, item: PlanItem) -> list[str]:
-        found = []
-        for cause, _ in item.treats[:1]:
-            for one in self.book.causes[cause].hand_off_when:
-                if holds(one.when, self.situation.profile):
-                    found.append(f"{self.fill(one.reason)} To {self.book.receivers[one.receiver].to}, {one.urgency}.")
-        return found
+        if not item.treats:
+            return []
+        return [
+            f"{self.fill(one.reason)} To {self.book.receivers[one.receiver].to}, {one.urgency}."
+            for one in self.book.causes[item.treats[0][0]].hand_off_when
+            if holds(one.when, self.situation.profile)
+        ]
 
     def step(self, step: Step) -> View:
         """One step with its limits under this profile."""
@@ -397,10 +398,8 @@ class _Writer:
         ]
         if facts:
             lines.append("Bike: " + "; ".join(facts) + ".")
-        for answer in situation.answers:
-            lines.append(self._note_answer(answer.check))
-        for one in situation.already:
-            lines.append(f"Done before it came: {book.fixes[one.fix].name} ({one.result}).")
+        lines.extend(self._note_answer(answer.check) for answer in situation.answers)
+        lines.extend(f"Done before it came: {book.fixes[one.fix].name} ({one.result})." for one in situation.already)
         for repair in situation.repairs:
             names = " and ".join(book.fixes[fix].name for fix in repair.fixes)
             results = ", ".join("gone" if gone else "still there" for gone in repair.results.values())

@@ -1,7 +1,7 @@
 """The command `diagnose`: its sub-commands, one file each, imported only when called.
 
-Cast: `main` runs a command and turns every `DiagnoseError` into one message and an exit code: 0 done, 1 the thing asked about does
-not hold, 2 the command was used wrongly or its input cannot be used.
+Cast: `main` runs a command and turns every `DiagnoseError` into one message and an exit code: 0 done, 1 the thing
+asked about does not hold, 2 the command was used wrongly or its input cannot be used.
 """
 
 from __future__ import annotations
@@ -48,8 +48,8 @@ class LazyGroup(click.Group):
 def diagnose() -> None:
     """Find what is wrong with a bicycle and put it right.
 
-    The marking on the part and the maker's manual always govern. Where a life hangs on it and you are not sure, stop and give
-    the bike to a qualified mechanic.
+    The marking on the part and the maker's manual always govern. Where a life hangs on it and you are not sure, stop
+    and give the bike to a qualified mechanic.
     """
 
 

@@ -1,6 +1,7 @@
 """`diagnose timing`: how fast the program is on this machine, as ratios and rates measured in one run.
 
-Cast: `cold_start`, `next_question`, `replay_rate` and `memory_growth` measure; `command` prints them beside what they should reach.
+Cast: `cold_start`, `next_question`, `replay_rate` and `memory_growth` measure; `command` prints them beside what they
+should reach.
 """
 
 from __future__ import annotations
@@ -61,7 +62,8 @@ class Figure(NamedTuple):
 def command(as_json: bool, runs: int, replays: int) -> int:
     """Measure cold start, the next question, replays and memory.
 
-    Exit 0 when every figure reaches its goal, else 1. Other work on the machine moves single figures; ratios move least.
+    Exit 0 when every figure reaches its goal, else 1. Other work on the machine moves single figures; ratios move
+    least.
     """
     book = load_book(shipped_rules())
     cases = _cases(Reasoner(book))
@@ -112,9 +114,7 @@ def cold_start(runs: int) -> Figure:
 
 def _run(words: Sequence[str]) -> float:
     started = time.perf_counter()
-    subprocess.run(
-        words, input=b"\n", stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=True, cwd=os.getcwd()
-    )
+    subprocess.run(words, input=b"\n", stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=True, cwd=Path.cwd())
     return time.perf_counter() - started
 
 
@@ -167,8 +167,8 @@ def memory_growth(reasoner: Reasoner, cases: Sequence[CaseFile], replays: int) -
 def resident() -> int:
     """Resident memory of this process in KiB (its peak where the system tells no more)."""
     try:
-        with open("/proc/self/statm", encoding="ascii") as file:
-            return int(file.read().split()[1]) * (os.sysconf("SC_PAGE_SIZE") // 1024)
+        pages = Path("/proc/self/statm").read_text(encoding="ascii").split()[1]
+        return int(pages) * (os.sysconf("SC_PAGE_SIZE") // 1024)
     except OSError:
         import resource
 

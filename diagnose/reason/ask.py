@@ -1,12 +1,13 @@
 """What to do next: every open check, every open fix and the hand-off weighed by expected cost; danger first.
 
-Cast: `Adviser` weighs the options of an outlook; `Option` is one of them with its expected cost until the complaint is gone; `Choice` is the
-best, the runner-up, and why it was taken out of turn if a danger demanded it.
+Cast: `Adviser` weighs the options of an outlook; `Option` is one of them with its expected cost until the complaint
+is gone; `Choice` is the best, the runner-up, and why it was taken out of turn if a danger demanded it.
 
-For a check the expected cost is its own plus, over every report, what the best course costs after it; "can't tell" is a branch of its
-own, at the rate of the role (Heckerman, Breese and Rommelse 1995; Kalagnanam and Henrion 1988). All options are weighed one step
-deep; for a single complaint the best few are weighed again two steps deep, the second step over the checks that looked best in the
-first. The work is counted, never clocked. Ties break by danger, then by ease, then by id.
+For a check the expected cost is its own plus, over every report, what the best course costs after it; "can't tell" is
+a branch of its own, at the rate of the role (Heckerman, Breese and Rommelse 1995; Kalagnanam and Henrion 1988). All
+options are weighed one step deep; for a single complaint the best few are weighed again two steps deep, the second
+step over the checks that looked best in the first. The work is counted, never clocked. Ties break by danger, then by
+ease, then by id.
 """
 
 from __future__ import annotations
@@ -35,7 +36,10 @@ RANGE = 2.0
 
 
 class Option(NamedTuple):
-    """Something to do next. `cost` is its own minutes, `expected` the minutes until the complaint is gone if it is done next."""
+    """Something to do next.
+
+    `cost` is its own minutes, `expected` the minutes until the complaint is gone if it is done next.
+    """
 
     kind: str
     id: str
@@ -124,7 +128,7 @@ class Adviser:
                     yield self.weigh_check(check, at, branches, silent)
 
     def _worth_weighing(self, check: Check, at: Position, branches: Sequence[Branch]) -> bool:
-        """Whether the reports move belief enough: what a check saves is at most the mass it moves times the range of costs."""
+        """Whether the reports move belief enough to pay: they save at most what they move times the range of costs."""
         mass = at.mass
         moved = 0.0
         for branch in branches:
@@ -258,7 +262,7 @@ class Adviser:
                     break
 
     def _risks(self, threshold: float) -> dict[str, list[float]]:
-        """For each danger that is neither negligible nor leading the chance of it in each kept state; "" is all together."""
+        """The dangers between negligible and leading: the chance of each in every kept state; "" is all of them."""
         outlook = self.outlook
         net, here = outlook.belief.net, outlook.here
         stop = sorted({cause for causes in net.causes for cause in causes if cause and self._stops(cause)})
@@ -274,7 +278,7 @@ class Adviser:
         return self.book.causes[cause].danger == "stop"
 
     def _heaviest(self, check: Check) -> str:
-        """The likeliest stop-riding cause that the check's finding speaks to; the check's own id where there is none."""
+        """The likeliest stop-riding cause that the check's finding speaks to; empty where there is none."""
         belief = self.outlook.belief
         named = [cause for cause, finding in belief.net.rows if finding == check.finding and self._stops(cause)]
         return max(named, key=lambda cause: (belief.any_of({cause}), cause), default="")

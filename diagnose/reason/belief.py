@@ -1,12 +1,13 @@
-"""How likely each cause is, given the profile, the answers and the fixes that failed: exact, over the joint of up to three complaints.
+"""How likely each cause is, given the profile, the answers and the fixes that failed: exact, over all complaints.
 
-Cast: `Net` (causes, prior and rows under one profile) made by `build_net`; `Belief` (the weight of every joint state) made by
-`believe`. For one complaint a state is one cause, or *something else*; for several it is one of these for each complaint. A state's
-prior is the product of the shares, times the book's factor for each pair of complaints that one cause explains.
+Cast: `Net` (causes, prior and rows under one profile) made by `build_net`; `Belief` (the weight of every joint state)
+made by `believe`. For one complaint a state is one cause, or *something else*; for several it is one of these for each
+complaint. A state's prior is the product of the shares, times the book's factor for each pair of complaints that one
+cause explains.
 
-What is reported is not the finding: P(report r | value v) = t [r = v] + (1 - t) otherwise(r), and belief sums over the finding's value, so
-that several reports on one finding count once. Under a state a finding has the row of the cause that speaks to it, the mean of the
-rows where several different causes do, else the finding's `otherwise`.
+What is reported is not the finding: P(report r | value v) = t [r = v] + (1 - t) otherwise(r), and belief sums over
+the finding's value, so that several reports on one finding count once. Under a state a finding has the row of the
+cause that speaks to it, the mean of the rows where several different causes do, else the finding's `otherwise`.
 """
 
 from __future__ import annotations
@@ -25,7 +26,9 @@ Chances = tuple[float, ...]
 State = tuple[int, ...]
 
 CURED_BY_LUCK = 0.005
-"""Chance that a fix ends a complaint whose cause it does not treat; keeps a repeat test that passed from ruling out everything."""
+"""Chance that a fix ends a complaint whose cause it does not treat; keeps a repeat test that passed from ruling out
+everything.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,7 +207,7 @@ def message_of(book: Book, answers: Sequence[Answer], otherwise: Chances, values
 
 
 def believe(book: Book, situation: Situation, conclusions: Conclusions, net: Net | None = None) -> Belief:
-    """Belief after everything that is known: prior, answers, rule-outs and rule-ins, what was done before, fixes tried here."""
+    """Belief after all that is known: prior, answers, rule-outs and rule-ins, what was done before and here."""
     net = net or build_net(book, situation, conclusions)
     told = _told_factors(book, situation, conclusions, net)
     tried = [_tried_factors(book, situation, place, net) for place in range(len(net.complaints))]
@@ -267,12 +270,12 @@ def _tried_factors(book: Book, situation: Situation, place: int, net: Net) -> Tr
 
 
 def cured_by(book: Book, cause: str, fix: str) -> float:
-    """The fraction of bikes with the cause that are well after the fix (or any rung before); 0 when it treats it not."""
+    """The fraction of bikes with the cause that are well after the fix or any rung before; 0 when it treats it not."""
     return book.cured.get((cause, fix), 0.0)
 
 
 def _already_factor(book: Book, situation: Situation, cause: str) -> float:
-    """A fix done before weakens what it cures (as far as it is trusted) and strengthens what a badly done one causes."""
+    """A fix done before weakens what it cures, as far as it is trusted, and strengthens what a bad one causes."""
     trust = book.constants.already_done_trust
     factor = 1.0
     for already in situation.already:
@@ -284,7 +287,8 @@ def _already_factor(book: Book, situation: Situation, cause: str) -> float:
 def _fix_factor(book: Book, situation: Situation, complaint: str, cause: str | None) -> float:
     """The chance that the fixes tried here gave what the repeat test showed, had the complaint this cause.
 
-    A rung's number counts the bikes that are well after it or any before: the chance of all tests is what the last one left.
+    A rung's number counts the bikes that are well after it or any before: the chance of all tests is what the last
+    one left.
     """
     used = 0.0
     for repair in situation.repairs:

@@ -1,8 +1,9 @@
 """Deductions of the book over a situation: what is ruled out or in, dangers, cautions, hand-offs, demands.
 
-Cast: `rules_of(book)` turns deductions and bands into engine rules; `conclude(book, chainer, situation)` runs them and sorts what
-they conclude into a `Conclusions`. A conclusion counts as *profile* when everything behind it is profile or complaint, and as *told by a
-rider* when any answer behind it is a rider's: a rider's word may warn, but neither rules out nor in.
+Cast: `rules_of(book)` turns deductions and bands into engine rules; `conclude(book, chainer, situation)` runs them
+and sorts what they conclude into a `Conclusions`. A conclusion counts as *profile* when everything behind it is
+profile or complaint, and as *told by a rider* when any answer behind it is a rider's: a rider's word may warn, but
+neither rules out nor in.
 """
 
 from __future__ import annotations

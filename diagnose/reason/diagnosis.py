@@ -1,6 +1,7 @@
 """One situation reasoned through: what follows, what is likely, may it be ridden, what comes next, and the plan.
 
-Cast: `Reasoner` holds the book and its chainer (one a process); `Reasoner.diagnose(situation)` gives a `Diagnosis`. Start reading here.
+Cast: `Reasoner` holds the book and its chainer (one a process); `Reasoner.diagnose(situation)` gives a `Diagnosis`.
+Start reading here.
 """
 
 from __future__ import annotations
@@ -95,7 +96,7 @@ class Reasoner:
         return Diagnosis(situation, conclusions, belief, ride, outlook, step, plan, called, wanted)
 
     def _found(self, situation: Situation) -> tuple[str, ...]:
-        """For each complaint that is gone the likeliest cause that its last fix cures, by what was known when it was done."""
+        """For each complaint that is gone the likeliest cause that its last fix cures, by what was known then."""
         found: dict[str, None] = {}
         for complaint in situation.complaints:
             place = next((k for k, one in enumerate(situation.repairs) if one.results.get(complaint)), None)

@@ -1,7 +1,8 @@
 """What the plan may take: minutes and parts as P10, median and P90, and the chance that it ends in a hand-off.
 
-Cast: `estimate` draws a few hundred seeded runs along the plan: a cause out of the belief, lognormal minutes for each fix (its low and high
-are P10 and P90), parts between their low and high price, and the chance of each fix to cure. Hand-off is a chance, not minutes.
+Cast: `estimate` draws a few hundred seeded runs along the plan: a cause out of the belief, lognormal minutes for each
+fix (its low and high are P10 and P90), parts between their low and high price, and the chance of each fix to cure.
+Hand-off is a chance, not minutes.
 """
 
 from __future__ import annotations
@@ -42,7 +43,7 @@ class Estimate:
 
 def estimate(outlook: Outlook, plan: Sequence[PlanItem], runs: int = RUNS, seed: int = SEED) -> Estimate:
     """Simulate the plan from the present belief."""
-    draw = random.Random(seed)
+    draw = random.Random(seed)  # noqa: S311 - a simulation that must repeat
     states, weights = outlook.belief.net.states, outlook.belief.weights
     minutes, parts, handed = [], [], 0
     for state in draw.choices(states, weights=weights, k=runs):

@@ -1,8 +1,8 @@
 """Why: this question, this cause, not that one, and what would change the plan.
 
-Cast: `moves` (how each answer moved the shares), `separates` (what each report of a check would put on top), `against` (what one would
-have to see for another cause), `would_change` (reports that would put another fix first). The reason comes first, the rule trace second
-(Ye and Johnson 1995).
+Cast: `moves` (how each answer moved the shares), `separates` (what each report of a check would put on top),
+`against` (what one would have to see for another cause), `would_change` (reports that would put another fix first).
+The reason comes first, the rule trace second (Ye and Johnson 1995).
 """
 
 from __future__ import annotations
@@ -46,10 +46,10 @@ def moves(book: Book, chainer: Chainer, situation: Situation) -> list[Move]:
     for count in range(1, len(fresh) + 1):
         after = _shares(book, chainer, replace(situation, answers=fresh[:count]))
         answer = fresh[count - 1]
-        for complaint in situation.complaints:
-            found.append(
-                Move(answer.check, answer.finding, answer.value, complaint, before[complaint], after[complaint])
-            )
+        found.extend(
+            Move(answer.check, answer.finding, answer.value, complaint, before[complaint], after[complaint])
+            for complaint in situation.complaints
+        )
         before = after
     return found
 
@@ -81,7 +81,7 @@ def separates(outlook: Outlook, check: str) -> list[Report]:
 
 
 def against(outlook: Outlook, cause: str) -> list[tuple[str, str, float, float]]:
-    """Open checks whose reports speak most for a cause: (check, value, share if seen, chance of seeing it), best first."""
+    """Reports that speak most for a cause, best first: (check, value, share if seen, chance of seeing it)."""
     net = outlook.belief.net
     found = []
     for check in outlook.open_checks():

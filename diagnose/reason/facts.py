@@ -1,7 +1,8 @@
 """Which facts of the bike to ask for now: those that could move belief, and those that the next step hangs on.
 
-Cast: `facts_wanted`, and `values_that_matter` for a fact that has many. A fact is worth a key when one of its values would move at least `MATTERS` of belief between causes, by what applies
-to such a bike and by the deductions that stand on it; what the others say is taken as known or left out.
+Cast: `facts_wanted`, and `values_that_matter` for a fact that has many. A fact is worth a key when one of its values
+would move at least `MATTERS` of belief between causes, by what applies to such a bike and by the deductions that
+stand on it; what the others say is taken as known or left out.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ LIVE = 0.005
 def facts_wanted(
     book: Book, situation: Situation, belief: Belief, check: str | None, fixes: Sequence[str]
 ) -> tuple[str, ...]:
-    """Facts to ask for before the next step (a check, or fixes): those it hangs on first, then by what they could move."""
+    """Facts to ask for before the next step: by what they could move, then those that the step hangs on."""
     known = {*situation.profile, *situation.asked}
     order = {fact: place for place, fact in enumerate(book.facts)}
     moving = {fact: _moves(book, situation, belief, fact) for fact in book.facts if fact not in known}

@@ -1,7 +1,8 @@
 """Where a job stands, and where each step could take it: the ground that `ask` weighs options on.
 
-Cast: `Position` is a point in the look-ahead (how likely each state is, what failed, what is open, what was asked); `Outlook` knows the
-checks and courses of one situation and steps from position to position. Look-ahead never calls the engine.
+Cast: `Position` is a point in the look-ahead (how likely each state is, what failed, what is open, what was asked);
+`Outlook` knows the checks and courses of one situation and steps from position to position. Look-ahead never calls
+the engine.
 """
 
 from __future__ import annotations
@@ -103,7 +104,7 @@ class Outlook:
         return shares
 
     def burden(self, complaint: str, weights: Sequence[float]) -> Sequence[float]:
-        """The mass of each cause of a complaint that has to be paid for: a cause that explains several complaints only once."""
+        """The mass of each cause that a complaint pays for: one that explains several complaints is paid for once."""
         if self.single:
             return weights
         net = self.belief.net
@@ -130,7 +131,7 @@ class Outlook:
         return paid
 
     def stop_risks(self) -> list[float]:
-        """For each kept state the chance that a complaint that stands has a stop-riding cause, *something else* included."""
+        """For each kept state the chance of a stop-riding cause, *something else* at its danger rate included."""
         net, book = self.belief.net, self.book
         standing = [(net.complaints.index(complaint), book.complaints[complaint]) for complaint in self.courses]
         risks = []
@@ -244,7 +245,10 @@ class Outlook:
     # --- fixes -----------------------------------------------------------------------------------------------------
 
     def after_failure(self, fixes: Sequence[str], at: Position) -> Position:
-        """The position once these fixes are done and a complaint is still there. A complaint that is cured costs nothing more."""
+        """The position once these fixes are done and a complaint is still there.
+
+        A complaint that is cured costs nothing more.
+        """
         used = {complaint: self._used_after(complaint, fixes, at) for complaint in self.courses}
         if self.single:
             (complaint,) = self.courses

@@ -21,7 +21,10 @@ LIKELY_ENOUGH = 0.3
 
 @dataclass(frozen=True, slots=True)
 class PlanItem:
-    """One fix of the plan. `chance` is that it cures what still stands, given that none before it did; `treats` is (cause, complaint)."""
+    """One fix of the plan.
+
+    `chance` is that it cures what still stands, given that none before it did; `treats` is (cause, complaint).
+    """
 
     fix: str
     rung: int
@@ -40,7 +43,7 @@ class CalledHandOff:
 
 
 def make_plan(outlook: Outlook, first: Option | None) -> tuple[PlanItem, ...]:
-    """The plan from now on: the fix that comes next, then the rest by chance per cost, to where a hand-off is cheaper."""
+    """The plan from now on: the fix that comes next, then by chance per cost, to where a hand-off is cheaper."""
     book, belief = outlook.book, outlook.belief
     used = {complaint: list(outlook.used[complaint]) for complaint in outlook.courses}
     raw = {}
@@ -65,7 +68,7 @@ def make_plan(outlook: Outlook, first: Option | None) -> tuple[PlanItem, ...]:
 def _sequence(
     outlook: Outlook, raw: dict[str, list[float]], used: dict[str, list[float]], first: Option | None
 ) -> list[tuple[tuple[str, ...], Treatment]]:
-    """Treatments of all complaints in one order: what comes next, then by chance per cost until a hand-off is cheaper."""
+    """Treatments of all complaints in one order: what comes next, then by chance per cost to the hand-off."""
     found: list[tuple[float, int, tuple[str, ...], Treatment]] = []
     for place, (complaint, course) in enumerate(outlook.courses.items()):
         left = [share * (1 - gone) for share, gone in zip(raw[complaint], used[complaint], strict=True)]
@@ -106,7 +109,7 @@ def _in_order(book: Book, sequence: list[tuple[tuple[str, ...], Treatment]]) -> 
 
 
 def _worth_trying(order: list[Trial], mass: float, handing: float) -> int:
-    """How many treatments come before the hand-off, which takes over where going on costs more (`handing`: its price)."""
+    """How many treatments come before the hand-off, whose price is `handing`, takes over as the cheaper one."""
     standing = []
     for _, gain, cost, spared in order:
         standing.append((handing, mass * cost))
@@ -170,10 +173,10 @@ def _use(
     fix: str,
     used: dict[str, list[float]],
 ) -> None:
-    for complaint in used:
+    for complaint, spent in used.items():
         for index, cause in enumerate(causes[complaints.index(complaint)]):
             if cause:
-                used[complaint][index] = max(used[complaint][index], cured_by(book, cause, fix))
+                spent[index] = max(spent[index], cured_by(book, cause, fix))
 
 
 def hand_offs(outlook: Outlook, chosen: bool) -> tuple[CalledHandOff, ...]:

@@ -1,12 +1,12 @@
-"""The cost of putting one complaint right: fixes by chance to cure per cost, each followed by the repeat test, or a hand-off.
+"""The cost of putting one complaint right: fixes by chance per cost, each with its repeat test, or a hand-off.
 
-Cast: `Bench` says what this stand can do and what its work costs; `Treatment` is one action (one fix, a fix with what it needs, or two
-fixes in one teardown with one test); `Course` holds the treatments of one complaint and gives the expected cost from any belief
-(`expected_cost`) and the order itself (`order`).
+Cast: `Bench` says what this stand can do and what its work costs; `Treatment` is one action (one fix, a fix with what
+it needs, or two fixes in one teardown with one test); `Course` holds the treatments of one complaint and gives the
+expected cost from any belief (`expected_cost`) and the order itself (`order`).
 
-A cause's *used* fraction is the highest cured fraction among the rungs that failed; a treatment with cured fraction N then cures
-(N - used) / (1 - used) of the bikes that still have it (Heckerman, Breese and Rommelse 1995, for the order by chance per cost).
-All costs are minutes; parts are priced at the labour rate.
+A cause's *used* fraction is the highest cured fraction among the rungs that failed; a treatment with cured fraction N
+then cures (N - used) / (1 - used) of the bikes that still have it (Heckerman, Breese and Rommelse 1995, for the order
+by chance per cost). All costs are minutes; parts are priced at the labour rate.
 """
 
 from __future__ import annotations
@@ -231,7 +231,10 @@ class Course:
         costs: Sequence[float],
         taken: list[Trial],
     ) -> None:
-        """Take the best again and again. Gains only fall, so an entry that is still the best when looked at anew is the best."""
+        """Take the best again and again.
+
+        Gains only fall, so an entry that is still the best when looked at anew is the best.
+        """
         touched: set[int] = set()
         while queue:
             ratio, index = queue.pop()
@@ -272,7 +275,7 @@ class Course:
     def expected_cost(
         self, shares: Sequence[float], used: Sequence[float], already_open: frozenset[str] = frozenset()
     ) -> float:
-        """Expected cost until the complaint is gone or handed off, from a belief of any total mass (and times that mass)."""
+        """Expected cost until the complaint is gone or handed off, times the total mass of the belief."""
         mass = handing = 0.0
         for share, gone, price in zip(shares, used, self.hand_off, strict=True):
             left = share * (1 - gone)

@@ -1,7 +1,8 @@
 """May it be ridden? Apart from the diagnosis: no reason found not to, with care, do not ride, or not cleared.
 
-Cast: `judge_ride` gives a `Ride`. Do not ride when stop-riding causes together reach the book's threshold, or a deduction says so;
-*something else* counts at the complaint's stated danger rate. "Can't tell" on a check that a danger demanded leaves it not cleared.
+Cast: `judge_ride` gives a `Ride`. Do not ride when stop-riding causes together reach the book's threshold, or a
+deduction says so; *something else* counts at the complaint's stated danger rate. "Can't tell" on a check that a
+danger demanded leaves it not cleared.
 """
 
 from __future__ import annotations

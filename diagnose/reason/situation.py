@@ -13,7 +13,7 @@ CANNOT_TELL = "can't tell"
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """One answer to a check: a `value` of its finding (None: can't tell), by whom; `reading` in the check's unit if measured.
+    """One answer to a check: a `value` of its finding (None: can't tell), by whom, and the reading if measured.
 
     `stale`: a fix has disturbed the finding since; the answer no longer counts.
     """
