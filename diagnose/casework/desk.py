@@ -1,24 +1,35 @@
 """The desk: opens cases, takes events, gives Views. Terminal, page, sheet and test all work through it.
 
-Cast: `Desk` over a reasoner and a store. Every event is safe in the store before its View is shown; state is only ever the fold of
-events, so undo appends, resume replays, and nothing is lost when the program is stopped.
+Cast: `Desk` over a reasoner and a store. Every event is safe in the store before its View is shown; state is only ever
+the fold of events, so undo appends, resume replays, and nothing is lost when the program is stopped.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
+from diagnose.bench.units import show_range
+from diagnose.book.conditions import Profile, numbers
+from diagnose.book.model import Limit
+from diagnose.book.shape import INLINE_LIMIT
 from diagnose.casework import events
+from diagnose.casework.caseid import read_id
 from diagnose.casework.events import Draft, Event
 from diagnose.casework.fold import Folded, fold
-from diagnose.casework.protocol import Store
+from diagnose.casework.protocol import CaseSummary, Store
 from diagnose.casework.shapes import Ending, Role
 from diagnose.casework.view import View, make_view
-from diagnose.errors import InputError
+from diagnose.errors import InputError, StoreError
 from diagnose.reason.diagnosis import Reasoner
 
+MOST_COMPLAINTS = 3
 NOT_UNDONE = ("opened", "loose", "note", "reopened")
 """Kinds of event that going back passes over."""
+NEAR = 0.6
+"""How alike a mistyped job number and a job's own must be, of 1, for the job to be offered."""
+SEARCHED = 2_000
+"""Jobs looked through for a mistyped number, last worked on first."""
+TORQUE = "N.m"
 
 
 class Desk:
@@ -35,6 +46,38 @@ class Desk:
         """Open a case and return its id."""
         return self.store.create(events.opened(role, skill, without).data, label, self.book.fingerprint)
 
+    def find(self, typed: str) -> str:
+        """The id of the case that a typed job number means.
+
+        Raises:
+            InputError: `input.case-id`, there is no such case; the hint names those that look like it.
+        """
+        try:
+            case_id = read_id(typed)
+            self.store.events(case_id)
+        except InputError as why:
+            raise InputError(why.code, why.message, None, self._near(typed) or why.hint) from why
+        except StoreError as why:
+            if why.code != "store.no-case":
+                raise
+            hint = self._near(typed) or "`diagnose stand` lists the open jobs."
+            raise InputError("input.case-id", f'There is no job "{case_id}" here.', None, hint) from why
+        return case_id
+
+    def _near(self, typed: str) -> str:
+        """The jobs whose numbers look like this one, as a hint; empty where none does."""
+        from difflib import get_close_matches
+
+        jobs = {job.id: job for job in self.store.cases(limit=SEARCHED)}
+        close = get_close_matches(typed[:20].strip().lower(), jobs, n=3, cutoff=NEAR)
+        named = [f"{one} ({jobs[one].label})" if jobs[one].label else one for one in close]
+        return f"Did you mean {' or '.join(named)}?" if named else ""
+
+    def open_jobs(self, most: int) -> list[CaseSummary]:
+        """Jobs that are not over and in which something was told or that have a label, last worked on first."""
+        jobs = self.store.cases(limit=SEARCHED)
+        return [job for job in jobs if job.ended is None and (job.events > 1 or job.label)][:most]
+
     def submit(self, case_id: str, draft: Draft) -> Event:
         """Store one event after the last one that is there. Raises StoreError when somebody else was faster."""
         return self.submit_after(case_id, draft, len(self.store.events(case_id)))
@@ -48,24 +91,46 @@ class Desk:
         return fold(self.book, events.standing(self.store.events(case_id)))
 
     def view(self, case_id: str, *, with_estimate: bool = False, with_why: bool = False) -> View:
-        """The View of a case; its `loose` is the text that was noted."""
+        """The View of a case, with its `label`, `skill` and `role`; its `loose` is the text that was noted."""
         stored = self.store.events(case_id)
         folded = fold(self.book, events.standing(stored))
         view = make_view(self.reasoner, folded, with_estimate=with_estimate, with_why=with_why)
-        label = stored[0].data.get("label")
-        view["case"] = self.store.text(label) if label else None
-        view["loose"] = self.store.text(folded.loose) if folded.loose else None
+        view["case"] = self._label(stored)
+        view["loose"] = self._text(folded.loose)
+        view["skill"] = folded.situation.skill
+        view["role"] = folded.situation.role
         view["events"] = len(stored)
         return view
 
-    def back(self, case_id: str) -> Event | None:
-        """Take back the last thing that was told; None when there is nothing."""
+    def _label(self, stored: Sequence[Event]) -> str | None:
+        return self._text(stored[0].data.get("label"))
+
+    def _text(self, ref: str | None) -> str | None:
+        return self.store.text(ref) if ref else None
+
+    def last_told(self, case_id: str) -> Event | None:
+        """The last thing that was told and counts: what going back would take back. None when there is nothing."""
+        return last_told(self.store.events(case_id))
+
+    def back(self, case_id: str, seen: int | None = None) -> Event | None:
+        """Take back the last thing that was told and return it; None when there is nothing.
+
+        Args:
+            case_id: the case.
+            seen: how many events the caller knows; where there are more by now it is a conflict. Left out: all.
+
+        Raises:
+            StoreError: `store.conflict`, somebody else wrote to the case meanwhile; nothing was taken back.
+        """
         stored = self.store.events(case_id)
-        for event in reversed(events.standing(stored)):
-            if event.kind not in NOT_UNDONE:
-                self.submit_after(case_id, events.undo(event.seq), len(stored))
-                return event
-        return None
+        last = last_told(stored)
+        if last:
+            self.submit_after(case_id, events.undo(last.seq), len(stored) if seen is None else seen)
+        return last
+
+    def loose(self, case_id: str) -> str | None:
+        """What was noted as loose or apart, None where nothing is."""
+        return self._text(self.folded(case_id).loose)
 
     def note_loose(self, case_id: str, text: str) -> None:
         """Note what is loose or apart right now; an empty text says that nothing is."""
@@ -76,13 +141,49 @@ class Desk:
         """End a case."""
         self.submit(case_id, events.ended(how, found))
 
+    def reopen(self, case_id: str) -> None:
+        """Go on with a case that had ended."""
+        self.submit(case_id, events.reopened())
+
     def complain(self, case_id: str, complaint: str) -> None:
         """Add a complaint. Raises InputError beyond three."""
         standing = self.folded(case_id).situation.complaints
         if complaint not in standing and len(standing) >= MOST_COMPLAINTS:
-            message = f"{MOST_COMPLAINTS} complaints are taken together"
+            message = f"{MOST_COMPLAINTS} complaints are taken together."
             raise InputError("input.complaints", message, None, "Finish these first, then open another job.")
         self.submit(case_id, events.complaint(complaint))
 
+    def torques(self, case_id: str) -> list[tuple[str, str]]:
+        """The torques of the fixes done here, to be ticked off bolt by bolt: what, and how much."""
+        situation = self.folded(case_id).situation
+        named = [
+            limit
+            for repair in situation.repairs
+            for fix in repair.fixes
+            for step in self.book.fixes[fix].steps
+            for limit in step.limits
+        ]
+        limits = [self.book.limits[name] for name in dict.fromkeys(named)]
+        return [(one.quantity, _shown(one, situation.profile)) for one in limits if one.unit == TORQUE]
 
-MOST_COMPLAINTS = 3
+    def test_text(self, case_id: str, complaint: str) -> str:
+        """The repeat test of a complaint, with its figures for this bike and how often it is done."""
+        test = self.book.complaints[complaint].repeat_test
+        profile = self.folded(case_id).situation.profile
+        text = INLINE_LIMIT.sub(lambda match: _shown(self.book.limits[match[1]], profile), test.text)
+        return text + (f" ({test.repeat})" if test.repeat else "")
+
+
+def _shown(limit: Limit, profile: Profile) -> str:
+    now = numbers(limit, profile)
+    return show_range(now.low, now.high, limit.unit, limit.kind)
+
+
+def last_told(stored: Sequence[Event]) -> Event | None:
+    """The last event that counts and can be taken back; an ending that was reopened lies behind."""
+    reopened = False
+    for event in reversed(events.standing(stored)):
+        reopened = reopened or event.kind == "reopened"
+        if event.kind not in NOT_UNDONE and not (event.kind == "ended" and reopened):
+            return event
+    return None

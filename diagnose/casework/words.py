@@ -1,78 +1,204 @@
-"""A rider's words to complaints: near matches, not exact ids.
+"""A rider's words to complaints, and a mechanic's to fixes: near matches, not exact ids.
 
-Cast: `match_complaints(book, text)` ranks the book's complaints by how well their names and rider's sentences fit what was typed.
+Cast: `match_complaints(book, text)` and `match_fixes(book, text)` rank by how well names and sentences of the book fit
+what was typed. Words are compared by their stems, by groups of the trade that mean much the same, and by likeness, so
+that a slip of the finger does no harm. A word that few complaints know counts more than one that all know (inverse
+document frequency, Spärck Jones 1972).
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Collection, Iterable, Mapping
 from difflib import SequenceMatcher
 from functools import lru_cache
+from math import log
 
-from diagnose.book.model import Book, Complaint
+from diagnose.book.model import Book, Complaint, Fix
 
-LEAST = 0.34
-"""Below this score a complaint is no match."""
+LEAST = 0.3
+"""Below this score a complaint or a fix is no match."""
+BEHIND = 0.5
+"""Below this part of the best score it is none either."""
+ASIDE = 0.45
+"""How much a word counts that only the causes of a complaint know, not its own sentences."""
+AT_HAND = 0.2
+"""What a fix gains that treats a complaint of the job."""
+KIN = 0.8
+"""How alike two words of one group are."""
+SLIP = 0.83
+"""A word this like another of five letters or more is that word, mistyped."""
+ALIKE = 0.78
+"""Words of this likeness or more are taken for slips of the finger."""
+
+Words = tuple[str, ...]
+_Weights = Mapping[str, float]
 
 _FILLER = frozenset(
-    "a an and at are as but by for from have has i in is it its me my of on or so some the that then there this to "
-    "was when while with bike bicycle something thing gets get does do just like very really always".split()
+    "a all am an and any at are as be been but by can cant could do does doesnt did didnt dont for from get gets "
+    "getting goes going had has have he her his i if im in is isnt it its ive just keep keeps like me my no not of on "
+    "or out really she so some something sort than that the their then there they thing this to too try trying up us "
+    "use used very want wants was we well wont went were what when where which while will with would you your bike "
+    "bicycle makes make made need needs".split()
 )
-_ENDINGS = ("ings", "ing", "ies", "ed", "es", "er", "ly", "s", "y")
+_KINDRED = (
+    "knock clunk clonk bang thud clank judder",
+    "squeal squeak screech scream howl shriek noise noisy whistle sing",
+    "creak squeak click tick crack noise groan",
+    "rattle clatter buzz jingle",
+    "rub scrape drag brush scratch touch zing ping grind",
+    "slip slide sink drop slid creep",
+    "fall fell drop came come jump throw threw lose",
+    "soft spongy mushy squishy",
+    "weak power strong bite stop poor useless",
+    "work bad worse well terrible poor wrong",
+    "jump skip slip",
+    "shift gear change",
+    "derailleur mech gear shifter",
+    "sprocket cog cassette",
+    "ring chainring crank chainset",
+    "rotor disc disk",
+    "bar handlebar",
+    "steer bar headset",
+    "saddle seat",
+    "turn rotate twist spin roll swivel",
+    "loose wobble play shake slack wiggle",
+    "crooked straight bent align askew",
+    "stiff heavy hard tight notchy stuck",
+    "flat puncture burst blew blow popp",
+    "air pressure pump inflate",
+    "tyre tube",
+    "bulge bump egg lump",
+    "seat bead sit",
+    "suspension fork shock",
+    "sag sink low",
+    "harsh hard stiff",
+    "constant always permanent forever",
+    "sometime intermittent occasional now",
+    "crash fell fall accident",
+    "jam stuck lock block suck",
+    "overnight morning daily week day",
+    "lever handle grip",
+    "wet rain damp",
+    "hesitate slow late lag",
+    "replace fit change new swap install",
+    "adjust set tune",
+    "clean wash degrease",
+    "bleed bled",
+    "tighten torque nip",
+)
+"""Words of the trade that riders use for much the same; a word may stand in several lines."""
+_ENDINGS = ("ings", "ing", "ies", "ed", "es", "er", "ly", "s", "y", "e")
 _SAME = {
     "tire": "tyre",
-    "puncture": "flat",
-    "squeal": "noise",
-    "squeak": "creak",
-    "rotor": "disc",
-    "derailleur": "mech",
+    "seatpost": "post",
+    "handlebars": "bar",
     "handlebar": "bar",
-    "clunk": "knock",
-    "clunking": "knock",
+    "brakes": "brake",
+    "pedalling": "pedal",
 }
 
 
 def match_complaints(book: Book, text: str, most: int = 6) -> list[tuple[Complaint, float]]:
     """Complaints that fit the typed words, the best first, with a score from 0 to 1."""
+    own = {one.id: [one.name, *one.rider_says] for one in book.complaints.values()}
+    aside = {
+        name: [said for cause in book.causes_of.get(name, ()) for said in (cause.name, cause.in_short)] for name in own
+    }
+    ranked = _ranked(text, own, aside, most)
+    return [(book.complaints[name], score) for name, score in ranked]
+
+
+def match_fixes(book: Book, text: str, complaints: Collection[str] = (), most: int = 9) -> list[tuple[Fix, float]]:
+    """Fixes that fit the typed words, the best first; those of the complaints' own causes are preferred."""
+    own = {fix.id: [fix.name] for fix in book.fixes.values()}
+    aside = {fix.id: [part.name for name in fix.parts if (part := book.parts.get(name))] for fix in book.fixes.values()}
+    here = {rung.fix for name in complaints for cause in book.causes_of.get(name, ()) for rung in cause.ladder}
+    ranked = _ranked(text, own, aside, len(own))
+    ranked.sort(key=lambda one: (-one[1] - (AT_HAND if one[0] in here else 0.0), one[0]))
+    return [(book.fixes[name], score) for name, score in ranked[:most]]
+
+
+def _ranked(
+    text: str, own: Mapping[str, list[str]], aside: Mapping[str, list[str]], most: int
+) -> list[tuple[str, float]]:
     typed = _stems(text)
     if not typed:
         return []
-    found = [(complaint, _score(typed, complaint)) for complaint in book.complaints.values()]
-    ranked = sorted((one for one in found if one[1] >= LEAST), key=lambda one: (-one[1], one[0].id))
-    return ranked[:most]
+    near = {name: _words_of(sentences) for name, sentences in own.items()}
+    far = {name: _words_of(sentences) for name, sentences in aside.items()}
+    weights = _weights(typed, [near[name] | far[name] for name in own])
+    found = [(name, _score(typed, own[name], near[name], far[name], weights)) for name in own]
+    best = max((score for _, score in found), default=0.0)
+    found = [one for one in found if one[1] >= max(LEAST, BEHIND * best)]
+    return sorted(found, key=lambda one: (-one[1], one[0]))[:most]
 
 
-def _score(typed: tuple[str, ...], complaint: Complaint) -> float:
-    """The best fit of a sentence, with a little of how many sentences fit at all."""
-    sentences = [complaint.name, *complaint.rider_says]
-    scores = sorted((_fit(typed, _stems(sentence)) for sentence in sentences), reverse=True)
-    rest = sum(scores[1:4]) / 3 if len(scores) > 1 else 0.0
-    return 0.85 * scores[0] + 0.15 * rest
+def _score(
+    typed: Words, sentences: Iterable[str], near: frozenset[str], far: frozenset[str], weights: _Weights
+) -> float:
+    """How much of what was typed the whole entry knows, and how well it fits its best sentence."""
+    whole = sum(weights.values())
+    known = sum(weights[word] * max(_best(word, near), ASIDE * _best(word, far)) for word in typed) / whole
+    return 0.55 * known + 0.45 * max(_fit(typed, _stems(sentence), weights) for sentence in sentences)
 
 
-def _fit(typed: tuple[str, ...], sentence: tuple[str, ...]) -> float:
+def _fit(typed: Words, sentence: Words, weights: _Weights) -> float:
     """How much of what was typed, and of the sentence, is found in the other."""
     if not sentence:
         return 0.0
-    hit = sum(max(_alike(word, other) for other in sentence) for word in typed) / len(typed)
-    covered = sum(max(_alike(other, word) for word in typed) for other in sentence) / len(sentence)
+    hit = sum(weights[word] * _best(word, sentence) for word in typed) / sum(weights.values())
+    covered = sum(_best(other, typed) for other in sentence) / len(sentence)
     return 0.7 * hit + 0.3 * covered
 
 
-@lru_cache(maxsize=4096)
+def _weights(typed: Words, entries: Collection[frozenset[str]]) -> dict[str, float]:
+    """What each typed word counts: more where few entries know it; a word that none knows counts like a common one."""
+    weights = {}
+    for word in typed:
+        knowing = sum(_best(word, entry) >= KIN for entry in entries)
+        weights[word] = log(1 + len(entries) / knowing) if knowing else log(1 + len(entries)) / 2
+    return weights
+
+
+def _best(word: str, among: Iterable[str]) -> float:
+    return max((_alike(word, other) for other in among), default=0.0)
+
+
+@lru_cache(maxsize=65536)
 def _alike(one: str, two: str) -> float:
-    """1 for the same word, less for a near one (a slip of the finger), 0 for another."""
+    """1 for the same word, less for one of its group or a near one (a slip of the finger), 0 for another."""
     if one == two:
         return 1.0
-    if len(one) < 4 or len(two) < 4:
+    if _groups(one) & _groups(two):
+        return KIN
+    if len(one) < 4 or len(two) < 4 or abs(len(one) - len(two)) > 3:
         return 0.0
     ratio = SequenceMatcher(None, one, two).ratio()
-    return ratio * 0.9 if ratio >= 0.75 else 0.0
+    return ratio * 0.9 if ratio >= ALIKE else 0.0
 
 
 @lru_cache(maxsize=4096)
-def _stems(text: str) -> tuple[str, ...]:
-    words = re.findall(r"[a-z]+", text.lower().replace("'", ""))
+def _groups(stem: str) -> frozenset[int]:
+    return frozenset(
+        number for number, line in enumerate(_KINDRED) if any(_same_word(stem, one) for one in _stems(line))
+    )
+
+
+def _same_word(one: str, two: str) -> bool:
+    """The same stem, or a slip of the finger away from it."""
+    if one == two:
+        return True
+    return min(len(one), len(two)) >= 5 and SequenceMatcher(None, one, two).ratio() >= SLIP
+
+
+def _words_of(sentences: Iterable[str]) -> frozenset[str]:
+    return frozenset(word for sentence in sentences for word in _stems(sentence))
+
+
+@lru_cache(maxsize=4096)
+def _stems(text: str) -> Words:
+    words = re.findall(r"[a-z]+", text[:400].lower().replace("'", "").replace("\u2019", ""))
     return tuple(dict.fromkeys(_stem(word) for word in words if word not in _FILLER))
 
 

@@ -1,24 +1,29 @@
 """Keys from a terminal, or lines from a pipe.
 
-Cast: `Keyboard` is what a screen reads from: `key` for one key an answer, `line` for words and readings. `TerminalKeyboard` takes single
-keys without Enter and drops what was typed before the screen changed; `PipedKeyboard` takes each line as an answer. The end of the
-input raises `EndOfInput`: the job is kept and left.
+Cast: `Keyboard` is what a screen reads from: `key` for one key an answer, `line` for words and readings; it is open
+inside a `with`. `TerminalKeyboard` takes single keys without Enter and drops what was typed before the screen had
+settled; `PipedKeyboard` takes each line as an answer. The end of the input raises `EndOfInput`: the job is kept.
 """
 
 from __future__ import annotations
 
 import os
+import re
 import sys
-import time
-from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any, Protocol
+from types import TracebackType
+from typing import Any, Protocol, Self
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-BOUNCE = 0.12
+PROMPT = "> "
+"""Shown when an answer is waited for: what was typed before it is dropped."""
+SETTLE = 0.12
 """Seconds after a screen changed in which keys still belong to the screen before."""
 LONGEST = 2000
+"""Characters of a line; the rest of it is dropped."""
+BURST = 64
+"""Bytes of one read: more than one key in it was pasted, or is an arrow or function key."""
+
+_SEQUENCE = re.compile("\x1b(?:[\\[O][0-?]*[ -/]*[@-~]?|.)?")
+"""What arrow and function keys send (ECMA-48, 5.4); it never means an answer."""
 
 
 class EndOfInput(Exception):  # noqa: N818 - the end of the input is no error
@@ -29,12 +34,19 @@ class Keyboard(Protocol):
     """Where answers come from."""
 
     single: bool
+    """Whether single keys can be had, without Enter."""
 
     def key(self) -> str:
-        """One key, lower case; a whole line where keys cannot be had one by one."""
+        """One key, lower case; a whole line where keys cannot be had one by one. Enter is the empty text."""
 
     def line(self) -> str:
         """One line, without surrounding blanks."""
+
+    def __enter__(self) -> Self: ...
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None, /
+    ) -> None: ...
 
 
 class PipedKeyboard:
@@ -43,84 +55,154 @@ class PipedKeyboard:
     single = False
 
     def __init__(self, stream: Any = None) -> None:
-        self.stream = stream or sys.stdin
+        given = stream or sys.stdin
+        self.stream = getattr(given, "buffer", given)
 
     def key(self) -> str:
-        """The next line."""
-        return self.line()
+        """The next line, lower case."""
+        return self._next().lower()
 
     def line(self) -> str:
         """The next line."""
-        try:
-            text = self.stream.readline(LONGEST)
-        except (UnicodeDecodeError, ValueError):
-            return "?"
-        if not text:
+        return self._next()
+
+    def _next(self) -> str:
+        print(PROMPT, end="", flush=True)
+        line = self.stream.readline(LONGEST)
+        if not line:
             raise EndOfInput
-        return str(text).strip()
+        whole = line
+        while whole and whole[-1:] not in (b"\n", "\n"):
+            whole = self.stream.readline(LONGEST)
+        text = line.decode("utf-8", "replace") if isinstance(line, bytes) else str(line)
+        return _typed(text)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None, /
+    ) -> None:
+        pass
 
 
 class TerminalKeyboard:
-    """A terminal: single keys in raw reads, lines with the terminal's own editing."""
+    """A terminal: keys one by one and unseen; lines with the terminal's own editing."""
 
     single = True
 
     def __init__(self) -> None:
         self.file = sys.stdin.fileno()
+        self._before: Any = None
+        self._waiting_for_line = False
 
     def key(self) -> str:
-        """One key, once the screen has settled; Enter is the empty text, escape sequences are one unknown key."""
+        """One key, once the screen has settled; a paste, an arrow or a function key is one key that means nothing."""
         self._settle()
-        with self._raw():
-            raw = os.read(self.file, 1)
-            if raw == b"\x1b":
-                os.read(self.file, 16) if self._waiting() else b""
-                return "escape"
-            while raw and raw[0] & 0xC0 == 0xC0 and self._waiting():
-                raw += os.read(self.file, 1)
-                if len(raw) >= 4:
-                    break
-        if raw in (b"", b"\x04"):
+        raw = self._read(BURST)
+        if raw == b"\x04":
             raise EndOfInput
         if raw == b"\x03":
             raise KeyboardInterrupt
         text = raw.decode("utf-8", "replace").lower()
-        return "" if text in ("\r", "\n") else text
+        if text in ("\r", "\n"):
+            return ""
+        return text if len(text) == 1 and text.isprintable() else UNKNOWN
 
     def line(self) -> str:
-        """One line."""
-        self._settle()
+        """One line, once the screen has settled."""
+        self._waiting_for_line = True
         try:
-            return input("> ").strip()
-        except EOFError:
-            raise EndOfInput from None
-        except UnicodeDecodeError:
-            return "?"
+            self._lines()
+            self._settle()
+            raw = self._read(LONGEST * 4)
+            while not raw.endswith(b"\n"):  # the end of the input was typed behind some words
+                more = self._read(LONGEST * 4, end=b"")
+                if not more:
+                    break
+                raw += more
+        finally:
+            self._waiting_for_line = False
+            self._keys()
+        return _typed(raw.decode("utf-8", "replace"))
+
+    def _read(self, most: int, end: bytes | None = None) -> bytes:
+        """What was typed; at the end of the input `end`, or EndOfInput where it is left out."""
+        try:
+            raw = os.read(self.file, most)
+        except OSError:  # the terminal has gone
+            raw = b""
+        if raw or end is not None:
+            return raw
+        raise EndOfInput
 
     def _settle(self) -> None:
-        """Drop what was typed before this screen was there."""
+        """Drop what was typed before this screen was there, then show that an answer is waited for."""
         import termios
+        import time
 
         sys.stdout.flush()
-        time.sleep(BOUNCE)
-        termios.tcflush(self.file, termios.TCIFLUSH)
-
-    def _waiting(self) -> bool:
-        import select
-
-        return bool(select.select([self.file], [], [], 0.02)[0])
-
-    @contextmanager
-    def _raw(self) -> Iterator[None]:
-        import termios
-        import tty
-
-        before = termios.tcgetattr(self.file)
+        time.sleep(SETTLE)
         try:
-            tty.setcbreak(self.file, termios.TCSANOW)
-            yield
-        finally:
-            termios.tcsetattr(self.file, termios.TCSANOW, before)
+            termios.tcflush(self.file, termios.TCIFLUSH)
+        except termios.error:
+            raise EndOfInput from None
+        sys.stdout.write(PROMPT)
+        sys.stdout.flush()
+
+    def _keys(self) -> None:
+        """Keys one by one, without echo; Ctrl-C and Ctrl-Z work, Ctrl-S does not freeze the screen."""
+        import termios
+
+        mode = termios.tcgetattr(self.file)
+        mode[0] &= ~termios.IXON
+        mode[3] &= ~(termios.ECHO | termios.ICANON)
+        mode[6][termios.VMIN], mode[6][termios.VTIME] = 1, 0
+        termios.tcsetattr(self.file, termios.TCSADRAIN, mode)
+
+    def _lines(self) -> None:
+        """Lines with echo and editing, as the terminal was before."""
+        import termios
+
+        termios.tcsetattr(self.file, termios.TCSADRAIN, self._before)
+
+    def _continued(self, *_: object) -> None:
+        """The program was stopped (Ctrl-Z) and goes on: the shell has changed the terminal meanwhile."""
+        import contextlib
+        import termios
+
+        with contextlib.suppress(termios.error):
+            (self._lines if self._waiting_for_line else self._keys)()
+
+    def __enter__(self) -> Self:
+        import signal
+        import termios
+
+        self._before = termios.tcgetattr(self.file)
+        signal.signal(signal.SIGCONT, self._continued)
+        self._keys()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None, /
+    ) -> None:
+        import contextlib
+        import signal
+        import termios
+
+        signal.signal(signal.SIGCONT, signal.SIG_DFL)
+        with contextlib.suppress(termios.error):
+            self._lines()
+
+
+UNKNOWN = "\N{REPLACEMENT CHARACTER}"
+"""A key that means nothing anywhere."""
+
+
+def _typed(text: str) -> str:
+    """A line without what arrow and function keys put into it, without control characters and surrounding blanks."""
+    bare = _SEQUENCE.sub("", text.replace("\ufeff", ""))
+    return "".join(char for char in bare if char.isprintable() or char in "\t ").strip()[:LONGEST]
 
 
 def keyboard() -> Keyboard:

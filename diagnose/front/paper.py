@@ -1,20 +1,28 @@
 """Writing on the screen: wrapped to its width, readable without colour and without Unicode, never parsing markup.
 
-Cast: `Paper` with `say`, `head`, `item`, `bar` and `rule`.
+Cast: `Paper` with `say`, `head`, `item`, `tail`, `bar` and `rule`. Bold and dim only underline what the words say
+already; they are left out where the output is no terminal.
 """
 
 from __future__ import annotations
 
+import os
+import shutil
 import sys
-from typing import Any
+import unicodedata
+from collections.abc import Callable, Iterator
+from typing import TextIO
 
-NARROWEST, WIDEST = 40, 92
+NARROWEST, WIDEST = 20, 76
+"""Columns of a line: longer ones are hard to read from the stand."""
 PLAIN = {
     "·": ".",
     "–": "-",
     "—": "-",
-    "‘": "'",
-    "’": "'",
+    "−": "-",
+    "→": "->",
+    "\N{LEFT SINGLE QUOTATION MARK}": "'",
+    "\N{RIGHT SINGLE QUOTATION MARK}": "'",
     "“": '"',
     "”": '"',
     "…": "...",
@@ -22,52 +30,64 @@ PLAIN = {
     "×": "x",
     "±": "+/-",
     "½": "1/2",
+    "¼": "1/4",
+    "⁄": "/",
+    "′": "'",
+    "″": '"',
     "≤": "<=",
     "≥": ">=",
-    "é": "e",
+    "≈": "about ",
+    "ß": "ss",
+    "æ": "ae",
+    "ø": "o",
     "ü": "ue",
     "ö": "oe",
     "ä": "ae",
+    "Ü": "Ue",
+    "Ö": "Oe",
+    "Ä": "Ae",
     "µ": "u",
+    "μ": "u",
+    "€": "EUR",
 }
 """How a character is written where only ASCII can be shown."""
+STYLES = {"bold": "\x1b[1m", "dim": "\x1b[2m"}
+"""Select Graphic Rendition (ECMA-48, 8.3.117); no colour."""
+NORMAL = "\x1b[0m"
 
 
 class Paper:
-    """A console for text that anybody may have typed."""
+    """Lines on the screen, for text that anybody may have typed.
 
-    def __init__(self, stream: Any = None, plain: bool | None = None, width: int | None = None) -> None:
-        from rich.console import Console
+    Attributes:
+        turn: called when a terminal's screen is full, to wait until it has been read; None: never.
+    """
 
-        out = stream or sys.stdout
-        encoding = (getattr(out, "encoding", None) or "ascii").lower().replace("-", "")
+    def __init__(self, stream: TextIO | None = None, plain: bool | None = None, width: int | None = None) -> None:
+        self.stream = stream or sys.stdout
+        encoding = (getattr(self.stream, "encoding", None) or "ascii").lower().replace("-", "")
         self.ascii = not encoding.startswith("utf") if plain is None else plain
-        self.console = Console(
-            file=out,
-            highlight=False,
-            markup=False,
-            emoji=False,
-            soft_wrap=False,
-            width=width,
-            no_color=True if plain else None,
-        )
-        self.width = max(NARROWEST, min(WIDEST, self.console.width))
+        self.styled = self.stream.isatty() and os.environ.get("TERM", "dumb") != "dumb"
+        self.turn: Callable[[], None] | None = None
+        self._width = width
+        self._written = 0
+
+    @property
+    def width(self) -> int:
+        """Columns of a line, as wide as the screen is now."""
+        columns = self._width or shutil.get_terminal_size().columns
+        return max(NARROWEST, min(WIDEST, columns))
 
     def clean(self, text: str) -> str:
         """The text with what cannot be shown replaced; control characters never reach the terminal."""
-        kept = "".join(char if char.isprintable() or char == "\n" else "?" for char in text)
-        if not self.ascii:
-            return kept
-        return "".join(PLAIN.get(char, char) for char in kept).encode("ascii", "replace").decode("ascii")
+        kept = "".join(_shown(char) for char in text)
+        return _plain(kept) if self.ascii else kept
 
     def say(self, text: str = "", style: str = "", indent: int = 0, hang: int = 0) -> None:
         """A paragraph, wrapped; `indent` before every line, `hang` more before all but the first."""
-        from textwrap import wrap
-
-        for part in self.clean(text).split("\n") or [""]:
-            lines = wrap(part, self.width, initial_indent=" " * indent, subsequent_indent=" " * (indent + hang))
-            for line in lines or [""]:
-                self.console.print(line, style=style or None, overflow="ignore", no_wrap=True, crop=False)
+        for part in self.clean(text).split("\n"):
+            for line in wrapped(part, self.width, indent, hang):
+                self._line(line, style)
 
     def head(self, text: str) -> None:
         """A heading, with an empty line before it."""
@@ -78,11 +98,90 @@ class Paper:
         """A line that begins with a mark, such as a key or a number."""
         self.say(f"{mark} {text}", style=style, indent=indent, hang=len(mark) + 1)
 
+    def tail(self, text: str = "") -> None:
+        """The rest of the line that a prompt has begun: what was answered."""
+        first, *rest = wrapped(self.clean(text).replace("\n", " "), self.width - 2, 0, 0)
+        self._line(first, "", flush=True)
+        for line in rest:
+            self._line(f"  {line}", "")
+
     def rule(self) -> None:
         """A line across."""
-        self.say(("-" if self.ascii else "─") * self.width, style="dim")
+        self._line(("-" if self.ascii else "─") * self.width, "dim")
 
-    def bar(self, share: float, length: int = 20) -> str:
+    def bar(self, share: float, length: int = 12) -> str:
         """A share drawn as a bar."""
         full = round(share * length)
         return ("#" if self.ascii else "█") * full + ("." if self.ascii else "░") * (length - full)
+
+    def read(self) -> None:
+        """What is on the screen has been read: a key was pressed."""
+        self._written = 0
+
+    def has_room(self, lines: int) -> bool:
+        """Whether so many more lines leave what was written since the last key on the screen."""
+        return self._written + lines < max(5, shutil.get_terminal_size().lines - 1)
+
+    def full(self) -> None:
+        """Nothing more fits: wait until the screen has been read, where somebody waits at all."""
+        if self.turn:
+            self._written = 0
+            self.turn()
+
+    def _line(self, line: str, style: str, flush: bool = False) -> None:
+        if self.turn and not self.has_room(1):
+            self.full()
+        begin = STYLES.get(style, "") if self.styled else ""
+        print(f"{begin}{line}{NORMAL if begin else ''}".rstrip(" "), file=self.stream, flush=flush)
+        self._written += 1
+
+
+def wrapped(text: str, width: int, indent: int, hang: int) -> Iterator[str]:
+    """The lines of a paragraph, `width` cells wide at most; a word that is too long for a line is broken."""
+    begin, later = " " * indent, " " * (indent + hang)
+    line, used = begin, indent
+    empty = True
+    for word in text.split(" "):
+        for piece in _pieces(word, max(1, width - len(later))):
+            size = cells(piece)
+            if not empty and used + 1 + size > width:
+                yield line
+                line, used, empty = later, len(later), True
+            if not empty:
+                line, used = f"{line} ", used + 1
+            line, used, empty = line + piece, used + size, False
+    yield line
+
+
+def _pieces(word: str, width: int) -> Iterator[str]:
+    piece, used = "", 0
+    for char in word:
+        size = cells(char)
+        if used + size > width:
+            yield piece
+            piece, used = "", 0
+        piece, used = piece + char, used + size
+    yield piece
+
+
+def cells(text: str) -> int:
+    """How many columns a text takes on a terminal (Unicode Standard Annex 11)."""
+    if text.isascii():
+        return len(text)
+    return sum(
+        0 if unicodedata.combining(char) else 2 if unicodedata.east_asian_width(char) in "WF" else 1 for char in text
+    )
+
+
+def _shown(char: str) -> str:
+    if char.isprintable() or char == "\n":
+        return char
+    return "" if unicodedata.category(char) == "Cf" else " " if char.isspace() else "?"
+
+
+def _plain(text: str) -> str:
+    spelled = "".join(PLAIN.get(char, char) for char in text)
+    if spelled.isascii():
+        return spelled
+    parts = unicodedata.normalize("NFKD", spelled)
+    return "".join(char if char.isascii() else "?" for char in parts if not unicodedata.combining(char))

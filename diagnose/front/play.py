@@ -7,14 +7,19 @@ from typing import Any
 
 from diagnose.book.place import shipped_cases
 from diagnose.book.problems import nearest
-from diagnose.casework.casefile import CaseFile, read_case
+from diagnose.casework.casefile import read_case
 from diagnose.casework.fold import fold
 from diagnose.casework.replay import replay
 from diagnose.casework.view import make_view
 from diagnose.errors import CaseError, Location
-from diagnose.front import screens
+from diagnose.front import asides, screens, wording
 from diagnose.front.paper import Paper
 from diagnose.reason.diagnosis import Reasoner
+
+View = dict[str, Any]
+FIXES_SHOWN = 3
+"""Fixes of the plan that are shown in full."""
+LEAST_MOVE = 0.005
 
 
 def find_case(name: str) -> Path:
@@ -43,7 +48,7 @@ def play_case(reasoner: Reasoner, name: str, paper: Paper) -> int:
         _play_event(reasoner, paper, told, event.kind)
     view = replay(reasoner, case, with_estimate=True, with_why=True)
     _play_end(paper, view)
-    return _expectations(paper, case, view)
+    return _expectations(paper, view)
 
 
 def _play_event(reasoner: Reasoner, paper: Paper, told: list[Any], kind: str) -> None:
@@ -51,12 +56,13 @@ def _play_event(reasoner: Reasoner, paper: Paper, told: list[Any], kind: str) ->
     book = reasoner.book
     data = told[-1].data
     if kind == "complaint":
-        paper.head(f"The rider says: {book.complaints[data['id']].name}")
+        paper.head(wording.RIDER_SAYS.format(name=book.complaints[data["id"]].name))
     elif kind == "profile":
         values = ", ".join(book.facts[data["fact"]].values[value] for value in data["values"])
-        paper.say(f"{book.facts[data['fact']].ask} {values}", indent=1, hang=2)
+        paper.say(f"{book.facts[data['fact']].ask} {values or wording.CANNOT}", indent=1, hang=2)
     elif kind == "already":
-        paper.say(f"Done before it came: {book.fixes[data['fix']].name} ({data['result']})", indent=1, hang=2)
+        result = wording.RESULT[data["result"]]
+        paper.say(wording.DONE_BEFORE.format(name=book.fixes[data["fix"]].name, result=result), indent=1, hang=2)
     elif kind == "answer":
         _play_answer(reasoner, paper, told)
     elif kind == "fix":
@@ -69,64 +75,70 @@ def _play_answer(reasoner: Reasoner, paper: Paper, told: list[Any]) -> None:
     before = make_view(reasoner, fold(book, told[:-1]), with_estimate=False)
     view = make_view(reasoner, fold(book, told), with_estimate=False, with_why=True)
     check = book.checks[data["check"]]
-    by = "the rider" if data["by"] == "rider" else "the mechanic"
-    turn = "" if before["next"]["id"] == check.id else " (not what the program would have asked next)"
     paper.say()
-    paper.say(f"Q: {check.ask}{turn}", style="bold", hang=3)
+    paper.say(wording.ASKED.format(text=check.ask), style="bold", hang=3)
+    if before["next"]["id"] != check.id:
+        paper.say(wording.NOT_NEXT, indent=3)
     answer = next(one for one in reversed(view["answers"]) if one["check"] == check.id)
     typed = f"{answer['typed']}: " if answer["typed"] else ""
-    paper.say(f"A ({by}): {typed}{answer['value_text'] or screens.wording.CANNOT}", indent=1, hang=3)
-    moved = [move for move in view["moves"] or [] if move["check"] == check.id]
-    for move in moved:
-        changes = [one for one in move["shares"] if abs(one["after"] - one["before"]) >= 0.005]
-        for one in changes[:3]:
-            name = one["name"] or "not in the book"
-            paper.say(
-                f"{screens.of_100(one['before']):>3} -> {screens.of_100(one['after']):>3} of 100  {name}", indent=5
-            )
+    said = f"{typed}{answer['value_text'] or wording.CANNOT}"
+    paper.say(wording.ANSWERED.format(by=wording.BY[data["by"]], text=said), indent=1, hang=3)
+    for move in view["moves"] or []:
+        if move["check"] == check.id:
+            _play_move(paper, move)
     if view["ride"]["verdict"] != before["ride"]["verdict"]:
         screens.show_ride(paper, view)
+
+
+def _play_move(paper: Paper, move: View) -> None:
+    changes = [one for one in move["shares"] if abs(one["after"] - one["before"]) >= LEAST_MOVE]
+    for one in changes[:3]:
+        shown = {end: screens.of_100(one[end]) for end in ("before", "after")}
+        paper.say(wording.PLAYED_MOVE.format(name=one["name"] or wording.NOT_IN_BOOK, **shown), indent=5)
 
 
 def _play_fix(reasoner: Reasoner, paper: Paper, data: Any) -> None:
     names = " and ".join(reasoner.book.fixes[fix].name for fix in [data["fix"], *data.get("with", ())])
     paper.say()
     if data.get("not_possible"):
-        paper.say(f"{names}: cannot be done here.", style="bold")
+        paper.say(wording.PLAYED_NOT_HERE.format(names=names), style="bold")
         return
+    shown = {"gone": wording.TEST_GONE, "still-there": wording.TEST_STILL}
     results = "; ".join(
-        f"{reasoner.book.complaints[name].name}: {result.replace('-', ' ')}" for name, result in data["results"].items()
+        f"{reasoner.book.complaints[name].name}: {shown[result]}" for name, result in data["results"].items()
     )
-    paper.say(f"Done: {names}. Repeat test: {results}.", style="bold")
+    paper.say(wording.PLAYED_FIX.format(names=names, results=results), style="bold")
 
 
-def _play_end(paper: Paper, view: dict[str, Any]) -> None:
+def _play_end(paper: Paper, view: View) -> None:
+    kind = view["next"]["kind"]
     paper.say()
     paper.rule()
     screens.show_ride(paper, view)
-    screens.show_likely(paper, view)
-    kind = view["next"]["kind"]
-    paper.head("What comes next")
+    asides.show_likely(paper, view)
+    paper.head(wording.COMES_NEXT)
     paper.say(view["next"]["text"])
     if kind == "check":
-        screens.show_why(paper, view)
-    screens.show_plan(paper, view)
-    if kind == "hand-off" and view["hand_off"]:
+        asides.show_why(paper, view)
+    if kind != "done":
+        asides.show_plan(paper, view)
+    if kind == "hand-off":
         screens.show_hand_off(paper, view)
-    for item in view["plan"][:3]:
-        screens.show_plan_item(paper, item, full=True)
-        paper.say(screens.wording.REPEAT.format(text=item["confirm"]["text"]), indent=1)
+    told: set[str] = set()
+    for item in view["plan"][:FIXES_SHOWN]:
+        paper.head(wording.FIX.format(name=item["name"]))
+        screens.show_fix_item(paper, view, item, told)
+        screens.show_repeat_test(paper, item["confirm"])
+        screens.show_outcome(paper, item)
     if view["plan"]:
         paper.say()
-        paper.say(screens.wording.GOVERNS)
+        paper.say(wording.GOVERNS)
 
 
-def _expectations(paper: Paper, case: CaseFile, view: dict[str, Any]) -> int:
+def _expectations(paper: Paper, view: View) -> int:
     missed = [one for one in view["expectations"] if not one["holds"]]
     paper.say()
     for one in missed:
-        paper.say(f"Expected {one['path']} {one['expected']}, found {one['found']}.")
-    paper.say(
-        f"{len(view['expectations']) - len(missed)} of {len(view['expectations'])} expectations of this case hold."
-    )
+        paper.say(wording.EXPECTED.format(path=one["path"], expected=one["expected"], found=one["found"]))
+    paper.say(wording.HOLD.format(held=len(view["expectations"]) - len(missed), all=len(view["expectations"])))
     return 1 if missed else 0

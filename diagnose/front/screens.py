@@ -1,18 +1,23 @@
-"""The screens of the stand, each drawn from a View: questions, fixes, what is likely, why, the plan, the hand-off.
+"""The screens of the stand, each drawn from a View: questions, fixes, the hand-off, how it ended.
 
-Cast: one `show_*` function a screen. Nothing here computes; a screen says what the View says.
+Cast: one `show_*` function a screen; what is one key away from them stands in `asides`. Nothing here computes; a screen
+says what the View says. What matters most is in capitals or bold; nothing is said by bold alone.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
+from diagnose.book.model import Book
+from diagnose.casework.events import Event
 from diagnose.front import wording
 from diagnose.front.paper import Paper
 
 View = dict[str, Any]
 EVEN = 0.5
 """Below this chance of a danger the verdict is worded as one to be looked at."""
+NAMED = 0.05
+"""A cause below this share is not named as likely."""
 
 
 def of_100(share: float) -> str:
@@ -24,245 +29,315 @@ def of_100(share: float) -> str:
     return f"{share * 100:.0f}"
 
 
-def show_ride(paper: Paper, view: View) -> None:
+def verdict(view: View) -> str:
+    """The ride verdict in words."""
+    ride = view["ride"]
+    if ride["verdict"] == "stop" and ride["stop"] < EVEN and not any(one["conclusion"] for one in ride["because"]):
+        return wording.STOP_UNTIL
+    return wording.VERDICT[ride["verdict"]]
+
+
+def show_ride(paper: Paper, view: View, because: bool = True) -> None:
     """The ride verdict in one line, with its first reason."""
     ride = view["ride"]
-    text = wording.VERDICT[ride["verdict"]]
-    if ride["verdict"] == "stop" and ride["stop"] < EVEN and not any(one["conclusion"] for one in ride["because"]):
-        text = wording.STOP_UNTIL
-    strong = "bold" if ride["verdict"] in ("stop", "not-cleared") else ""
-    paper.say(f"[{text}]", style=strong)
-    if ride["because"] and ride["verdict"] != "ride":
+    paper.say(verdict(view), style="" if ride["verdict"] == "ride" else "bold")
+    if because and ride["because"] and ride["verdict"] != "ride":
         paper.say(ride["because"][0]["text"], indent=1)
 
 
-def show_top(paper: Paper, view: View) -> None:
+def show_danger(paper: Paper, view: View, changed: bool) -> None:
+    """The verdict where it speaks against riding, or where it has just changed; its reason only then."""
+    if changed or view["ride"]["verdict"] != "ride":
+        show_ride(paper, view, because=changed)
+
+
+def show_now(paper: Paper, view: View) -> None:
     """The likeliest of each complaint in one line."""
+    several = len(view["complaints"]) > 1
     for complaint in view["complaints"]:
         if complaint["gone"]:
-            paper.say(f"{complaint['text']}: gone.")
+            paper.say(wording.GONE.format(complaint=complaint["text"]), style="dim")
             continue
-        tops = [f"{one['name']} {of_100(one['share'])}" for one in complaint["causes"][:2] if one["share"] >= 0.05]
-        rest = f"not in the book {of_100(complaint['something_else'])}"
-        paper.say(f"{complaint['text']}, of 100 such bikes: " + "; ".join([*tops, rest]), style="dim")
+        ranked = [(one["share"], one["name"]) for one in complaint["causes"][:1] if one["share"] >= NAMED]
+        ranked.append((complaint["something_else"], wording.NOT_IN_BOOK))
+        share, name = max(ranked, key=lambda one: one[0])
+        causes = wording.OF_100.format(name=name, share=of_100(share))
+        line = wording.NOW_OF if several else wording.NOW
+        paper.say(line.format(complaint=complaint["text"], causes=causes), style="dim")
 
 
-def show_question(paper: Paper, view: View) -> None:
-    """The next check, with its answers by key."""
+# --- questions -----------------------------------------------------------------------------------------------------
+
+
+def show_fact(paper: Paper, wanted: View, lead: str = "") -> None:
+    """A fact of the bike."""
+    paper.rule()
+    if lead:
+        paper.say(lead)
+        paper.say()
+    paper.say(wanted["text"], style="bold")
+    paper.say()
+
+
+def show_question(paper: Paper, view: View, changed: bool) -> None:
+    """The next check, above its answers."""
     step = view["next"]
     check = step["check"]
     paper.rule()
-    show_ride(paper, view)
-    show_top(paper, view)
-    paper.say()
+    show_danger(paper, view, changed)
     if step["demanded_by"]:
-        paper.say("Danger first:", style="bold")
+        paper.say(wording.DANGER_FIRST, style="bold")
+    paper.say()
     paper.say(step["text"], style="bold")
-    show_check(paper, check)
-    if step["answers"]:
-        paper.say()
-        for number, answer in enumerate(step["answers"], 1):
-            paper.item(str(number), answer["text"])
-    elif check["measure"]:
-        measure = check["measure"]
-        paper.say(
-            f"Type the reading in {measure['unit']} ({measure['from']:g} to {measure['to']:g}), then Enter.", indent=1
-        )
-
-
-def show_check(paper: Paper, check: View) -> None:
-    """What a check needs: opening, tools, limits, cautions."""
-    if check["teardown"]:
-        paper.say(f"Needs: {check['teardown']}.", indent=1)
+    if check["teardown"] and check["teardown"] not in view["open"]:
+        paper.say(wording.NEEDS.format(text=check["teardown"]), indent=1)
     if check["tools"]:
-        paper.say(f"Tools: {', '.join(check['tools'])}.", indent=1)
+        paper.say(wording.TOOLS.format(text=", ".join(check["tools"])), indent=1)
     for limit in check["limits"]:
         paper.item("-", limit_line(limit))
     for caution in check["cautions"]:
         paper.item("!", caution)
+    if check["measure"]:
+        measure = check["measure"]
+        paper.say()
+        paper.say(wording.TYPE_READING.format(unit=measure["unit"], low=measure["from"], high=measure["to"]))
+        paper.item("c ", wording.CANNOT)
+    else:
+        paper.say()
+
+
+def show_below(paper: Paper, view: View) -> None:
+    """What stands below the answers of a question: what is likely now, and what the question tells apart."""
+    paper.say()
+    show_now(paper, view)
+    if view["why"]["demanded"]:
+        paper.say(wording.WHY_DANGER.format(text=view["why"]["demanded"]), style="dim")
+        return
+    tops = [top["name"] or wording.NOT_IN_BOOK for one in view["why"]["separates"] for top in one["top"]]
+    apart = list(dict.fromkeys(tops))
+    if len(apart) > 1:
+        paper.say(wording.TELLS.format(causes=" / ".join(apart[:3])), style="dim")
 
 
 def limit_line(limit: View) -> str:
-    """A limit with its basis."""
-    return f"{limit['quantity']}: {limit['text']} ({wording.BASIS[limit['basis']]})"
-
-
-def show_keys(paper: Paper, keys: str) -> None:
-    """The keys that work here."""
-    paper.say("  ".join(f"{key} {wording.KEYS[key]}" for key in keys), style="dim", indent=1)
+    """A limit: the figure first, then what it is of, and who says so."""
+    return wording.LIMIT.format(text=limit["text"], quantity=limit["quantity"], basis=wording.BASIS[limit["basis"]])
 
 
 # --- fixes ---------------------------------------------------------------------------------------------------------
 
 
-def show_fix(paper: Paper, view: View) -> None:
-    """The fix that comes next, with all that is done together with it."""
-    paper.rule()
-    show_ride(paper, view)
-    show_top(paper, view)
+def fixes_now(view: View) -> list[View]:
+    """The fixes of the next action in the order in which they are done, as items of the plan."""
     wanted = [*view["next"]["with"], view["next"]["id"]]
-    items = [item for name in wanted for item in view["plan"] if item["fix"] == name]
-    for item in items:
-        show_plan_item(paper, item, full=True)
+    return [item for name in wanted for item in view["plan"] if item["fix"] == name]
+
+
+def show_fix(paper: Paper, view: View, changed: bool) -> None:
+    """The fix that comes next, with all that is done together with it."""
+    items = fixes_now(view)
+    paper.rule()
+    show_danger(paper, view, changed)
+    show_now(paper, view)
+    told: set[str] = set()
     if len(items) > 1:
-        paper.say()
-        paper.say("Do these in one go, then the repeat test once.")
+        paper.head(wording.FIXES.format(count=len(items)))
+    for place, item in enumerate(items, 1):
+        lead = wording.FIX_OF.format(place=place, name=item["name"]) if len(items) > 1 else item["name"]
+        paper.head(wording.FIX.format(name=lead))
+        show_fix_item(paper, view, item, told)
     paper.say()
-    paper.say(wording.GOVERNS, style="dim")
+    paper.say(wording.GOVERNS)
+    if items:
+        show_repeat_test(paper, items[-1]["confirm"])
+    for item in items:
+        show_outcome(paper, item)
+    paper.say()
 
 
-def show_plan_item(paper: Paper, item: View, full: bool) -> None:
-    """One fix of the plan: in one line, or with steps, limits and cautions."""
-    minutes = f"{item['minutes']['low']:.0f} to {item['minutes']['high']:.0f} min"
-    chance = f"Puts it right on {of_100(item['chance'])} of 100 such bikes"
-    paper.head(f"FIX: {item['name']}" if full else item["name"])
-    paper.say(f"{chance}; {minutes} with closing up and the test.", indent=1)
-    if not full:
-        return
-    for need in item["needs"]:
-        paper.item("First:", need["text"])
-    if item["tools"]:
-        paper.say(f"Tools: {', '.join(item['tools'])}.", indent=1)
-    for part in item["parts"]:
-        price = part["price"]
-        paper.say(
-            f"Part: {part['count']} {part['name']}, {price['low']:g} to {price['high']:g} {price['currency']} each.",
-            indent=1,
-        )
-    for caution in item["cautions"]:
-        paper.item("!", caution)
+def show_fix_item(paper: Paper, view: View, item: View, told: set[str]) -> None:
+    """One fix of the plan: what it promises, what it needs, its steps."""
+    names = [cause_name(view, one["id"], one["complaint"]) for one in item["causes"][:2]]
+    if names:
+        paper.say(wording.FOR_CAUSE.format(names="; ".join(names)), indent=1)
+    if item["chance"] > 0:
+        paper.say(wording.PUTS_RIGHT.format(chance=of_100(item["chance"]), minutes=minutes(item)), indent=1)
+    show_needs(paper, view, item, told)
     paper.say()
     for number, step in enumerate(item["steps"], 1):
-        show_step(paper, number, step)
-    paper.say()
-    paper.say(f"It worked if: {item['works_if']}", indent=1)
-    paper.say(f"If not: {item['if_not']}", indent=1)
+        show_step(paper, number, step, told)
+
+
+def show_outcome(paper: Paper, item: View) -> None:
+    """How to tell that a fix worked, what it means if not, and when to stop trying."""
+    paper.say(wording.WORKED_IF.format(text=item["works_if"]))
+    paper.say(wording.IF_NOT.format(text=item["if_not"]))
     for text in item["hand_off_when"]:
-        paper.say(f"Hand off when: {text}", indent=1)
+        paper.say(wording.HAND_OFF_WHEN.format(text=text))
 
 
-def show_step(paper: Paper, number: int, step: View) -> None:
+def show_needs(paper: Paper, view: View, item: View, told: set[str]) -> None:
+    """What must be at hand, and done before: what was answered already is left out."""
+    answered = {one["check"] for one in view["answers"] if one["value"] and not one["stale"]}
+    together = {one["fix"] for one in fixes_now(view)} if view["next"]["kind"] == "fix" else set()
+    if item["tools"]:
+        paper.say(wording.TOOLS.format(text=", ".join(item["tools"])), indent=1)
+    for part in item["parts"]:
+        price = part["price"]
+        paper.say(wording.PART.format(count=part["count"], name=part["name"], **price), indent=1)
+    for need in item["needs"]:
+        if need["id"] not in answered | together:
+            paper.say(wording.FIRST.format(text=need["text"]), indent=1)
+    if item["teardown"] and item["teardown"] not in view["open"]:
+        paper.say(wording.NEEDS.format(text=item["teardown"]), indent=1)
+    show_cautions(paper, item["cautions"], told, 1)
+
+
+def show_step(paper: Paper, number: int, step: View, told: set[str]) -> None:
     """One step with its limits and cautions."""
     paper.item(f"{number}.", step["text"])
     for limit in step["limits"]:
-        paper.item("->", limit_line(limit), indent=4)
-        if limit["note"]:
-            paper.say(limit["note"], indent=7, style="dim")
-    for caution in step["cautions"]:
-        paper.item("!", caution, indent=4)
+        paper.say(limit_line(limit), indent=4, hang=2, style="bold")
+    show_cautions(paper, step["cautions"], told, 4)
 
 
-# --- one key away --------------------------------------------------------------------------------------------------
+def show_cautions(paper: Paper, cautions: list[str], told: set[str], indent: int) -> None:
+    """The usual cautions, each once a screen."""
+    for caution in cautions:
+        if caution not in told:
+            told.add(caution)
+            paper.item("!", caution, indent=indent)
 
 
-def show_why(paper: Paper, view: View) -> None:
-    """Why this comes next: what it separates, what it saves, the runner-up."""
-    step, why = view["next"], view["why"]
-    paper.head("Why this")
-    if why["demanded"]:
-        paper.say(f"Danger first. {why['demanded']}")
-    for report in why["separates"]:
-        tops = ", ".join(f"{top['name'] or 'not in the book'} {of_100(top['share'])} of 100" for top in report["top"])
-        paper.item("-", f'"{report["value"]}" (on {of_100(report["chance"])} of 100 bikes): then {tops}')
-    if step["kind"] == "check" and step["check"]["how"]:
-        paper.say(step["check"]["how"], indent=1)
-    if step["saves"] is not None and step["runner_up"] and not why["demanded"]:
-        paper.say(f"Saves about {step['saves']:.1f} min over: {step['runner_up']['text']}", indent=1)
-    if step["kind"] == "fix" and view["plan"]:
-        paper.say(
-            f"It puts it right on {of_100(view['plan'][0]['chance'])} of 100 such bikes for what it costs.", indent=1
-        )
-    if why["would_change"]:
-        paper.say("What would put another fix first:")
-        for one in why["would_change"][:3]:
-            paper.item("-", f'{one["text"]} "{one["value"]}"')
+def show_repeat_test(paper: Paper, confirm: View) -> None:
+    """The test that showed the fault, to be repeated."""
+    paper.say()
+    paper.say(wording.REPEAT.format(text=confirm["text"]), style="bold")
+    for limit in confirm["limits"]:
+        paper.item("-", limit_line(limit))
+    for caution in confirm["cautions"]:
+        paper.item("!", caution)
 
 
-def show_likely(paper: Paper, view: View) -> None:
-    """What is likely now, how the answers moved it, what is ruled out, what one would have to see for another."""
-    for complaint in view["complaints"]:
-        paper.head(f"{complaint['text']}: of 100 such bikes")
-        for cause in complaint["causes"][:8]:
-            if cause["share"] >= 0.005:
-                paper.say(
-                    f"{of_100(cause['share']):>3} {paper.bar(cause['share'], 12)} {cause['name']}", indent=1, hang=17
-                )
-        rest = complaint["something_else"]
-        paper.say(f"{of_100(rest):>3} {paper.bar(rest, 12)} not in the book", indent=1)
-    show_moves(paper, view["moves"] or [])
-    for one in view["ruled_out"]:
-        because = next((c["because"] for c in view["conclusions"] if c["id"] == one["conclusion"]), "")
-        paper.say(f"Ruled out: {one['name']}. {because}")
-    for one in view["why"]["against"][:3]:
-        paper.say(
-            f'For {one["name"]} ({of_100(one["share"])}) one would have to see: {one["check"]} "{one["value"]}"', hang=2
-        )
+def minutes(item: View) -> str:
+    """From how many to how many minutes."""
+    return wording.MINUTES.format(low=f"{item['minutes']['low']:.0f}", high=f"{item['minutes']['high']:.0f}")
 
 
-def show_moves(paper: Paper, moves: list[View]) -> None:
-    """How the answers moved the shares."""
-    if moves:
-        paper.say("How the answers moved it:")
-    for move in moves:
-        show_move(paper, move)
+def cause_name(view: View, cause: str, complaint: str) -> str:
+    """A cause's name, as the View has it."""
+    for one in view["complaints"]:
+        if one["id"] == complaint:
+            return next((str(known["name"]) for known in one["causes"] if known["id"] == cause), "")
+    return ""
 
 
-def show_move(paper: Paper, move: View) -> None:
-    """How one answer moved the shares."""
-    changes = [one for one in move["shares"] if abs(one["after"] - one["before"]) >= 0.005][:3]
-    shown = ", ".join(
-        f"{one['name'] or 'not in the book'} {of_100(one['before'])} -> {of_100(one['after'])}" for one in changes
-    )
-    paper.item("-", f"{move['finding']}: {move['value'] or wording.CANNOT}: {shown or 'nothing moved'}")
-
-
-def show_plan(paper: Paper, view: View) -> None:
-    """The plan so far, what it may take, and to whom it would go."""
-    paper.head("The plan so far")
-    if not view["plan"]:
-        paper.say("No fix is worth trying here.", indent=1)
-    for number, item in enumerate(view["plan"], 1):
-        minutes = f"{item['minutes']['low']:.0f} to {item['minutes']['high']:.0f} min"
-        lead = "puts it right on" if number == 1 else "if it comes to that,"
-        paper.item(f"{number}.", f"{item['name']}: {lead} {of_100(item['chance'])} of 100; {minutes}")
-    show_estimate(paper, view)
-    for one in view["hand_off"]:
-        paper.say(f"Hand off, {one['urgency']}, to {one['to']}: {one['reason']}", indent=1)
-
-
-def show_estimate(paper: Paper, view: View) -> None:
-    """What the plan may take."""
-    made = view["estimate"]
-    if not made:
-        return
-    minutes, parts = made["minutes"], made["parts_price"]
-    paper.say(
-        f"It may take {minutes['p10']:.0f} to {minutes['p90']:.0f} min (half the time under {minutes['p50']:.0f}) and parts for "
-        f"{parts['p10']:.0f} to {parts['p90']:.0f} {parts['currency']}. An estimate, not a quote.",
-        indent=1,
-    )
-    open_question = view["next"]["kind"] == "check"
-    lead = "If nothing more were asked it would end" if open_question else "It ends"
-    paper.say(f"{lead} in a hand-off on {of_100(made['hand_off_chance'])} of 100.", indent=1)
+# --- how it ends ---------------------------------------------------------------------------------------------------
 
 
 def show_hand_off(paper: Paper, view: View) -> None:
     """Stop here: to whom, why, how urgent, and the note that goes along."""
     paper.rule()
+    paper.say(wording.HAND_ON, style="bold")
     show_ride(paper, view)
-    paper.head("STOP HERE AND HAND IT ON")
     for one in view["hand_off"]:
-        paper.item("-", f"To {one['to']}, {one['urgency']}: {one['reason']}")
+        paper.say()
+        paper.say(wording.HAND_ON_TO.format(to=one["to"], urgency=one["urgency"]), style="bold")
+        paper.say(wording.HAND_ON_WHY.format(reason=one["reason"]), indent=1)
+    if view.get("skill") == "rider":
+        paper.say()
+        paper.say(wording.BRING)
+        if view["ride"]["verdict"] in ("stop", "not-cleared"):
+            paper.say(wording.CARRY, style="bold")
+    if view["open"]:
+        paper.say(wording.LEAVE_SO.format(open=", ".join(view["open"])))
     if view["hand_off"]:
-        paper.head("Note to go with the bike")
-        paper.say(view["hand_off"][0]["note"], indent=1, hang=2)
+        paper.head(wording.NOTE)
+        for line in view["hand_off"][0]["note"].split("\n"):
+            paper.say(line, indent=1, hang=2)
+    paper.say()
 
 
-def show_done(paper: Paper, view: View) -> None:
-    """The end of a job."""
+def show_done(paper: Paper, view: View, torques: list[tuple[str, str]]) -> None:
+    """Every repeat test passed: what is checked before the bike goes out."""
     paper.rule()
     paper.say(view["next"]["text"], style="bold")
     for caution in view["cautions"]:
         paper.item("!", caution["text"])
+    paper.head(wording.FINAL_CHECK)
+    for text in wording.FINAL:
+        paper.item(wording.TICK, text)
+    if torques:
+        paper.head(wording.TORQUES)
+        for quantity, text in torques:
+            paper.item(wording.TICK, f"{text}: {quantity}")
     paper.say()
-    paper.say(wording.FINAL_CHECK)
+
+
+def show_over(paper: Paper, case: str, view: View) -> None:
+    """How a job ended; where the bike should not be ridden, that too."""
+    how = wording.ENDINGS.get(view["ended"], wording.CURED)
+    paper.rule()
+    paper.say(wording.IS_OVER.format(case=case, how=how), style="bold")
+    if view["ended"] == "cured":
+        paper.say(view["next"]["text"])
+    elif view["ride"]["verdict"] != "ride":
+        show_ride(paper, view)
+
+
+def show_leaving(paper: Paper, view: View) -> None:
+    """What must not be forgotten when the stand is left."""
+    if view["ride"]["verdict"] in ("stop", "not-cleared"):
+        paper.say(wording.TAG.format(verdict=verdict(view)), style="bold")
+    if view["open"]:
+        paper.say(wording.OPEN_NOW.format(text=", ".join(view["open"])))
+
+
+def show_return(paper: Paper, case: str, view: View, last: str) -> None:
+    """A job that is gone on with: which, what was told last, and what was left loose."""
+    paper.rule()
+    paper.say(wording.GOING_ON.format(case=case, label=view["case"] or wording.NO_LABEL), style="bold")
+    if last:
+        paper.say(wording.LAST_TOLD.format(text=last), indent=1)
+    if view["open"]:
+        paper.say(wording.OPEN_READ.format(text=", ".join(view["open"])), indent=1)
+    if view["loose"]:
+        paper.say()
+        paper.say(wording.LOOSE_READ.format(text=view["loose"]), style="bold")
+
+
+def told_text(book: Book, event: Event) -> str:
+    """What an event told, in words; as it stands where the book has changed and knows it no more."""
+    data = event.data
+    try:
+        if event.kind == "profile":
+            fact = book.facts[data["fact"]]
+            return f"{fact.ask} {', '.join(fact.values[value] for value in data['values']) or wording.CANNOT}"
+        if event.kind == "complaint":
+            return book.complaints[data["id"]].name
+        if event.kind == "answer":
+            return _answer_text(book, event)
+        if event.kind == "already":
+            return f"{book.fixes[data['fix']].name}: {wording.RESULT[data['result']]}"
+        if event.kind == "fix":
+            return _fix_text(book, event)
+    except KeyError:
+        pass
+    return event.kind
+
+
+def _answer_text(book: Book, event: Event) -> str:
+    data = event.data
+    finding = book.findings[book.checks[data["check"]].finding]
+    if "reading" in data:
+        return f"{finding.name}: {data['typed']}"
+    return f"{finding.name}: {finding.values[data['value']] if 'value' in data else wording.CANNOT}"
+
+
+def _fix_text(book: Book, event: Event) -> str:
+    data = event.data
+    names = " + ".join(book.fixes[fix].name for fix in [data["fix"], *data.get("with", ())])
+    if data.get("not_possible"):
+        return f"{names}: {wording.NOT_HERE}"
+    results = ", ".join(wording.TEST_GONE if one == "gone" else wording.TEST_STILL for one in data["results"].values())
+    return f"{names}: {results}"

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -11,12 +12,16 @@ from diagnose.book.load import load_book
 from diagnose.book.place import shipped_rules
 from diagnose.errors import InputError
 from diagnose.front import wording
-from diagnose.front.keys import EndOfInput, Keyboard, keyboard
+from diagnose.front.keys import EndOfInput, keyboard
 from diagnose.front.paper import Paper
+from diagnose.front.prompt import Back, Prompt, Screen
 
 if TYPE_CHECKING:
     from diagnose.casework.desk import Desk
     from diagnose.reason.diagnosis import Reasoner
+
+LISTED = 8
+"""Open jobs in the list, last worked on first; the ninth key begins a new one."""
 
 
 @click.command()
@@ -29,20 +34,12 @@ if TYPE_CHECKING:
 @click.option("--without", multiple=True, metavar="TOOL", help="A tool that is not at hand (may be repeated).")
 @click.option("--rules", type=click.Path(path_type=Path), help="Another rule book's folder.")
 @click.option("--store", type=click.Path(path_type=Path), help="Another file to keep jobs in.")
-@click.option("--plain", is_flag=True, help="ASCII only, no colour.")
-def command(
-    case_id: str | None,
-    new: bool,
-    play: str | None,
-    at_home: bool,
-    without: tuple[str, ...],
-    rules: Path | None,
-    store: Path | None,
-    plain: bool,
-) -> int:
+@click.option("--plain", is_flag=True, help="ASCII only.")
+def command(play: str | None, rules: Path | None, store: Path | None, plain: bool, **wish: Any) -> int:
     """Find what is wrong with the bike in the stand, and put it right.
 
-    Type the complaint in the rider's words; then one question at a time, one key an answer. Everything told is kept at once.
+    Type the complaint in the rider's words; then one question at a time, one key an answer. Everything told is kept at
+    once. Where the input is no terminal, each line is an answer: first the bike's label, then the complaint.
 
     Examples: diagnose stand; diagnose stand --play knock-after-new-stem
     """
@@ -54,64 +51,90 @@ def command(
         from diagnose.front.play import play_case
 
         return play_case(reasoner, play, paper)
-    return _work(reasoner, paper, case_id, new, at_home, without, store)
+    _work(reasoner, paper, store, Wish(**wish))
+    return 0
 
 
-def _work(
-    reasoner: Reasoner,
-    paper: Paper,
-    case_id: str | None,
-    new: bool,
-    at_home: bool,
-    without: tuple[str, ...],
-    store: Path | None,
-) -> int:
-    from diagnose.casework.caseid import read_id
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What the command line says of the job: which one, or how a new one is to be opened."""
+
+    case_id: str | None
+    new: bool
+    at_home: bool
+    without: tuple[str, ...]
+
+
+def _work(reasoner: Reasoner, paper: Paper, store: Path | None, wish: Wish) -> None:
     from diagnose.casework.desk import Desk
     from diagnose.casework.store import SqliteStore, default_path
     from diagnose.front.job import Job
 
-    _check_tools(reasoner, without)
-    keys = keyboard()
-    with SqliteStore(store or default_path()) as kept:
+    tools = _tools(reasoner, wish.without)
+    with SqliteStore(store or default_path()) as kept, keyboard() as keys:
         desk = Desk(reasoner, kept)
+        prompt = Prompt(paper, keys)
         try:
-            if case_id:
-                chosen: str | None = read_id(case_id)
-            else:
-                chosen = None if new else _open_job(desk, paper, keys)
-            if chosen is None:
-                paper.say(wording.ASK_LABEL)
-                chosen = desk.open(keys.line(), "mechanic", "rider" if at_home else "mechanic", without)
-                paper.say(f"Job {chosen}.")
-        except (EndOfInput, KeyboardInterrupt):
-            return 0
-        Job(desk, paper, keys, str(chosen)).run()
-    return 0
+            chosen = desk.find(wish.case_id) if wish.case_id else None if wish.new else _open_job(desk, paper, prompt)
+            chosen = chosen or _new_job(desk, paper, prompt, wish.at_home, tools)
+        except (EndOfInput, KeyboardInterrupt, Back):
+            paper.tail()
+            return
+        Job(desk, paper, keys, chosen).run()
 
 
-def _check_tools(reasoner: Reasoner, without: tuple[str, ...]) -> None:
+def _tools(reasoner: Reasoner, named: tuple[str, ...]) -> tuple[str, ...]:
+    """The ids of tools, each named by its id or by its name.
+
+    Raises:
+        InputError: `input.tool`, the book knows no such tool.
+    """
     from diagnose.book.problems import nearest
 
-    for tool in without:
-        if tool not in reasoner.book.tools:
-            raise InputError("input.tool", f"the book knows no tool '{tool}'", None, nearest(tool, reasoner.book.tools))
+    tools = reasoner.book.tools
+    by_name = {name.casefold(): tool for tool, name in tools.items()} | {tool: tool for tool in tools}
+    found = []
+    for name in named:
+        tool = by_name.get(" ".join(name.casefold().split()))
+        if tool is None:
+            hint = nearest(name.casefold(), by_name) or wording.TOOLS_KNOWN.format(text=", ".join(sorted(tools)))
+            raise InputError("input.tool", wording.NO_TOOL.format(name=name[:60]), None, hint)
+        found.append(tool)
+    return tuple(found)
 
 
-def _open_job(desk: Desk, paper: Paper, keys: Keyboard) -> str | None:
-    """One of the jobs that are still open, or None for a new one."""
-    jobs = [one for one in desk.store.cases(limit=50) if one.ended is None][:9]
+def _open_job(desk: Desk, paper: Paper, prompt: Prompt) -> str | None:
+    """One of the jobs that are still open, or None for a new one. Raises Back to leave."""
+    jobs = desk.open_jobs(LISTED)
     if not jobs:
         return None
-    paper.say(wording.OPEN_JOBS, style="bold")
-    for number, job in enumerate(jobs, 1):
-        paper.item(str(number), f"{job.id}  {job.label or '(no label)'}  last {job.last_at[:16].replace('T', ' ')} UTC")
+    lines = tuple(
+        wording.OPEN_JOB.format(id=job.id, when=job.last_at[:16].replace("T", " "), label=job.label or wording.NO_LABEL)
+        for job in jobs
+    )
+    screen = Screen(lambda: paper.head(wording.OPEN_JOBS), lines, enter=wording.NEW_JOB, hints="q")
+    chosen = prompt.ask(screen, _leaves)
+    return jobs[chosen].id if chosen >= 0 else None
+
+
+def _new_job(desk: Desk, paper: Paper, prompt: Prompt, at_home: bool, without: tuple[str, ...]) -> str:
+    """Open a job under a label that the shop gives it."""
     while True:
-        typed = keys.key()
-        if typed in ("", "n"):
-            return None
-        if typed == "q":
-            raise EndOfInput
-        if typed.isascii() and typed.isdigit() and 1 <= int(typed[:4]) <= len(jobs):
-            return jobs[int(typed) - 1].id
-        paper.say(wording.WRONG_KEY.format(keys=f"1 to {len(jobs)}, Enter, q"))
+        paper.say(wording.ASK_LABEL)
+        label = prompt.line()
+        if label.lower() == "q":
+            raise Back
+        try:
+            case_id = desk.open(label, "mechanic", "rider" if at_home else "mechanic", without)
+        except InputError as why:
+            paper.say(str(why))
+            continue
+        paper.say(wording.OPENED.format(case=case_id))
+        return case_id
+
+
+def _leaves(letter: str) -> bool:
+    """The keys at the list of jobs: going back and leaving are the same."""
+    if letter in "bq":
+        raise Back
+    return False

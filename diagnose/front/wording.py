@@ -2,69 +2,251 @@
 
 from __future__ import annotations
 
-KEYS = {
-    "c": "can't tell",
-    "w": "why this",
-    "l": "what is likely",
-    "p": "plan so far",
+# --- keys ----------------------------------------------------------------------------------------------------------
+
+HINTS = {
     "b": "back",
+    "w": "why",
+    "l": "likely",
+    "p": "plan",
+    "a": "already",
+    "q": "leave",
+    "h": "help",
+}
+"""The keys that are named below every question, in that order."""
+KEYS = {
+    "1 2 3": "an answer",
+    "c": "can't tell: always allowed, and no evidence either way",
+    "b": "back: take the last answer back",
+    "w": "why this, and how to go about it",
+    "l": "what is likely now, and why",
+    "p": "the plan so far, and what it may take",
+    "a": "already done: what was tried before the bike came",
+    "m": "one more complaint",
+    "x": "end the job in another way",
+    "q": "leave; the job is kept",
+    "h": "these keys",
+    "Enter": "show this screen again",
+}
+"""Every key, in words."""
+DID = {
+    "c": "can't tell",
+    "b": "back",
+    "w": "why",
+    "l": "likely",
+    "p": "plan",
     "a": "already done",
+    "m": "one more complaint",
     "x": "end the job",
     "q": "leave",
-    "h": "keys",
+    "h": "help",
 }
-"""Key to what it does, at any question."""
+"""What is shown beside the prompt when the key was pressed."""
+SHOWS = "wlph"
+"""The keys that show something and come back."""
+CANNOT = "can't tell"
+KEYS_HEAD = "Keys"
+NUMBERS = "1 to {last}"
+WRONG_KEY = "That does nothing here. Keys: {keys}."
+WITH_ENTER = "Enter after the number or the key."
+MORE = "More: any key"
+GO_ON = "Back to the question: any key"
+ENTER = "Enter"
+
+# --- the start -----------------------------------------------------------------------------------------------------
+
+OPEN_JOBS = "Open jobs"
+NEW_JOB = "a new job"
+NO_LABEL = "no label"
+OPEN_JOB = "{id}  {when}  {label}"
+ASK_LABEL = "Label of the bike, as on its tag. No name is needed; only Enter: none."
+OPENED = "Job {case}: write it on the tag."
+GOING_ON = "Job {case}, {label}"
+LAST_TOLD = "Last told: {text}"
+LOOSE_READ = "SEE TO THIS FIRST, left loose or apart: {text}"
+OPEN_READ = "Open when it was left: {text}."
+IS_OVER = "Job {case} is over: {how}."
+REOPEN = "open it again"
+LEAVE_IT = "leave it"
+NO_TOOL = 'The book knows no tool "{name}".'
+TOOLS_KNOWN = "Known: {text}."
+CHANGED_ELSEWHERE = "This job was changed somewhere else. That last key was not stored; this is how the job stands now."
+GREW_ELSEWHERE = "Something was added to this job somewhere else. This is how it stands now."
+
+# --- the complaint and the bike ------------------------------------------------------------------------------------
+
+ASK_COMPLAINT = "What does the rider complain of?"
+A_FEW_WORDS = "A few words, then Enter."
+WHOLE_LIST = "the whole list"
+ASK_MORE = "Anything else the rider complains of?"
+NO_MORE_COMPLAINTS = "no, go on"
+NO_MORE = "{most} complaints are taken together. Finish these, then open another job."
+NOTED = "Noted: {text}."
+NOTED_BEFORE = "That is noted already."
+NO_MATCH = "The book knows nothing like that. Other words; a number shows the whole list."
+NONE_OF_THESE = "none of these: other words"
+LIST_HOW = "A number or other words, then Enter."
+FIRST_COMPLAINT = "First the complaint; until then there is nothing to show."
+GATE = "First: is it the right bike? Assist off, battery out?"
+ANOTHER = "Another one?"
+THAT_IS_ALL = "that is all"
+WHY_GATE = "A fall, a loose wheel or bar, a dead brake, a bad tyre or battery comes first, and changes what is likely."
+WHY_FACT = (
+    "The answer changes what is likely for this bike, or which figures hold for the next step. What does not matter is "
+    "not asked."
+)
+
+# --- questions -----------------------------------------------------------------------------------------------------
 
 VERDICT = {
-    "ride": "No reason found not to ride it",
-    "care": "Ride with care only",
-    "stop": "DO NOT RIDE",
-    "not-cleared": "NOT CLEARED to ride: a danger check could not be done",
+    "ride": "No reason found not to ride it.",
+    "care": "RIDE WITH CARE ONLY.",
+    "stop": "DO NOT RIDE.",
+    "not-cleared": "NOT CLEARED TO RIDE: a danger check could not be done.",
 }
-
-STOP_UNTIL = "DO NOT RIDE until this has been looked at"
-
+STOP_UNTIL = "DO NOT RIDE until this has been looked at."
+DANGER_FIRST = "Danger first."
+NOW = "Likeliest now: {causes}."
+NOW_OF = "{complaint}, likeliest now: {causes}."
+OF_100 = "{name}, {share} of 100"
+AND_OF_100 = "{name}, {share}"
+GONE = "{complaint}: gone."
+TELLS = "Tells apart: {causes}."
+TYPE_READING = "Type the reading in {unit}, {low:g} to {high:g}, then Enter."
+READ_AS = "{reading}: {value}"
+NOT_A_READING = "That cannot be the reading"
+OUTSIDE = "{value:g} {unit} is outside {low:g} to {high:g}. Look at the reading and its unit again."
+NEEDS = "Needs: {text}."
+TOOLS = "Tools: {text}."
+LIMIT = "{text}: {quantity} ({basis})"
 BASIS = {
     "standard": "standard",
     "handbook": "handbook",
     "maker": "maker's figure",
     "common practice": "common practice",
-    "memory": "from memory, check it",
+    "memory": "from memory: look it up",
 }
 
-GOVERNS = "The marking on the part governs, then the maker's manual, then these figures. A marking is often a maximum."
-ASK_COMPLAINT = "What does the rider complain of? Type a few words, or Enter for the list."
-ASK_MORE = "Anything else the rider complains of? Type it, or Enter to go on."
-ASK_LABEL = "A label for this job, your own (no names needed). Enter for none."
-NO_MATCH = "Nothing in the book sounds like that. Try other words, or Enter for the list."
-WHICH = "Which is it? None of these: Enter."
-ASK_LOOSE = "What is loose or apart right now? One line, or Enter for nothing."
-LEFT = "Kept. Go on later with: diagnose stand --case {case}"
-WRONG_KEY = "That key does nothing here. Keys: {keys}"
-NO_BACK = "There is nothing to go back to."
-TOOK_BACK = "Taken back."
-LOOSE_READ = "Left loose or apart last time: {text}"
-CANNOT = "can't tell"
-DONE_GONE = "done, and the repeat test passed"
-DONE_STILL = "done, and it is still there"
+# --- fixes ---------------------------------------------------------------------------------------------------------
+
+FIX = "FIX: {name}"
+FIXES = "{count} FIXES IN ONE GO, one repeat test at the end"
+FIX_OF = "{place}. {name}"
+PUTS_RIGHT = "Puts it right on {chance} of 100 such bikes. {minutes}, closing up and test with it."
+FOR_CAUSE = "For: {names}."
+MINUTES = "{low} to {high} min"
+FIRST = "First: {text}"
+PART = "Parts: {count} {name}, {low:g} to {high:g} {currency} each."
+WORKED_IF = "Worked if: {text}"
+IF_NOT = "If not: {text}"
+HAND_OFF_WHEN = "Hand off when: {text}"
+GOVERNS = "The marking on the part governs, often as a maximum; then the maker's manual; then these figures."
+REPEAT = "REPEAT TEST: {text}"
+DONE_GONE = "done, repeat test passed: it is gone"
+DONE_STILL = "done, repeat test shows it still"
+DONE_TESTED = "done: on to the repeat tests"
 NOT_HERE = "cannot be done here"
-REPEAT = "Repeat test: {text}"
-STILL_WHICH = "Repeat test for '{name}':"
-RESULT = {"better": "better for a while", "same": "no change", "worse": "worse since"}
-ALREADY_WHICH = "What was done already? Type a few words, Enter to go back."
-ALREADY_RESULT = "And then it was ..."
+TEST_GONE = "gone"
+TEST_STILL = "still there"
+TEST_OF = "Repeat test of: {name}"
+WHICH_NOT = "Which of them cannot be done here?"
+
+# --- one key away --------------------------------------------------------------------------------------------------
+
+WHY = "Why this"
+WHY_DANGER = "First, because: {text}"
+HOW = "How: {text}"
+WOULD_MEAN = "What each answer would make likeliest, of 100 such bikes:"
+ONE_MEANS = '"{value}", on {chance} of 100: {tops}'
+RUNNER_UP = "Next best, {minutes} min dearer: {text}"
+CHANGES = "Would put another fix first:"
+ONE_CHANGES = '{text} "{value}"'
+FIX_WHY = "For what it costs, it puts more bikes right than anything else here: {chance} of 100."
+HAND_OFF_WHY = "Trying on here would cost more than it promises, or is not safe."
+FIGURES = "About the figures:"
+LIKELY = "{complaint}: of 100 such bikes"
+NOT_IN_BOOK = "not in the book"
+MOVED = "How the answers moved it, of 100:"
+ONE_MOVED = "{finding}: {value}"
+MOVE = "{name} {before} to {after}"
+NOTHING_MOVED = "nothing"
+RULED_OUT = "Ruled out: {name}. {because}"
+TO_SEE = 'For "{name}" ({share}) one would have to see: {check} "{value}"'
+PLAN = "The plan so far"
+PLAN_HOW = "Each puts right so many of 100 bikes that come to it:"
+PLAN_ITEM = "{name}: {chance} of 100, {minutes}"
+NO_FIX = "No fix is worth trying here."
+ALL_TOOLS = "Tools for all of it: {text}."
+ESTIMATE = (
+    "{low:.0f} to {high:.0f} min in all, half the time under {middle:.0f}; parts {cheap:.0f} to {dear:.0f} {currency}."
+)
+NO_QUOTE = "An estimate, not a quote."
+ENDS_IN_HAND_OFF = "It ends in a hand-off on {chance} of 100."
+WOULD_END_IN_HAND_OFF = "If nothing more were asked it would end in a hand-off on {chance} of 100."
+HAND_OFF = "Hand off, {urgency}, to {to}: {reason}"
+
+# --- already done, ends --------------------------------------------------------------------------------------------
+
+ALREADY_WHICH = "What was done already?"
+GO_BACK = "back"
+ALREADY_NONE = "The book has no fix like that."
+ALREADY_RESULT = "{name}: after that it was ..."
+RESULT = {"better": "better for a while", "same": "no different", "worse": "worse since"}
+TOOK_BACK = "Taken back: {text}"
+NO_BACK = "There is nothing to go back to."
+HAND_ON = "STOP HERE AND HAND IT ON"
+HAND_ON_TO = "To {to}, {urgency}."
+HAND_ON_WHY = "Why: {reason}"
+NOTE = "Note to go with the bike"
+BRING = (
+    "Bring the bike with all that came off it, the old parts too, key, battery and charger of an assist, and this note."
+)
+CARRY = "Carry it, push it or drive it there: do not ride it."
+LEAVE_SO = "Leave it as it is now, and what is apart in one bag: {open}."
+HANDED_ON = "handed on: the job is over"
+NOT_YET = "not yet: leave it for now"
+CHECKED = "all checked: the job is over"
+FINAL_CHECK = "Before it goes out"
+FINAL = (
+    "bars and stem tight and straight; saddle and post tight",
+    "wheels held, tyres sound and pumped",
+    "both brakes bite, lever off the bar",
+    "cranks and pedals tight; gears run through; lights",
+    "all that was opened is closed",
+)
+TICK = "[ ] {text}"
+TORQUES = "Each torque set here, ticked off with the wrench in hand"
+HOW_ENDS = "How does this job end?"
+NOT_ENDED = "it does not end"
 ENDINGS = {
-    "handed-off": "handed off",
-    "not-reproduced": "could not be shown again",
+    "handed-off": "handed on to somebody else",
+    "not-reproduced": "the fault could not be shown again",
     "declined": "the rider does not want it done",
-    "uneconomic": "not worth its cost",
+    "uneconomic": "not worth what it costs",
     "collected": "collected as it is",
 }
-FINAL_CHECK = (
-    "Before it goes out: bars and stem tight and straight, wheels held, both brakes bite, tyres, cranks and pedals, seat, gears run "
-    "through, lights. Everything that was opened is closed; each torque set is ticked off."
-)
-SAFETY = "If a life hangs on it and you are not sure, stop: give it to a qualified mechanic. Local rules and the maker's manual come first."
-NOT_A_READING = "That is not a reading here"
-OPEN_JOBS = "Open jobs. A number goes on with one, Enter begins a new one."
-STALE_ENGINE = "(plain chaining stands in for the engine; results are the same)"
+CURED = "repeat test passed"
+CURED_FOUND = "repeat test passed, found at the stand: {found}"
+TAG = "Tag it: {verdict}"
+OPEN_NOW = "Open right now: {text}."
+ASK_LOOSE = "What is loose or apart right now? One line, then Enter. Only Enter: nothing."
+ASK_STILL_LOOSE = "Noted as loose or apart: {text}"
+HOW_STILL_LOOSE = "Only Enter: still so. A new line replaces it, '-': all is tight."
+TIGHT = "-"
+LEFT = "Kept. Go on with: diagnose stand --case {case}"
+SAFETY = "Where a life hangs on it and you are not sure, stop: give the bike to a qualified mechanic."
+
+# --- play ----------------------------------------------------------------------------------------------------------
+
+RIDER_SAYS = "The rider says: {name}"
+DONE_BEFORE = "Done before it came: {name}. After that: {result}."
+ASKED = "Q: {text}"
+NOT_NEXT = "(the program would have asked something else first)"
+ANSWERED = "A ({by}): {text}"
+BY = {"rider": "the rider", "mechanic": "the mechanic"}
+PLAYED_MOVE = "{before:>3} to {after:>3} of 100  {name}"
+PLAYED_NOT_HERE = "{names}: cannot be done here."
+PLAYED_FIX = "Done: {names}. Repeat test: {results}."
+COMES_NEXT = "What comes next"
+EXPECTED = "Expected {path} {expected}, found {found}."
+HOLD = "{held} of {all} expectations of this case hold."

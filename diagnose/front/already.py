@@ -1,0 +1,50 @@
+"""What was done before the bike came: which fix, and how the bike was after it.
+
+Cast: `ask_already` tells it, or goes back without having told anything.
+"""
+
+from __future__ import annotations
+
+from diagnose.book.model import Fix
+from diagnose.casework import events
+from diagnose.casework.words import match_fixes
+from diagnose.front import wording
+from diagnose.front.prompt import Back, Command, Screen
+from diagnose.front.telling import Telling
+
+
+def ask_already(telling: Telling, command: Command) -> None:
+    """Ask for one fix that was done already, and tell it. Raises Back where nothing was."""
+    fix = _ask_fix(telling, command)
+    results = tuple(wording.RESULT.values())
+    screen = Screen(lambda: telling.paper.head(wording.ALREADY_RESULT.format(name=fix.name)), results, hints="b")
+    chosen = telling.ask(screen, command)
+    telling.tell(events.already(fix.id, tuple(wording.RESULT)[chosen]))  # type: ignore[arg-type]
+
+
+def _ask_fix(telling: Telling, command: Command) -> Fix:
+    paper = telling.paper
+    complaints = telling.desk.folded(telling.case_id).situation.standing
+
+    def draw() -> None:
+        paper.head(wording.ALREADY_WHICH)
+        paper.say(wording.A_FEW_WORDS)
+
+    def accept(typed: str) -> Fix | None:
+        if not typed:
+            raise Back
+        found = [fix for fix, _ in match_fixes(telling.book, typed, complaints)]
+        if not found:
+            paper.say(wording.ALREADY_NONE)
+            return None
+        names = tuple(fix.name for fix in found)
+        chosen = telling.ask(Screen(paper.say, names, enter=wording.NONE_OF_THESE, hints="b"), command)
+        if chosen < 0:
+            paper.say(wording.A_FEW_WORDS)
+            return None
+        return found[chosen]
+
+    fix = telling.prompt.ask_line(Screen(draw, enter=wording.GO_BACK, hints=""), accept, command)
+    if fix is None:
+        raise Back
+    return fix

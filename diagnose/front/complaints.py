@@ -1,0 +1,83 @@
+"""What the rider complains of: a few words typed, near matches offered; or the whole list.
+
+Cast: `ask_complaint` gives one complaint's id, or None where the rider has no more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from diagnose.book.model import Complaint
+from diagnose.casework.words import match_complaints
+from diagnose.front import wording
+from diagnose.front.prompt import Back, Command, Screen
+from diagnose.front.telling import Telling
+
+NO_MORE = ""
+"""Stands for: the rider has no more."""
+
+
+def ask_complaint(telling: Telling, told: Sequence[str], command: Command) -> str | None:
+    """The id of a complaint that is not told yet, or None for no more (only where one is told already)."""
+    return _Asking(telling, told, command).ask() or None
+
+
+class _Asking:
+    def __init__(self, telling: Telling, told: Sequence[str], command: Command) -> None:
+        self.telling = telling
+        self.paper = telling.paper
+        self.book = telling.book
+        self.told = told
+        self.command = command
+        self.listed: list[Complaint] = []
+
+    def ask(self) -> str | None:
+        enter = wording.NO_MORE_COMPLAINTS if self.told else wording.WHOLE_LIST
+        return self.telling.prompt.ask_line(Screen(self._draw, enter=enter, hints=""), self._accept, self.command)
+
+    def _draw(self) -> None:
+        self.paper.rule()
+        for name in self.told:
+            self.paper.say(wording.NOTED.format(text=self.book.complaints[name].name))
+        self.paper.say(wording.ASK_MORE if self.told else wording.ASK_COMPLAINT, style="bold")
+        self.paper.say(wording.A_FEW_WORDS)
+
+    def _accept(self, typed: str) -> str | None:
+        if not typed and self.told:
+            return NO_MORE
+        if typed.isascii() and typed.isdigit() and len(typed) <= 4 and 1 <= int(typed) <= len(self.listed):
+            return self._fresh(self.listed[int(typed) - 1])
+        if not typed or typed.isdigit():
+            self._list()
+            return None
+        self.listed = []
+        found = [complaint for complaint, _ in match_complaints(self.book, typed)]
+        if not found:
+            self.paper.say(wording.NO_MATCH)
+            return None
+        return self._pick(found)
+
+    def _list(self) -> None:
+        self.listed = sorted(self.book.complaints.values(), key=lambda one: one.name)
+        for number, one in enumerate(self.listed, 1):
+            self.paper.item(f"{number:2} ", one.name)
+        self.paper.say(wording.LIST_HOW)
+
+    def _pick(self, found: Sequence[Complaint]) -> str | None:
+        names = tuple(one.name for one in found)
+        screen = Screen(self.paper.say, names, enter=wording.NONE_OF_THESE, hints="")
+        try:
+            chosen = self.telling.ask(screen, self.command)
+        except Back:
+            chosen = -1
+        if chosen < 0:
+            self.paper.say(wording.A_FEW_WORDS)
+            return None
+        return self._fresh(found[chosen])
+
+    def _fresh(self, complaint: Complaint) -> str | None:
+        """A complaint that is not told yet, else None."""
+        if complaint.id in self.told:
+            self.paper.say(wording.NOTED_BEFORE)
+            return None
+        return complaint.id

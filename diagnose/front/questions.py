@@ -1,0 +1,110 @@
+"""The questions: a fact of the bike, a check with its values on keys, a check that takes a reading.
+
+Cast: `ask_fact` and `ask_question`; each tells what was answered.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from diagnose.bench.units import Reading, parse_quantity
+from diagnose.casework import events
+from diagnose.errors import InputError
+from diagnose.front import screens, wording
+from diagnose.front.prompt import CANNOT, Back, Changed, Command, Screen
+from diagnose.front.telling import Telling
+
+View = dict[str, Any]
+ALONE = ("nothing", "none", "complete")
+"""Values of a fact that say that none of the others holds."""
+WhyCommand = Callable[[str, str], bool]
+"""A command that is also told why a fact is asked."""
+
+
+def ask_fact(telling: Telling, wanted: View, command: WhyCommand, lead: str, why: str) -> None:
+    """Ask for a fact of the bike, one key; where several may hold, one key each."""
+    answers = tuple(one["text"] for one in wanted["answers"])
+    keys = _with_why(command, why)
+    screen = Screen(
+        lambda: screens.show_fact(telling.paper, wanted, lead), answers, cannot=True, below=telling.paper.say
+    )
+    chosen = telling.ask(screen, keys)
+    if chosen == CANNOT:
+        telling.tell(events.profile(wanted["fact"], []))
+        return
+    places = [chosen]
+    if wanted["several"] and wanted["answers"][chosen]["id"] not in ALONE:
+        places += _ask_more(telling, wanted, chosen, keys)
+    telling.tell(events.profile(wanted["fact"], [wanted["answers"][place]["id"] for place in places]))
+
+
+def _with_why(command: WhyCommand, why: str) -> Command:
+    return lambda letter: command(letter, why)
+
+
+def _ask_more(telling: Telling, wanted: View, first: int, command: Command) -> list[int]:
+    """The other values that hold too; going back asks for the fact anew."""
+    texts = ["" if one["id"] in ALONE else str(one["text"]) for one in wanted["answers"]]
+    texts[first] = ""  # the others keep their keys
+    more: list[int] = []
+    while any(texts):
+        screen = Screen(lambda: telling.paper.head(wording.ANOTHER), tuple(texts), enter=wording.THAT_IS_ALL, hints="b")
+        try:
+            chosen = telling.ask(screen, command)
+        except Back:
+            raise Changed from None
+        if chosen < 0:
+            break
+        more.append(chosen)
+        texts[chosen] = ""
+    return more
+
+
+def ask_question(telling: Telling, view: View, command: Command) -> None:
+    """Ask for the next check: a value by key, or a reading typed with its unit."""
+    step = view["next"]
+    changed = telling.verdict_changed(view)
+    screen = Screen(
+        lambda: screens.show_question(telling.paper, view, changed),
+        tuple(one["text"] for one in step["answers"] or ()),
+        cannot=True,
+        below=lambda: screens.show_below(telling.paper, view),
+    )
+    if step["answers"] is None:
+        _ask_reading(telling, view, screen, command)
+        return
+    chosen = telling.ask(screen, command)
+    if chosen == CANNOT:
+        telling.tell(events.cannot_tell(step["id"], view["role"]))
+    else:
+        telling.tell(events.answered(step["id"], view["role"], step["answers"][chosen]["id"]))
+
+
+def _ask_reading(telling: Telling, view: View, screen: Screen, command: Command) -> None:
+    step = view["next"]
+    reading = telling.prompt.ask_line(screen, lambda typed: _reading(telling, step, typed), command)
+    if reading is None:
+        telling.tell(events.cannot_tell(step["id"], view["role"]))
+        return
+    telling.tell(events.measured(step["id"], view["role"], reading.value, step["unit"], reading.typed[:60]))
+    answer = telling.desk.folded(telling.case_id).situation.answers[-1]
+    if answer.value:
+        value = telling.book.findings[answer.finding].values[answer.value]
+        telling.paper.say(wording.READ_AS.format(reading=answer.typed, value=value), indent=1)
+
+
+def _reading(telling: Telling, step: View, typed: str) -> Reading | None:
+    """The reading in the check's unit, or None after saying what is wrong with it."""
+    measure = step["check"]["measure"]
+    try:
+        reading = parse_quantity(typed, measure["unit"])
+    except InputError as why:
+        telling.paper.say(f"{wording.NOT_A_READING}: {why.message} {why.hint}")
+        return None
+    if measure["from"] <= reading.value <= measure["to"]:
+        return reading
+    telling.paper.say(
+        wording.OUTSIDE.format(value=reading.value, unit=measure["unit"], low=measure["from"], high=measure["to"])
+    )
+    return None

@@ -1,0 +1,86 @@
+"""What the screens of one job share: the desk, the paper, the prompt, and how far the job has been read.
+
+Cast: `Telling`; `tell` stores what was told, `show` draws what is one key away, `verdict_changed` says what is news.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from diagnose.casework.desk import Desk
+from diagnose.casework.events import Draft
+from diagnose.front import asides, wording
+from diagnose.front.keys import Keyboard
+from diagnose.front.paper import Paper
+from diagnose.front.prompt import Command, Prompt, Screen
+
+if TYPE_CHECKING:
+    from diagnose.book.model import Book
+
+View = dict[str, Any]
+
+
+class Telling:
+    """One job as its screens see it.
+
+    Attributes:
+        seen: how many events of the job the screens know.
+    """
+
+    def __init__(self, desk: Desk, paper: Paper, keys: Keyboard, case_id: str) -> None:
+        self.desk = desk
+        self.paper = paper
+        self.prompt = Prompt(paper, keys)
+        self.case_id = case_id
+        self.seen = len(desk.store.events(case_id))
+        self._verdict = "ride"
+        self._stand_in_said = False
+
+    @property
+    def book(self) -> Book:
+        """The rule book."""
+        return self.desk.book
+
+    def tell(self, draft: Draft) -> None:
+        """Store what was told; it is safe when this returns.
+
+        Raises:
+            StoreError: `store.conflict`, somebody else has written to the job; nothing was changed.
+        """
+        self.seen = self.desk.submit_after(self.case_id, draft, self.seen).seq
+
+    def reread(self) -> bool:
+        """Take note of all that stands in the store now; True where somebody else has added to it."""
+        before, self.seen = self.seen, len(self.desk.store.events(self.case_id))
+        return before != self.seen
+
+    def ask(self, screen: Screen, command: Command) -> int:
+        """One key; see `Prompt.ask`."""
+        return self.prompt.ask(screen, command)
+
+    def verdict_changed(self, view: View) -> bool:
+        """Whether the ride verdict is another one than on the screen before."""
+        before, self._verdict = self._verdict, view["ride"]["verdict"]
+        return bool(before != self._verdict)
+
+    def say_stand_in(self) -> None:
+        """Say once where the plain chainer stands in for the engine."""
+        if not self._stand_in_said and self.desk.reasoner.notice:
+            self.paper.say(self.desk.reasoner.notice)
+        self._stand_in_said = True
+
+    def show(self, letter: str, why: str) -> None:
+        """What is one key away; `why` stands in for the reasons of a check where a fact is asked."""
+        paper = self.paper
+        if letter == "h":
+            asides.show_help(paper)
+        elif not self.desk.folded(self.case_id).situation.complaints:
+            paper.say(wording.FIRST_COMPLAINT)
+        elif letter == "w" and why:
+            paper.head(wording.WHY)
+            paper.say(why)
+        else:
+            view = self.desk.view(self.case_id, with_why=letter in "wl", with_estimate=letter == "p")
+            draw = {"w": asides.show_why, "l": asides.show_likely, "p": asides.show_plan}[letter]
+            draw(paper, view)
+        paper.say()
