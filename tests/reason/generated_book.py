@@ -163,6 +163,7 @@ def _deductions(
         "complaint-rules": deduction({"complaint": draw.choice(complaints), **told()}, ruled()),
         "profile-concludes": deduction(one_of(facts), {"conclude": {"hurt": "yes"}}),
         "answer-concludes": deduction(told(), {"conclude": {draw.choice(WORDS): "yes"}}),
+        "answer-and-profile-conclude": deduction({**told(), **one_of(facts)}, {"conclude": {"hurt": "yes"}}),
         "conclusion-rules": deduction({"hurt": "yes"}, ruled()),
         "conclusion-and-answer-rule": deduction({"soaked": "yes", **told()}, {**ruled(), "conclude": {"hurt": "yes"}}),
         "failure-rules": deduction({"fix-failed": spent}, ruled()),

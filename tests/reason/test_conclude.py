@@ -166,6 +166,20 @@ def test_a_chain_from_a_mechanics_answer_rules_out_for_the_answer(chained: Book)
     assert conclusions.ruled_out == {"a": "out"}
 
 
+def test_a_chain_is_no_surer_than_the_least_sure_of_what_it_began_with(tmp_path: Path) -> None:
+    """A conclusion from the profile and an answer together stands on the answer."""
+    book = book_with(
+        tmp_path,
+        cracked=deduction({"arrival": "crash", "crack": "yes"}, {"conclude": {"crashed": "yes"}}),
+        out=deduction({"crashed": "yes"}, {"rule_out": ["a"]}),
+    )
+    arrived: dict[str, Any] = {"profile": {"arrival": ("crash",)}}
+    seen = follows(book, answer(book, "look", "yes"), **arrived)
+    assert (seen.factors, seen.ruled_out) == ({}, {"a": "out"})
+    said = follows(book, answer(book, "rider-saw", "yes", by="rider"), **arrived)
+    assert (said.factors, said.ruled_out) == ({}, {})
+
+
 def test_a_chain_from_a_riders_word_warns_and_rules_nothing_out(chained: Book) -> None:
     """Two links on, it is still the rider's word: the danger stands, the cause too."""
     conclusions = follows(chained, answer(chained, "rider-saw", "yes", by="rider"))

@@ -97,6 +97,21 @@ def test_a_plan_ends_where_a_hand_off_is_cheaper(tmp_path: Path) -> None:
     assert fixes(diagnose(book)) == ["set"]
 
 
+def test_a_fix_whose_turn_comes_too_late_is_left_to_the_hand_off(tmp_path: Path) -> None:
+    """After cleaning and tightening .38 stand: replacing costs .38 · 40 = 15.2 and spares .15 · 100 = 15."""
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {"test": 2}},
+        causes={
+            "a": cause({"knocks": "50 %"}, SHOWS, fix("clean", "60 %", 8), fix("replace", "90 %", 38)),
+            "b": cause({"knocks": "40 %"}, SHOWS, fix("tighten", "80 %", 18)),
+        },
+        findings=LOOK,
+        constants={"hand_off_minutes": 100},
+    )
+    assert fixes(diagnose(book)) == ["clean", "tighten"]
+
+
 def test_fixes_that_cannot_be_done_here_are_not_planned(ladders: Book) -> None:
     """Found not possible at the stand, it is out of the plan."""
     assert "tighten" in fixes(diagnose(ladders))
