@@ -177,6 +177,7 @@ class Finding:
     """Something that is so or not so: a closed list of values, what is seen otherwise, and the ways to look.
 
     `asked_for`: the complaints for which it is worth asking; empty: all. What is known of it counts for every one.
+    `lasting`: no fix changes it (what was done before, how it began).
     """
 
     id: str
@@ -186,6 +187,7 @@ class Finding:
     basis: str
     applies: Condition
     asked_for: tuple[str, ...]
+    lasting: bool
     checks: tuple[Check, ...]
     where: Location
 

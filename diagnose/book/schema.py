@@ -276,6 +276,7 @@ def read_finding(name: str, node: Node, reader: Reader) -> Finding | None:
             "basis": BASIS,
             "applies": CONDITION,
             "asked_for": may(ListOf(Ref(("complaint",))), ()),
+            "lasting": may(Flag(), False),
             "checks": may(MapOf((), _AnyNode()), {}),
         },
     )

@@ -160,7 +160,12 @@ class _Folder:
             for name, result in data["results"].items()
         }
         self.repairs.append(Repair(fixes, results))
-        disturbed = {finding for fix in fixes for finding in self.book.fixes[fix].disturbs}
+        disturbed = {
+            finding
+            for fix in fixes
+            for finding in self.book.fixes[fix].disturbs
+            if not self.book.findings[finding].lasting
+        }
         place = len(self.repairs) - 1
         self.answers = [
             replace(one, stale=True, disturbed_by=place) if one.finding in disturbed and not one.stale else one

@@ -294,7 +294,7 @@ class _Writer:
         return self.fill(self.book.checks[need].ask) if need in self.book.checks else self.book.fixes[need].name
 
     def _confirm(self, item: PlanItem) -> View:
-        complaint = item.treats[0][1] if item.treats else self.situation.standing[0]
+        complaint = item.treats[0][1] if item.treats else (*self.situation.standing, *self.situation.complaints)[0]
         test = self.book.complaints[complaint].repeat_test
         text = self.fill(test.text) + (f" ({test.repeat})" if test.repeat else "")
         return {
@@ -330,7 +330,7 @@ class _Writer:
         """What is to be done whatever the complaint turns out to be, and is not done yet: must first."""
         order = {"must": 0, "should": 1, "can wait": 2}
         found: dict[str, View] = {}
-        for one in self.diagnosis.conclusions.fired:
+        for one in self.diagnosis.extras:
             for extra in one.deduction.also:
                 if extra.fix in self.situation.done:
                     continue
@@ -404,6 +404,8 @@ class _Writer:
             names = " and ".join(book.fixes[fix].name for fix in repair.fixes)
             results = ", ".join("gone" if gone else "still there" for gone in repair.results.values())
             lines.append(f"Done here: {names}: {results}.")
+        refused = sorted(book.fixes[fix].name for fix in situation.not_possible)
+        lines.extend(f"Could not be done here: {name}." for name in refused)
         for complaint in self.complaints():
             likely = [
                 f"{one['name']} {of_100(one['share'])}" for one in complaint["causes"][:3] if one["share"] >= 0.05

@@ -9,7 +9,7 @@ neither rules out nor in.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from diagnose.book.conditions import Profile, facts_of_bands, holds, interval, profiles_over
@@ -132,6 +132,28 @@ def conclude(book: Book, chainer: Chainer, situation: Situation) -> Conclusions:
         if one.rule in book.deductions
     )
     return _sort(_one_each(fired), book.constants.rule_in)
+
+
+def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions: Conclusions) -> tuple[Conclusion, ...]:
+    """Deductions that say what must be done anyway, from all that was ever seen, as long as their fixes are not done.
+
+    A danger that was seen stays until it is put right, even where a fix has disturbed the answer that showed it; only a
+    later answer on the same finding takes it back.
+    """
+    fired = {one.deduction.id: one for one in conclusions.fired if one.deduction.also}
+    told = {answer.finding for answer in situation.fresh}
+    seen = tuple(
+        replace(answer, stale=False) if answer.stale and answer.finding not in told else answer
+        for answer in situation.answers
+    )
+    if seen != situation.answers:
+        again = conclude(book, chainer, replace(situation, answers=seen))
+        fired.update({one.deduction.id: one for one in again.fired if one.deduction.also})
+    return tuple(
+        fired[name]
+        for name in sorted(fired)
+        if any(one.fix not in situation.done for one in fired[name].deduction.also)
+    )
 
 
 def _one_each(fired: tuple[Conclusion, ...]) -> tuple[Conclusion, ...]:

@@ -11,11 +11,12 @@ from dataclasses import dataclass, replace
 from diagnose.book.model import Book, HandOff
 from diagnose.reason.ask import DEPTH, Adviser, Choice, Option
 from diagnose.reason.belief import Belief, believe, build_net, cured_by
-from diagnose.reason.conclude import Conclusions, conclude, rules_of
+from diagnose.reason.conclude import Conclusion, Conclusions, conclude, outstanding, rules_of
 from diagnose.reason.deduce import Chainer, chainer
 from diagnose.reason.facts import facts_wanted
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.plan import CalledHandOff, PlanItem, hand_offs, make_plan
+from diagnose.reason.repair import Bench, mean_minutes
 from diagnose.reason.ride import Ride, judge_ride
 from diagnose.reason.situation import Situation
 
@@ -53,6 +54,8 @@ class Diagnosis:
     plan: tuple[PlanItem, ...]
     hand_offs: tuple[CalledHandOff, ...]
     wanted: tuple[str, ...]
+    extras: tuple[Conclusion, ...]
+    """Deductions that say what is to be done anyway, and whose fixes are not done yet."""
 
 
 class Reasoner:
@@ -80,20 +83,32 @@ class Reasoner:
         book = self.book
         conclusions = conclude(book, self.chainer, situation)
         belief = believe(book, situation, conclusions, build_net(book, situation, conclusions))
+        extras = outstanding(book, self.chainer, situation, conclusions)
         if situation.ended or not situation.standing:
-            done = Next("done", "done", 0.0, 0.0, (), "", None, "", self._found(situation))
-            ride = judge_ride(book, situation, conclusions, belief)
-            return Diagnosis(situation, conclusions, belief, ride, None, done, (), (), ())
+            ride = judge_ride(book, situation, conclusions, belief, extras=extras)
+            step, plan = self._last_step(situation, extras)
+            return Diagnosis(situation, conclusions, belief, ride, None, step, plan, (), (), extras)
         outlook = Outlook(book, situation, conclusions, belief)
-        step = _next(Adviser(outlook, self.depth))
-        ride = judge_ride(book, situation, conclusions, belief, pending=step.kind == "check" and bool(step.demanded_by))
+        step = _next(Adviser(outlook, self.depth), _must(book, outlook.bench, extras))
+        pending = step.kind == "check" and bool(step.demanded_by)
+        ride = judge_ride(book, situation, conclusions, belief, pending, extras)
         plan = make_plan(outlook, Option("fix", step.id, 0, 0, step.with_fixes) if step.kind == "fix" else None)
         called = hand_offs(outlook, step.kind == "hand-off")
         if step.kind == "hand-off" and not (step.demanded_by or _given_away(outlook)):
             called = (CalledHandOff(_spent(outlook), "hand-off"), *called)
         check = step.id if step.kind == "check" else None
         wanted = facts_wanted(book, situation, belief, check, step.with_fixes)
-        return Diagnosis(situation, conclusions, belief, ride, outlook, step, plan, called, wanted)
+        return Diagnosis(situation, conclusions, belief, ride, outlook, step, plan, called, wanted, extras)
+
+    def _last_step(self, situation: Situation, extras: tuple[Conclusion, ...]) -> tuple[Next, tuple[PlanItem, ...]]:
+        """Every repeat test has passed: what must be done anyway, else done."""
+        must = None if situation.ended else _must(self.book, Bench(self.book, situation), extras)
+        if must is None:
+            return Next("done", "done", 0.0, 0.0, (), "", None, "", self._found(situation)), ()
+        fix, why = must
+        one = self.book.fixes[fix]
+        item = PlanItem(fix, 0, (), 0.0, (), (one.low, one.high))
+        return Next("fix", fix, mean_minutes(one.low, one.high), 0.0, (fix,), "", None, why), (item,)
 
     def _found(self, situation: Situation) -> tuple[str, ...]:
         """For each complaint that is gone the likeliest cause that its last fix cures, by what was known then."""
@@ -124,12 +139,26 @@ def _as_of(situation: Situation, place: int) -> Situation:
     return replace(situation, repairs=situation.repairs[: place + 1], answers=answers)
 
 
-def _next(adviser: Adviser) -> Next:
+def _must(book: Book, bench: Bench, extras: tuple[Conclusion, ...]) -> tuple[str, str] | None:
+    """The first fix that must be done whatever the complaint is and can be done here, and the deduction that says so."""
+    for conclusion in extras:
+        for one in conclusion.deduction.also:
+            fix = book.fixes[one.fix]
+            if one.level == "must" and one.fix not in bench.situation.done and not bench.lacks(fix):
+                return one.fix, conclusion.deduction.id
+    return None
+
+
+def _next(adviser: Adviser, must: tuple[str, str] | None) -> Next:
     choice = adviser.choose()
     forced = _forced_hand_off(adviser.outlook)
     if forced:
         option = adviser.weigh_hand_off()
         return _as_next(Choice(option, choice.best, forced))
+    if must and choice.best.kind == "fix":
+        fix, why = must
+        cost = adviser.outlook.bench.work(adviser.book.fixes[fix])
+        return _as_next(Choice(Option("fix", fix, cost, choice.best.expected, (fix,)), choice.best, why))
     return _as_next(choice)
 
 
@@ -182,10 +211,13 @@ def _spent(outlook: Outlook) -> HandOff:
         }
         - {"", "not possible here"}
     )
+    refused = sorted(book.fixes[fix].name for fix in situation.not_possible)
     if unknown:
         reason = "Most likely something that is not in the book."
     elif lacking:
         reason = "What is left to do cannot be done here: " + ", ".join(lacking) + "."
+    elif refused:
+        reason = "It could not be done here: " + "; ".join(refused) + "."
     elif situation.repairs:
         reason = "The fixes worth trying here are used up and the complaint is still there."
     else:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Cause, Deduction
 from diagnose.reason.belief import Belief
 from diagnose.reason.situation import Situation
@@ -30,7 +31,8 @@ def facts_wanted(
         (fact for fact, moved in moving.items() if moved >= MATTERS), key=lambda fact: (-moving[fact], order[fact])
     )
     step = sorted(
-        {fact for fact in _facts_of_step(book, check, fixes) if fact not in known}, key=lambda fact: order[fact]
+        {fact for fact in _facts_of_step(book, situation, check, fixes) if fact not in known},
+        key=lambda fact: order[fact],
     )
     return tuple(dict.fromkeys([*worth, *step]))
 
@@ -118,7 +120,7 @@ def _holds(situation: Situation, key: str, any_of: tuple[str, ...], fact: str, v
     return any(one in any_of for one in situation.profile.get(key, ()))
 
 
-def _facts_of_step(book: Book, check: str | None, fixes: Sequence[str]) -> list[str]:
+def _facts_of_step(book: Book, situation: Situation, check: str | None, fixes: Sequence[str]) -> list[str]:
     """Facts that decide whether the next step applies, and which of its limits."""
     facts: list[str] = []
     limits: list[str] = []
@@ -131,5 +133,6 @@ def _facts_of_step(book: Book, check: str | None, fixes: Sequence[str]) -> list[
     for fix in fixes:
         limits += [limit for step in book.fixes[fix].steps for limit in step.limits]
     for limit in limits:
-        facts += [fact for case in book.limits[limit].cases for fact in case.when]
+        open_cases = [case.when for case in book.limits[limit].cases if may_hold(case.when, situation.profile)]
+        facts += [fact for when in [book.limits[limit].applies, *open_cases] for fact in when]
     return facts

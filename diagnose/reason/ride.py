@@ -7,12 +7,13 @@ danger demanded leaves it not cleared.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from diagnose.book.model import Book
 from diagnose.reason.belief import Belief
-from diagnose.reason.conclude import Conclusions
+from diagnose.reason.conclude import Conclusion, Conclusions
 from diagnose.reason.situation import Situation
 
 EVEN = 0.5
@@ -39,12 +40,18 @@ class Ride:
 
 
 def judge_ride(
-    book: Book, situation: Situation, conclusions: Conclusions, belief: Belief, pending: bool = False
+    book: Book,
+    situation: Situation,
+    conclusions: Conclusions,
+    belief: Belief,
+    pending: bool = False,
+    extras: Sequence[Conclusion] = (),
 ) -> Ride:
     """The ride verdict of a situation, with its reasons, the heaviest first."""
     stop = danger_chance(book, situation, belief, ("stop",))
     care = danger_chance(book, situation, belief, ("stop", "care"))
-    said = [(one.deduction.danger, one) for one in conclusions.fired if one.deduction.danger]
+    fired = {one.deduction.id: one for one in [*conclusions.fired, *extras]}
+    said = [(one.deduction.danger, one) for _, one in sorted(fired.items()) if one.deduction.danger]
     said_reasons = {
         level: tuple(Because("conclusion", one.deduction.id, one.deduction.because) for at, one in said if at == level)
         for level in ("stop", "care")
