@@ -276,11 +276,14 @@ class _CaseReader:
 
     def _check_expectations(self, expect: Fields, complaints: tuple[str, ...], node: Node) -> None:
         problems, where = self.reader.problems, expect["where"]
-        if expect["top"] is None and expect["hand_off"] is None:
+        written = node.items["expect"] if isinstance(node, Mapping) else node
+        stands = written.items if isinstance(written, Mapping) else {}
+        if not {"top", "hand_off"} & set(stands):
             problems.error("expect.thin", where, "a case expects a `top` cause or a `hand_off`", "Add one.")
-        if expect["ride"] is None:
-            problems.error("expect.thin", where, "a case expects a `ride` verdict", "Add `ride: ride`, or care, stop.")
-        if expect["next"] is None and not expect["plan_order"]:
+        if "ride" not in stands:
+            hint = "Add `ride:` with ride, care, stop or not-cleared."
+            problems.error("expect.thin", where, "a case expects a `ride` verdict", hint)
+        if not {"next", "plan_order"} & set(stands):
             problems.error("expect.thin", where, "a case expects a `next` step or a `plan_order`", "Add one.")
         step = expect["next"]
         known = {*self.book.checks, *self.book.fixes, "hand-off", "done"}
@@ -309,7 +312,7 @@ class _Result:
     def read(self, node: Node, reader: Reader) -> Any:
         """The word, or complaint to word."""
         if isinstance(node, Mapping):
-            return MapOf(("complaint",), Choice(("gone", "still-there"), "result")).read(node, reader)
+            return MapOf(("complaint",), Choice(("gone", "still-there"), "result"), least=1).read(node, reader)
         return Choice(("gone", "still-there", "not-possible"), "result").read(node, reader)
 
 
@@ -336,7 +339,7 @@ def _expectations() -> Record:
     cause = Ref(("cause",))
     share = Record("share", {"cause": must(_CauseOrUnknown()), "low": must(Number(0, 1)), "high": must(Number(0, 1))})
     return Record(
-        "expect",
+        "`expect`",
         {
             "top": may(_Top()),
             "in_first_three": may(ListOf(cause), ()),
