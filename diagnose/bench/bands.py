@@ -1,7 +1,7 @@
 """Bands: which part of a scale a reading falls into.
 
-Cast: `Band` is a stretch of the scale with a name; `band_for` finds the one that a reading falls into; `around` makes the three
-bands of a limit: too low, right, too high.
+Cast: `Band` is a stretch of the scale with a name; `band_for` finds the one that a reading falls into; `around` makes
+the three bands of a limit: too low, right, too high.
 """
 
 from __future__ import annotations

@@ -1,10 +1,12 @@
 """Bolts: from torque to clamping force and back, against what the bolt itself bears.
 
-Cast: `thread` reads "M5" or "M8 x 1"; `stress_area` and `proof_load` say what such a bolt bears; `bolt_preload` and `bolt_torque` are
-T = K x F x d both ways; `preload` sets the force against the proof load for the friction of a joint; `assembly_preload` is the force by
-thread friction; `thread_pitch` from threads to the inch. Forces are in N, stresses in MPa (N/mm2), diameters and pitches in mm.
+Cast: `thread` reads "M5" or "M8 x 1"; `stress_area` and `proof_load` say what such a bolt bears; `bolt_preload` and
+`bolt_torque` are T = K x F x d both ways; `preload` sets the force against the proof load for the friction of a joint;
+`assembly_preload` is the force by thread friction; `thread_pitch` from threads to the inch. Forces are in N, stresses
+in MPa (N/mm2), diameters and pitches in mm.
 
-The weakest part decides, and that is often not the bolt: an aluminium thread, a hollow bolt or a carbon clamp gives way first.
+The weakest part decides, and that is often not the bolt: an aluminium thread, a hollow bolt or a carbon clamp gives
+way first.
 """
 
 from __future__ import annotations
@@ -14,7 +16,7 @@ from dataclasses import dataclass
 from math import pi, sqrt
 from typing import Final
 
-from diagnose.bench.span import Span, one_of
+from diagnose.bench.span import Span, one_of, written
 from diagnose.bench.torque import TORQUE
 from diagnose.errors import InputError
 
@@ -38,10 +40,10 @@ PROOF_STRESS: Final = {
 """Proof stress in MPa by property class (EN ISO 898-1:2013 as restated by nfgab.se; 8.8 up to M16)."""
 
 NUT_FACTOR: Final = {"dry": (0.2, 0.25), "oil": (0.15, 0.2)}
-"""Nut factor K by lubrication, lowest and highest (mechconcepts.tech citing Shigley)."""
+"""Nut factor K by lubrication, lowest and highest (mechconcepts.tech)."""
 
 REUSABLE: Final = 0.75
-"""Preload of a joint that is opened again, as a share of the proof load (mechconcepts.tech citing Shigley)."""
+"""Preload of a joint that is opened again, as a share of the proof load (mechconcepts.tech)."""
 
 _THREAD: Final = re.compile(r"m\s*(\d{1,2}(?:[.,]\d{1,2})?)(?:\s*[x×*]\s*(\d(?:[.,]\d{1,3})?))?", re.IGNORECASE)
 
@@ -93,9 +95,10 @@ def thread(marking: str) -> Thread:
     Raises:
         InputError: `bench-unknown-word` where it is no such marking, or a number out of its range.
     """
-    match = _THREAD.fullmatch(marking.strip()) if isinstance(marking, str) else None
+    hint = 'Write it like "M5" or "M8 x 1".'
+    match = _THREAD.fullmatch(written("thread", marking, hint))
     if match is None:
-        raise InputError("bench-unknown-word", "That is no metric thread.", hint='Write it like "M5" or "M8 x 1".')
+        raise InputError("bench-unknown-word", "That is no metric thread.", hint=hint)
     diameter = DIAMETER.check(_number(match[1]))
     if match[2]:
         pitch = PITCH.check(_number(match[2]))
@@ -147,7 +150,7 @@ def nut_factor(lubrication: str) -> Factor:
     """Lowest and highest nut factor K of a joint.
 
     Formula: dry 0.20 to 0.25, oiled 0.15 to 0.20.
-    Source: mechconcepts.tech citing Shigley.
+    Source: mechconcepts.tech.
 
     Args:
         lubrication: `dry` or `oil`; grease counts as oil.
@@ -162,7 +165,7 @@ def bolt_torque(nut_factor: float, preload_n: float, diameter_mm: float) -> floa
     """Torque in N·m that gives a bolt the clamping force `preload_n`.
 
     Formula: torque = K x force x diameter / 1000.
-    Source: T = K x F x d (Shigley).
+    Source: T = K x F x d, a textbook rule.
 
     Args:
         nut_factor: K, 0.05 to 0.6.
@@ -179,7 +182,7 @@ def bolt_preload(torque_nm: float, nut_factor: float, diameter_mm: float) -> flo
     """Clamping force in N of a bolt tightened to `torque_nm`.
 
     Formula: force = torque x 1000 / (K x diameter).
-    Source: T = K x F x d (Shigley).
+    Source: T = K x F x d, a textbook rule.
 
     Args:
         torque_nm: 0.1 to 400 N·m.
@@ -196,7 +199,7 @@ def preload(torque_nm: float, marking: str, bolt_class: str, lubrication: str) -
     """Clamping force of a bolt against its proof load, over the friction that such a joint may have.
 
     Formula: force = torque x 1000 / (K x diameter); share = force / proof load.
-    Source: T = K x F x d (Shigley); EN ISO 898-1:2013.
+    Source: T = K x F x d, a textbook rule; EN ISO 898-1:2013.
 
     Args:
         torque_nm: 0.1 to 400 N·m.

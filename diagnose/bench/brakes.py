@@ -1,7 +1,8 @@
-"""Brakes: what is left of disc and pads, the lever's reserve, the caliper's middle, and readings brought to one lever force or speed.
+"""Brakes: what is left of disc and pads, the lever's reserve, the caliper's middle, readings made comparable.
 
-Cast: `wear_left` for anything that wears from new to a least size; `lever_reserve`; `centring` from two gaps; `force_at` and `distance_at`
-correct a measured brake force and stopping distance. Run-out of a disc is in `runout`. Lengths are in mm.
+Cast: `wear_left` for anything that wears from new to a least size; `lever_reserve`; `centring` from two gaps;
+`force_at` and `distance_at` correct a measured brake force and stopping distance. Run-out of a disc is in `runout`.
+Lengths are in mm.
 """
 
 from __future__ import annotations
@@ -55,7 +56,7 @@ class Centring:
     """How to centre a caliper or rim brake.
 
     Attributes:
-        shift: how far it goes in mm, positive towards the side with the larger gap when that is the left one.
+        shift: how far the brake is moved in mm, positive to the right: towards the side with the smaller gap.
         each: gap on each side afterwards, in mm.
         difference: the larger gap less the smaller, in mm.
     """

@@ -1,8 +1,9 @@
 """Chain: how worn it is, how long a new one must be, how straight it runs.
 
-Cast: `elongation` from a ruler over any number of pitches, `length_over` back; `wear_limit` and `wear_bands` by the number of speeds;
-`length_by_rule` and `taut_length` (exact geometry) for a new chain, `links_for` what to cut it to; `front_chain_line`, `rear_chain_line`
-and `chain_angle` for how straight it runs. Lengths are in mm, elongations in percent.
+Cast: `elongation` from a ruler over any number of pitches, `length_over` back; `wear_limit` and `wear_bands` by the
+number of speeds; `length_by_rule` and `taut_length` (exact geometry) for a new chain, `links_for` what to cut it to;
+`front_chain_line`, `rear_chain_line` and `chain_angle` for how straight it runs. Lengths are in mm, elongations in
+percent.
 """
 
 from __future__ import annotations
@@ -94,7 +95,7 @@ def wear_limit(speeds: int) -> WearLimit:
     """Elongations in percent at which chain and sprockets are replaced.
 
     Formula: 11 speeds and more 0.5 and 0.75 %, 6 to 10 speeds 0.75 and 1.04 %, fewer and hub gears 1 and 1.5 %.
-    Source: common practice, no source; 1.04 % is 1/8 in to the foot (Sheldon Brown as quoted by bicycletutor.com).
+    Source: common practice, no source; 1.04 % is 1/8 in to the foot (quoted by bicycletutor.com).
 
     Args:
         speeds: sprockets on the wheel, 1 to 13; 1 for a hub gear.
@@ -132,7 +133,9 @@ def length_by_rule(chainstay_mm: float, ring_teeth: int, sprocket_teeth: int) ->
     Raises:
         InputError: a value out of its range.
     """
-    inches = 2 * CHAINSTAY.check(chainstay_mm) / 25.4 + (RING.check(ring_teeth) + SPROCKET.check(sprocket_teeth)) / 4 + 1
+    inches = (
+        2 * CHAINSTAY.check(chainstay_mm) / 25.4 + (RING.check(ring_teeth) + SPROCKET.check(sprocket_teeth)) / 4 + 1
+    )
     return links_for(inches * 25.4)
 
 
@@ -152,7 +155,9 @@ def taut_length(chainstay_mm: float, ring_teeth: int, sprocket_teeth: int) -> fl
         InputError: a value out of its range, or `bench-out-of-range` where ring and sprocket would overlap.
     """
     stay = CHAINSTAY.check(chainstay_mm)
-    front, rear = (PITCH_MM / (2 * sin(pi / teeth)) for teeth in (RING.check(ring_teeth), SPROCKET.check(sprocket_teeth)))
+    front, rear = (
+        PITCH_MM / (2 * sin(pi / teeth)) for teeth in (RING.check(ring_teeth), SPROCKET.check(sprocket_teeth))
+    )
     if front + rear >= stay:
         hint = f"More than {front + rear:.0f} mm makes sense with these teeth."
         raise InputError("bench-out-of-range", "Ring and sprocket would overlap on so short a chainstay.", hint=hint)
@@ -213,7 +218,8 @@ def rear_chain_line(locknuts_mm: float, to_sprocket_mm: float, stack_mm: float =
     Args:
         locknuts_mm: over the locknuts, 90 to 220 mm.
         to_sprocket_mm: from the drive-side locknut to the outside of the smallest sprocket, 0 to 60 mm.
-        stack_mm: from the outside of the smallest to the outside of the largest sprocket, 0 to 60 mm; one sprocket: its thickness.
+        stack_mm: from the outside of the smallest to the outside of the largest sprocket, 0 to 60 mm; one sprocket:
+            its thickness.
 
     Raises:
         InputError: a value out of its range, or `bench-out-of-range` where the sprockets would sit left of the middle.

@@ -1,7 +1,7 @@
 """Gearing: how far a turn of the cranks carries, what a derailleur must take up, and the bolt circle of a ring.
 
-Cast: `ratio`, `development`, `gear_inches`, `gain_ratio`; `capacity` of a rear derailleur; `bolt_distance` and `bolt_circle`, `nearest_circle`
-for the standard size. Lengths are in mm unless the name says otherwise.
+Cast: `ratio`, `development`, `gear_inches`, `gain_ratio`; `capacity` of a rear derailleur; `bolt_distance` and
+`bolt_circle`, `nearest_circle` for the standard size. Lengths are in mm unless the name says otherwise.
 """
 
 from __future__ import annotations
@@ -63,7 +63,7 @@ def gear_inches(ring_teeth: int, sprocket_teeth: int, wheel_in: float) -> float:
     """Diameter in inches of the wheel that would go as far without gears.
 
     Formula: gear inches = ring / sprocket x wheel diameter.
-    Source: definition; the track convention takes 27 in whatever the wheel.
+    Source: definition; the track convention takes 27 in, whatever the wheel.
 
     Args:
         ring_teeth: 18 to 80.
@@ -137,7 +137,7 @@ def bolt_distance(circle_mm: float, arms: int) -> float:
     """Distance in mm between the middles of neighbouring bolts.
 
     Formula: distance = circle x sin(180 / arms).
-    Source: geometry of a regular polygon; tabulated by Sheldon Brown.
+    Source: geometry of a regular polygon; tabulated by sheldonbrown.com.
 
     Args:
         circle_mm: bolt circle, 30 to 200 mm.
@@ -153,7 +153,7 @@ def bolt_circle(chord_mm: float, arms: int) -> float:
     """Bolt circle in mm from the distance between the middles of neighbouring bolts.
 
     Formula: circle = distance / sin(180 / arms).
-    Source: geometry of a regular polygon; tabulated by Sheldon Brown.
+    Source: geometry of a regular polygon; tabulated by sheldonbrown.com.
 
     Args:
         chord_mm: 15 to 175 mm, and so that the circle is 30 to 200 mm.

@@ -1,7 +1,8 @@
 """Derailleur hanger: how far it is bent, and which way, from a gauge read against the rim.
 
-Cast: `hanger_angle` from two opposite readings; `hanger` from readings at 12, 3, 6 and 9 o'clock; `Hanger` holds what they show.
-Readings are gaps in mm between gauge and rim, at the same spot of the rim each time, so that the wheel need not be true.
+Cast: `hanger_angle` from two opposite readings; `hanger` from readings at 12, 3, 6 and 9 o'clock; `Hanger` holds what
+they show. Readings are gaps in mm between gauge and rim, at the same spot of the rim each time, so that the wheel need
+not be true.
 """
 
 from __future__ import annotations
@@ -58,7 +59,8 @@ def hanger_angle(difference_mm: float, across_mm: float) -> float:
 def hanger(gaps_mm: Sequence[float], across_mm: float) -> Hanger:
     """How far a hanger is off from four readings.
 
-    Formula: spread = largest - smallest; each angle = atan(difference of opposite readings / distance between the spots).
+    Formula: spread = largest - smallest; each angle = atan(difference of opposite readings / distance between the
+    spots).
     Source: geometry; clock positions of urbanvelo.org issue 32.
 
     Args:

@@ -1,7 +1,7 @@
 """Headset: the gap that lets the cap preload, spacers to add, steerer to cut, and which headset fits which bore.
 
-Cast: `top_cap_gap` and `spacers_for`; `steerer_length` and `steerer_cut`; `read_code` takes "ZS44/28.6" apart, `kinds_for` finds what a bore and a
-steerer can take. Lengths and diameters are in mm.
+Cast: `top_cap_gap` and `spacers_for`; `steerer_length` and `steerer_cut`; `read_code` takes "ZS44/28.6" apart,
+`kinds_for` finds what a bore and a steerer can take. Lengths and diameters are in mm.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from itertools import combinations_with_replacement
 from typing import Final
 
-from diagnose.bench.span import Span, one_of
+from diagnose.bench.span import Span, one_of, written
 from diagnose.errors import InputError
 
 GAP: Final = Span("gap above the steerer", -5, 60, "mm")
@@ -33,25 +33,34 @@ MOST_BELOW: Final = 5.0
 THICKNESSES: Final = (1.0, 2.0, 3.0, 5.0, 10.0, 15.0, 20.0)
 """Spacers in mm that a workshop has (common practice, no source)."""
 
-KINDS: Final = {"EC": "cup outside the head tube", "ZS": "cup inside the head tube", "IS": "bearing straight in the frame"}
+KINDS: Final = {
+    "EC": "cup outside the head tube",
+    "ZS": "cup inside the head tube",
+    "IS": "bearing straight in the frame",
+}
 
 SEATS: Final = {
     "EC29": (29.8, 29.9), "EC30": (30.0, 30.1), "EC34": (33.9, 33.95), "EC37": (36.9, 36.95), "EC44": (43.95, 44.0),
     "EC49": (49.55, 49.6), "EC56": (55.95, 56.0),
     "ZS41": (41.3, 41.4), "ZS44": (43.95, 44.0), "ZS49": (49.55, 49.6), "ZS55": (54.95, 55.0), "ZS56": (55.95, 56.0),
-    "IS38": (38.1, 38.3), "IS41": (41.1, 41.2), "IS42": (41.95, 42.1), "IS47": (47.0, 47.1), "IS49": (49.1, 49.2), "IS52": (52.05, 52.15),
+    "IS38": (38.1, 38.3), "IS41": (41.1, 41.2), "IS42": (41.95, 42.1), "IS47": (47.0, 47.1), "IS49": (49.1, 49.2),
+    "IS52": (52.05, 52.15),
 }  # fmt: skip
-"""Bore of the head tube in mm, lowest and highest: EC34 and ZS44 from a maker's head-tube guide, EC29 and EC30 from another guide of
-that maker, the rest from memory."""
+"""Bore of the head tube in mm, lowest and highest: EC34 and ZS44 from a maker's head-tube guide, EC29 and EC30 from
+another guide of that maker, the rest from memory."""
 
 TUBES: Final = {
-    25.4: "1 in steerer", 26.4: "1 in crown race seat (ISO)", 27.0: "1 in crown race seat (JIS)", 28.6: "1 1/8 in steerer",
-    30.0: "1 1/8 in crown race seat", 31.8: "1 1/4 in steerer", 33.0: "1 1/4 in crown race seat", 38.1: "1 1/2 in steerer",
+    25.4: "1 in steerer", 26.4: "1 in crown race seat (ISO)", 27.0: "1 in crown race seat (JIS)",
+    28.6: "1 1/8 in steerer",
+    30.0: "1 1/8 in crown race seat", 31.8: "1 1/4 in steerer", 33.0: "1 1/4 in crown race seat",
+    38.1: "1 1/2 in steerer",
     39.8: "1 1/2 in crown race seat", 40.0: "1 1/2 in crown race seat", 52.0: "1.8 in crown race seat",
 }  # fmt: skip
 """Steerers and crown race seats in mm: 25.4 and 28.6 by arithmetic, the rest from memory."""
 
-_CODE: Final = re.compile(r"(EC|ZS|IS)\s*(\d{2}(?:[.,]\d{1,2})?)\s*/\s*(\d{2}(?:[.,]\d{1,2})?)(?:\s*[T])?", re.IGNORECASE)
+_CODE: Final = re.compile(
+    r"(EC|ZS|IS)\s*(\d{2}(?:[.,]\d{1,2})?)\s*/\s*(\d{2}(?:[.,]\d{1,2})?)(?:\s*[T])?", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,9 +185,9 @@ def read_code(code: str) -> Code:
     Raises:
         InputError: `bench-unknown-word` where it is no such code, or a diameter out of its range.
     """
-    match = _CODE.fullmatch(code.strip()) if isinstance(code, str) else None
+    hint = 'Write one end like "ZS44/28.6": EC, ZS or IS, the bore, a slash, the steerer or the crown race seat.'
+    match = _CODE.fullmatch(written("headset code", code, hint))
     if match is None:
-        hint = 'Write one end like "ZS44/28.6": EC, ZS or IS, the bore, a slash, the steerer or the crown race seat.'
         raise InputError("bench-unknown-word", "That is no headset code.", hint=hint)
     bore, tube = (float(part.replace(",", ".")) for part in (match[2], match[3]))
     BORE.check(bore)
@@ -188,10 +197,11 @@ def read_code(code: str) -> Code:
 
 
 def kinds_for(bore_mm: float, tube_mm: float, kind: str | None = None) -> tuple[str, ...]:
-    """Codes that a measured bore and steerer (or crown race seat) can take, the nearest first; empty where none is known.
+    """Codes that a measured bore and steerer (or crown race seat) can take, the nearest first; may be empty.
 
     Formula: all sizes whose bore lies within 0.15 mm and whose diameter lies within 0.3 mm, by distance.
-    Source: standardized headset identification system (SHIS); bores from a maker's head-tube guide, the rest from memory.
+    Source: standardized headset identification system (SHIS); bores from a maker's head-tube guide, the rest from
+    memory.
 
     Args:
         bore_mm: inside the head tube without cups, measured twice at a right angle, 25 to 70 mm.

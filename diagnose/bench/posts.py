@@ -1,7 +1,7 @@
 """Posts and quill stems: how deep they must stand in the frame, and whether they do.
 
-Cast: `least_insertion` by kind and diameter; `insertion` from the whole length and what stands out. Lengths and diameters are in mm. The mark on
-the part and the frame maker's own figure govern; the deeper of the two counts.
+Cast: `least_insertion` by kind and diameter; `insertion` from the whole length and what stands out. Lengths and
+diameters are in mm. The mark on the part and the frame maker's own figure govern; the deeper of the two counts.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ OUT: Final = Span("length that stands out", 0, 600, "mm")
 BORE: Final = Span("bore", 19, 40, "mm")
 
 KINDS: Final = {"post": 2.0, "post, deeper": 2.5, "quill": 2.5}
-"""Least insertion in diameters: 16 CFR 1512.15 for posts, one maker for the deeper figure, 16 CFR 1512.6 and ISO 4210-2 for quill stems
-(from memory)."""
+"""Least insertion in diameters: 16 CFR 1512.15 for posts, one maker for the deeper figure, 16 CFR 1512.6 and
+ISO 4210-2 for quill stems (from memory)."""
 SHAPED_POST: Final = 65.0
 """Least insertion in mm of a post that is not round (ISO 4210-2 4.16.2, from memory)."""
 
@@ -44,7 +44,8 @@ def least_insertion(kind: str, diameter_mm: float | None = None) -> float:
     """Least length in mm that must stand in the frame.
 
     Formula: post 2 x diameter; post, deeper 2.5 x diameter; quill 2.5 x diameter; post that is not round 65 mm.
-    Source: 16 CFR 1512.15; one maker's manual for 2.5; ISO 4210-2 and 16 CFR 1512.6 for quill and shaped post, from memory.
+    Source: 16 CFR 1512.15; one maker's manual for 2.5; ISO 4210-2 and 16 CFR 1512.6 for quill and shaped post, from
+    memory.
 
     Args:
         kind: `post`, `post, deeper`, `quill` or `shaped post`.
@@ -62,7 +63,7 @@ def insertion(length_mm: float, out_mm: float, kind: str, diameter_mm: float | N
     """Whether a post or quill stem stands deep enough, from its whole length and what stands out.
 
     Formula: inside = whole length - out; spare = inside - least.
-    Source: 16 CFR 1512.15 and the others of `least_insertion`.
+    Source: as the least insertion.
 
     Args:
         length_mm: end to end of the part that can be clamped, 50 to 700 mm.

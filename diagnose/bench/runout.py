@@ -1,7 +1,7 @@
 """Run-out: what readings around a disc or a rim say about where it is off, and what to do.
 
-Cast: `run_out` turns evenly spaced readings into a `RunOut`: how far in all, how much of it is a lean of the whole (hub, mount, dish) and
-which spots are bent by themselves; `disc_bands` and `rim_bands` say what the figure means.
+Cast: `run_out` turns evenly spaced readings into a `RunOut`: how far in all, how much of it is a lean of the whole
+(hub, mount, dish) and which spots are bent by themselves; `disc_bands` and `rim_bands` say what the figure means.
 """
 
 from __future__ import annotations
@@ -21,12 +21,12 @@ SPOT: Final = Span("distance that counts as a bent spot", 0.01, 10, "mm")
 FEWEST: Final = 4
 MOST: Final = 48
 _LEANS: Final = 0.75
-"""Share of the readings' variance that the lean explains, from which it is one: a single bend among four explains two thirds."""
+"""Share of the readings' variance that a lean explains; a single bend among four readings explains two thirds."""
 
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A place that is off by itself: its number as read, counted from 1, and how far in mm (+ as the gauge counts up)."""
+    """A place that is off by itself: its number as read, from 1, and how far in mm (+ as the gauge counts up)."""
 
     place: int
     off: float
@@ -56,8 +56,8 @@ class RunOut:
 def run_out(readings_mm: Sequence[float], spot_mm: float = 0.1) -> RunOut:
     """What evenly spaced readings of a gauge around a disc or a rim show.
 
-    Formula: total = largest - smallest; lean = 2 x sqrt(a^2 + b^2), a and b fitting mean + a cos + b sin; spots = what is off the fit
-    where the lean explains three quarters of the variance, else off the median.
+    Formula: total = largest - smallest; lean = 2 x sqrt(a^2 + b^2), a and b fitting mean + a cos + b sin; spots = what
+    is off the fit where the lean explains three quarters of the variance, else off the median.
     Source: definition of total run-out; harmonic analysis of evenly spaced readings.
 
     Args:
@@ -80,9 +80,7 @@ def run_out(readings_mm: Sequence[float], spot_mm: float = 0.1) -> RunOut:
     return RunOut(total, highest, lowest, 2 * swing, leans, tuple(off))
 
 
-def disc_bands(
-    good_mm: float = 0.2, true_mm: float = 0.5, reject_mm: float = 1.0
-) -> tuple[Band, ...]:
+def disc_bands(good_mm: float = 0.2, true_mm: float = 0.5, reject_mm: float = 1.0) -> tuple[Band, ...]:
     """What the sideways run-out of a brake disc in mm means; a creased disc is renewed at any figure.
 
     Formula: good up to 0.2, true it up to 0.5, one try up to 1.0, new disc above.

@@ -1,10 +1,11 @@
 """Tyre sizes by name: which bead seat diameter a marking means, and when it can mean several.
 
-Cast: `meaning` reads any marking ("37-622", "700 x 25C", "26 x 1 3/8", "29") into a `SizeMeaning`; `names_of` goes back. Two sizes fit each other
-only where the bead seat diameter is the same; a fraction and a decimal that are equal numbers are two different sizes.
+Cast: `meaning` reads any marking ("37-622", "700 x 25C", "26 x 1 3/8", "29") into a `SizeMeaning`; `names_of` goes
+back. Two sizes fit each other only where the bead seat diameter is the same; a fraction and a decimal
+that are equal numbers are two different sizes.
 
-The tables follow Sheldon Brown's tyre sizing pages and the lists of bikefix.co.uk, dimensionsinfo.com, michelinbicycle.com and fietssite; sizes
-marked `rare` are from memory or from one list alone.
+The tables follow the tyre sizing pages of sheldonbrown.com and the lists of bikefix.co.uk, dimensionsinfo.com,
+michelinbicycle.com and fietssite; sizes marked `rare` are from memory or from one list alone.
 """
 
 from __future__ import annotations
@@ -14,13 +15,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from diagnose.bench.span import Span
+from diagnose.bench.span import Span, written
 from diagnose.bench.tyres import BEAD_SEAT, WIDTH
 from diagnose.errors import InputError
 
 MARKED: Final = Span("width in the marking", 10, 130, "mm")
-LONGEST: Final = 30
-"""Characters that a marking may have."""
 
 _FRENCH: Final = {
     "700A": 642, "700B": 635, "700C": 622, "700D": 587, "650A": 590, "650B": 584, "650C": 571, "600A": 540, "550A": 490,
@@ -28,39 +27,74 @@ _FRENCH: Final = {
 }  # fmt: skip
 _FRENCH_BARE: Final = {"700": (622, 635, 642), "650": (584, 571, 590), "600": (540,), "550": (490,), "500": (440,)}
 _DECIMAL: Final = {
-    "36": 787, "32": 686, "29": 622, "28": 622, "27.5": 584, "26": 559, "24": 507, "22": 457, "20": 406, "18": 355, "16": 305,
-    "14": 254, "12.5": 203, "12": 203, "10": 152,
+    "36": 787, "32": 686, "29": 622, "28": 622, "27.5": 584, "26": 559, "24": 507, "22": 457, "20": 406, "18": 355,
+    "16": 305, "14": 254, "12.5": 203, "12": 203, "10": 152,
 }  # fmt: skip
 _OLD_DECIMAL: Final = {("26", "1.25"): 599, ("26", "1.375"): 599}
-_FRACTION: Final = {
-    ("28", "7/8"): (622,), ("28", "1"): (622,), ("28", "1 3/8"): (642, 622), ("28", "1 1/2"): (635,), ("28", "1 5/8"): (622,),
-    ("28", "1 3/4"): (622,),
-    ("27", "1"): (630,), ("27", "1 1/8"): (630,), ("27", "1 1/4"): (630,), ("27", "1 3/8"): (630,),
-    ("26", "1"): (571,), ("26", "1 1/4"): (597,), ("26", "1 3/8"): (590, 597), ("26", "1 1/2"): (584, 571), ("26", "1 3/4"): (571,),
-    ("24", "1"): (520,), ("24", "1 1/8"): (520,), ("24", "1 1/4"): (547,), ("24", "1 3/8"): (540, 547),
-    ("22", "1 3/8"): (489, 501),
-    ("20", "1 1/8"): (451,), ("20", "1 1/4"): (451,), ("20", "1 3/8"): (451, 438), ("20", "1 3/4"): (419,),
-    ("18", "1 3/8"): (400, 390), ("17", "1 1/4"): (369,), ("16", "1 3/8"): (349, 337, 340), ("16", "1 3/4"): (317,),
-    ("14", "1 3/8"): (298, 288), ("12.5", "2 1/4"): (203,), ("10", "2"): (152,), ("8", "1 1/4"): (137,),
-}  # fmt: skip
+_FRACTION: Final[dict[str, dict[str, tuple[int, ...]]]] = {
+    "28": {"7/8": (622,), "1": (622,), "1 3/8": (642, 622), "1 1/2": (635,), "1 5/8": (622,), "1 3/4": (622,)},
+    "27": {"1": (630,), "1 1/8": (630,), "1 1/4": (630,), "1 3/8": (630,)},
+    "26": {"1": (571,), "1 1/4": (597,), "1 3/8": (590, 597), "1 1/2": (584, 571), "1 3/4": (571,)},
+    "24": {"1": (520,), "1 1/8": (520,), "1 1/4": (547,), "1 3/8": (540, 547)},
+    "22": {"1 3/8": (489, 501)},
+    "20": {"1 1/8": (451,), "1 1/4": (451,), "1 3/8": (451, 438), "1 3/4": (419,)},
+    "18": {"1 3/8": (400, 390)},
+    "17": {"1 1/4": (369,)},
+    "16": {"1 3/8": (349, 337, 340), "1 3/4": (317,)},
+    "14": {"1 3/8": (298, 288)},
+    "12.5": {"2 1/4": (203,)},
+    "10": {"2": (152,)},
+    "8": {"1 1/4": (137,)},
+}
 _BARE: Final = {
     "36": (787,), "32": (686,), "29": (622,), "28": (622, 635, 642), "27.5": (584,), "27": (630,),
     "26": (559, 590, 584, 571, 597, 599), "24": (507, 540, 520, 547), "22": (457, 489, 501), "20": (406, 451, 438, 419),
-    "18": (355, 400, 390), "17": (369,), "16": (305, 349, 340, 337, 317), "14": (254, 298, 288), "12.5": (203,), "12": (203,),
-    "10": (152,), "8": (137,),
+    "18": (355, 400, 390), "17": (369,), "16": (305, 349, 340, 337, 317), "14": (254, 298, 288), "12.5": (203,),
+    "12": (203,), "10": (152,), "8": (137,),
 }  # fmt: skip
 _KNOWN: Final = {
-    787: "36 in", 686: "32 in", 642: "28 x 1 3/8, 700A (rare)", 635: "28 x 1 1/2, 700B: roadsters", 630: "27 x 1 1/4: older touring",
-    622: "700C, 28, 29", 599: "26 x 1.25, 26 x 1.375 (rare)", 597: "26 x 1 1/4, 26 x 1 3/8 (S-6)", 590: "26 x 1 3/8, 650A",
-    587: "700D (rare)", 584: "650B, 27.5, 26 x 1 1/2", 571: "650C, 26 x 1, 26 x 1 3/4", 559: "26 x 1.0 to 26 x 3.0: mountain bikes",
-    547: "24 x 1 1/4, 24 x 1 3/8 (S-5, rare)", 540: "24 x 1 3/8, 600A", 520: "24 x 1", 507: "24 x 1.5 to 24 x 2.8",
-    501: "22 x 1 3/8 (rare)", 490: "550A (rare)", 489: "22 x 1 3/8 (rare)", 457: "22 x 1.75", 451: "20 x 1 1/8 to 20 x 1 3/8",
-    440: "500A (rare)", 438: "20 x 1 3/8 (rare)", 419: "20 x 1 3/4 (rare)", 406: "20 x 1.5 to 20 x 2.4: small wheels",
-    400: "18 x 1 3/8 (rare)", 390: "18 x 1 3/8, 450A (rare)", 369: "17 x 1 1/4", 355: "18 x 1.5 to 18 x 2.1",
-    349: "16 x 1 3/8: folding bikes", 340: "16 x 1 3/8, 400A (rare)", 337: "16 x 1 3/8 (rare)", 317: "16 x 1 3/4 (rare)",
-    305: "16 x 1.75 to 16 x 2.1", 298: "14 x 1 3/8 (rare)", 288: "14 x 1 3/8, 350A (rare)", 254: "14 x 1.75",
-    203: "12, 12 1/2", 152: "10 x 2", 137: "8 x 1 1/4",
-}  # fmt: skip
+    787: "36 in",
+    686: "32 in",
+    642: "28 x 1 3/8, 700A (rare)",
+    635: "28 x 1 1/2, 700B: roadsters",
+    630: "27 x 1 1/4: older touring bikes",
+    622: "700C, 28, 29",
+    599: "26 x 1.25, 26 x 1.375 (rare)",
+    597: "26 x 1 1/4, 26 x 1 3/8 (S-6)",
+    590: "26 x 1 3/8, 650A",
+    587: "700D (rare)",
+    584: "650B, 27.5, 26 x 1 1/2",
+    571: "650C, 26 x 1, 26 x 1 3/4",
+    559: "26 x 1.0 to 26 x 3.0: mountain bikes",
+    547: "24 x 1 1/4, 24 x 1 3/8 (S-5, rare)",
+    540: "24 x 1 3/8, 600A",
+    520: "24 x 1",
+    507: "24 x 1.5 to 24 x 2.8",
+    501: "22 x 1 3/8 (rare)",
+    490: "550A (rare)",
+    489: "22 x 1 3/8 (rare)",
+    457: "22 x 1.75",
+    451: "20 x 1 1/8 to 20 x 1 3/8",
+    440: "500A (rare)",
+    438: "20 x 1 3/8 (rare)",
+    419: "20 x 1 3/4 (rare)",
+    406: "20 x 1.5 to 20 x 2.4: small wheels",
+    400: "18 x 1 3/8 (rare)",
+    390: "18 x 1 3/8, 450A (rare)",
+    369: "17 x 1 1/4",
+    355: "18 x 1.5 to 18 x 2.1",
+    349: "16 x 1 3/8: folding bikes",
+    340: "16 x 1 3/8, 400A (rare)",
+    337: "16 x 1 3/8 (rare)",
+    317: "16 x 1 3/4 (rare)",
+    305: "16 x 1.75 to 16 x 2.1",
+    298: "14 x 1 3/8 (rare)",
+    288: "14 x 1 3/8, 350A (rare)",
+    254: "14 x 1.75",
+    203: "12, 12 1/2",
+    152: "10 x 2",
+    137: "8 x 1 1/4",
+}
 
 _ISO: Final = re.compile(r"(\d{2,3}(?:\.\d)?)\s*[-–]\s*(\d{2,3})")
 _RIM: Final = re.compile(r"(\d{3})\s*x\s*(\d{2,3}(?:\.\d)?)\s*(?:c|tc|tss)?")
@@ -92,18 +126,19 @@ def meaning(marking: str) -> SizeMeaning:
     """What a size marking means.
 
     Formula: width-diameter is bead seat as written; metric letters, decimal and fractional inches by the tables.
-    Source: ISO 5775; Sheldon Brown, tire sizing; where lists differ each size is named.
+    Source: ISO 5775; sheldonbrown.com, tire sizing; where lists differ each size is named.
 
     Args:
         marking: as it stands on tyre, rim or tube, e.g. "37-622", "700x25C", "650B", "26 x 1.75", "26 x 1 3/8", "29".
 
     Raises:
-        InputError: `bench-missing` or `bench-unknown-size` where it is no size known here, or a number out of its range.
+        InputError: `bench-missing` or `bench-unknown-size` where it is no size known here, or a number out of its
+            range.
     """
     text = _clean(marking)
     found = _iso(text) or _metric(text) or _inches(text)
     if found is None or not found.bead_seats:
-        hint = 'Write it like "37-622", "700 x 25C", "26 x 1.75" or "26 x 1 3/8"; the number behind the hyphen is the surest.'
+        hint = 'Write it like "37-622" (surest), "700 x 25C", "26 x 1.75" or "26 x 1 3/8".'
         raise InputError("bench-unknown-size", "That is no tyre size known here.", hint=hint)
     return found
 
@@ -112,7 +147,7 @@ def names_of(bead_seat_mm: float) -> str:
     """The names under which a bead seat diameter is sold; empty for one that is not known.
 
     Formula: table.
-    Source: Sheldon Brown, tire sizing; rare ones from memory.
+    Source: sheldonbrown.com, tire sizing; rare ones from memory.
 
     Args:
         bead_seat_mm: 80 to 800 mm.
@@ -125,12 +160,8 @@ def names_of(bead_seat_mm: float) -> str:
 
 def _clean(marking: object) -> str:
     """The marking in plain signs: one blank at most, x between the parts, decimal points."""
-    if not isinstance(marking, str) or not marking.strip():
-        raise InputError("bench-missing", "The size marking is missing.", hint='Write it like "37-622" or "26 x 1 3/8".')
-    if len(marking) > LONGEST:
-        message = f"That is too long for a size: {len(marking)} characters, at most {LONGEST} are read."
-        raise InputError("bench-unknown-size", message, hint='Write it like "37-622".')
-    text = marking.lower().replace("×", "x").replace("*", "x").replace(",", ".").replace("⁄", "/")
+    plain = written("size marking", marking, 'Write it like "37-622" or "26 x 1 3/8".').lower()
+    text = plain.replace("×", "x").replace("*", "x").replace(",", ".").replace("⁄", "/")
     for sign, fraction in _VULGAR.items():
         text = text.replace(sign, f" {fraction}")
     text = re.sub(r'["″”“\']|\bin(ch(es)?)?\b|\bmm\b', " ", text)
@@ -139,7 +170,7 @@ def _clean(marking: object) -> str:
 
 
 def _iso(text: str) -> SizeMeaning | None:
-    """ "37-622", or a rim's "622 x 19C"."""
+    """A size such as "37-622", or a rim's "622 x 19C"."""
     if match := _ISO.fullmatch(text):
         return SizeMeaning((round(BEAD_SEAT.check(float(match[2]))),), MARKED.check(float(match[1])))
     match = _RIM.fullmatch(text)
@@ -149,7 +180,7 @@ def _iso(text: str) -> SizeMeaning | None:
 
 
 def _metric(text: str) -> SizeMeaning | None:
-    """ "700 x 25C", "650B"."""
+    """A size such as "700 x 25C" or "650B"."""
     match = _METRIC.fullmatch(text)
     if match is None:
         return None
@@ -165,12 +196,12 @@ def _metric(text: str) -> SizeMeaning | None:
 
 
 def _inches(text: str) -> SizeMeaning | None:
-    """ "26 x 1.75", "26 x 1 3/8", "28 x 1 5/8 x 1 3/8", "29"."""
+    """A size such as "26 x 1.75", "26 x 1 3/8", "28 x 1 5/8 x 1 3/8", "29"."""
     match = _INCH.fullmatch(text)
     if match is None:
         return None
     wheel = match[1].replace(" 1/2", ".5")
-    wheel = wheel[:-2] if wheel.endswith(".0") else wheel
+    wheel = wheel.removesuffix(".0")
     widths = [_width(part.strip()) for part in (match[2], match[3]) if part]
     if any(width is None for width in widths):
         return None
@@ -187,7 +218,7 @@ def _seats(wheel: str, widths: list[tuple[str, Fraction]]) -> tuple[int, ...]:
     for name in names[:1]:
         if "/" not in name and wheel in _DECIMAL:  # a whole number belongs to both families
             found.append(_DECIMAL[wheel])
-        found += [seat for seat in _FRACTION.get((wheel, name), ()) if seat not in found]
+        found += [seat for seat in _FRACTION.get(wheel, {}).get(name, ()) if seat not in found]
         if (wheel, name) in _OLD_DECIMAL:
             found.append(_OLD_DECIMAL[wheel, name])
     return tuple(found)

@@ -1,7 +1,8 @@
 """The range in which a reading makes sense, and the one error for a reading outside it.
 
-Cast: `Span` names a quantity with its unit and range; `Span.check` hands a number back or raises an `InputError` that states
-the range; `Span.check_all` does the same for several readings; `one_of` for words from a closed list.
+Cast: `Span` names a quantity with its unit and range; `Span.check` hands a number back or raises an `InputError` that
+states the range; `Span.check_all` does the same for several readings; `one_of` for words from a closed list; `written`
+for markings.
 """
 
 from __future__ import annotations
@@ -14,6 +15,8 @@ from typing import Final
 from diagnose.bench.units import show
 from diagnose.errors import InputError
 
+LONGEST: Final = 40
+"""Characters that a marking may have."""
 MOST_READINGS: Final = 200
 """Readings that one sum takes; a wheel has fewer spokes."""
 
@@ -60,8 +63,8 @@ class Span:
         """The numbers `values`, each checked, at least `least` and at most `most` of them.
 
         Raises:
-            InputError: `bench-missing` for None, `bench-not-a-number` for what is no row of numbers, `bench-readings` for too
-                few or too many, and the errors of `check`.
+            InputError: `bench-missing` for None, `bench-not-a-number` for what is no row of numbers, `bench-readings`
+                for too few or too many, and the errors of `check`.
         """
         if values is None:
             raise InputError("bench-missing", f"Readings of the {self.name} are missing.", hint=self.hint)
@@ -78,6 +81,24 @@ class Span:
     def hint(self) -> str:
         """The range in words, e.g. "0.1 to 400 N·m makes sense."."""
         return f"{self.low:.6g} to {show(self.high, self.unit)} makes sense."
+
+
+def written(name: str, text: object, hint: str) -> str:
+    """A marking as it is written on a part, without surrounding blanks.
+
+    Args:
+        name: what it is, as it stands in a message behind "the".
+        text: what was typed, at most `LONGEST` characters.
+        hint: how to write it.
+
+    Raises:
+        InputError: `bench-missing` where there is none, `bench-unknown-word` where it cannot be one.
+    """
+    if text is None or (isinstance(text, str) and not text.strip()):
+        raise InputError("bench-missing", f"The {name} is missing.", hint=hint)
+    if not isinstance(text, str) or len(text) > LONGEST or not text.strip().isprintable():
+        raise InputError("bench-unknown-word", f"That is no {name}.", hint=hint)
+    return text.strip()
 
 
 def one_of(name: str, word: object, words: Iterable[str]) -> str:

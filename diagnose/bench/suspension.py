@@ -1,8 +1,9 @@
 """Suspension: sag both ways, the next pressure, the coil that fits.
 
-Cast: `sag_share`, `sag_length` and `sag_readings` (several tries); `sag_band` by use; `next_pressure` from the sag measured; `compressed` and
-`air_stiffness` of an air spring; `leverage`, `coil_rate` and `wheel_rate`. Lengths are in mm, pressures in bar over the outside air,
-spring rates in N/mm, sag in percent of the fork's travel or the shock's stroke.
+Cast: `sag_share`, `sag_length` and `sag_readings` (several tries); `sag_band` by use; `next_pressure` from the sag
+measured; `compressed` and `air_stiffness` of an air spring; `leverage`, `coil_rate` and `wheel_rate`. Lengths are in
+mm, pressures in bar over the outside air, spring rates in N/mm, sag in percent of the fork's travel or the shock's
+stroke.
 """
 
 from __future__ import annotations
@@ -118,7 +119,8 @@ def sag_readings(readings_mm: Sequence[float], travel_mm: float) -> Sag:
 def sag_band(end: str | None = None, use: str | None = None) -> SagBand:
     """Sag that is usual at one end for one use; the maker's figure governs.
 
-    Formula: fork 15 to 20, 20 to 25, 25 to 30 %, shock 20 to 25, 25 to 30, 30 to 35 % for cross-country, trail, gravity; else 20 to 30 %.
+    Formula: fork 15 to 20, 20 to 25, 25 to 30 %, shock 20 to 25, 25 to 30, 30 to 35 % for cross-country, trail,
+    gravity; else 20 to 30 %.
     Source: common practice, no source; 20 to 30 % is in a shock set-up article, mtbiking.com.au.
 
     Args:
@@ -155,7 +157,11 @@ def next_pressure(pressure_bar: float, sag_percent: float, target_percent: float
     Raises:
         InputError: a value out of its range, or `bench-out-of-range` where the sag cannot be reached above 0 bar.
     """
-    before, measured, wanted = PRESSURE.check(pressure_bar), SAG.check(sag_percent) / 100, SAG.check(target_percent) / 100
+    before, measured, wanted = (
+        PRESSURE.check(pressure_bar),
+        SAG.check(sag_percent) / 100,
+        SAG.check(target_percent) / 100,
+    )
     swept = 1 - 1 / COMPRESSION.check(compression)
     spring = measured / (1 - swept * measured) * (1 - swept * wanted) / wanted
     pressure = (before + ATMOSPHERE_BAR) * spring - ATMOSPHERE_BAR
@@ -177,7 +183,8 @@ def compressed(pressure_bar: float, volume_ratio: float, exponent: float = 1.0) 
         InputError: a value out of its range.
     """
     before = PRESSURE.check(pressure_bar) + ATMOSPHERE_BAR
-    return before * RATIO.check(volume_ratio) ** EXPONENT.check(exponent) - ATMOSPHERE_BAR
+    squeezed: float = RATIO.check(volume_ratio) ** EXPONENT.check(exponent)
+    return before * squeezed - ATMOSPHERE_BAR
 
 
 def air_stiffness(absolute_bar: float, area_cm2: float, volume_cm3: float, exponent: float = 1.0) -> float:

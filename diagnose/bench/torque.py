@@ -1,8 +1,8 @@
 """Torque: what two markings allow together, what a wrench really gives, in which order several bolts are tightened.
 
-Cast: `lower_marking` of two mating parts; `wrench_setting` and `true_torque` with an extension on the wrench; `wrench_deviation` and
-`wrench_band` for what a tool really gives; `preset_fit` for a tool with one fixed torque; `tightening` for several bolts.
-Torques are in N·m, lengths in mm, angles in degrees.
+Cast: `lower_marking` of two mating parts; `wrench_setting` and `true_torque` with an extension on the wrench;
+`wrench_deviation` and `wrench_band` for what a tool really gives; `preset_fit` for a tool with one fixed torque;
+`tightening` for several bolts. Torques are in N·m, lengths in mm, angles in degrees.
 """
 
 from __future__ import annotations
@@ -163,7 +163,7 @@ def wrench_band(setting_nm: float, deviation_percent: float | None = None) -> Tr
     """
     setting = TORQUE.check(setting_nm)
     share = _share(setting, deviation_percent)
-    return TrueBand(setting * (1 - share), setting * (1 + share))
+    return TrueBand(setting - setting * share, setting + setting * share)
 
 
 def preset_fit(

@@ -1,7 +1,8 @@
 """Tyres: how big the wheel is, how wide the rim may be, how much air goes in, and what a cut or a leak asks for.
 
-Cast: `circumference`, `overall_diameter`; `rim_guide` and `rim_fit` for the width; `pressure_limit`, `pressure_least` and `starting_pressure`; `cut_repair`;
-`leak` from two readings. Sizes by name are in `sizes`. Lengths are in mm, pressures in bar over the outside air.
+Cast: `circumference`, `overall_diameter`; `rim_guide` and `rim_fit` for the width; `pressure_limit`, `pressure_least`
+and `starting_pressure`; `cut_repair`; `leak` from two readings. Sizes by name are in `sizes`. Lengths are in mm,
+pressures in bar over the outside air.
 """
 
 from __future__ import annotations
@@ -29,12 +30,12 @@ HOOKLESS_MOST: Final = 5.0
 TREAD_PLUG: Final = (5.0, 6.0)
 """Cut in mm that a plug holds for certain, and at most (common practice, no source)."""
 HOOKLESS_OVERLAP: Final = 4.0
-"""Least tyre width in mm over the inner width of a hookless rim: ETRTO 2023 asks 29 on 25 as quoted by a rim maker, 5 mm as
-quoted by a magazine; sources disagree."""
+"""Least tyre width in mm over the inner width of a hookless rim: ETRTO 2023 asks 29 on 25 as quoted by a rim maker,
+5 mm as quoted by a magazine; sources disagree."""
 TUBELESS_FLOOR: Final = 0.5
 """Below this pressure in bar the sum says nothing; it is for tyres far wider than the chart."""
 USUAL_RATIO: Final = (1.45, 2.0)
-"""Tyre width over inner rim width that is usual (Sheldon Brown, tire sizing, as quoted)."""
+"""Tyre width over inner rim width that is usual (sheldonbrown.com, tire sizing, as quoted)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +97,7 @@ def circumference(width_mm: float, bead_seat_mm: float) -> float:
     """Circumference of the wheel in mm; a roll-out with the rider on it is better by 1 to 2 %.
 
     Formula: circumference = pi x (bead seat + 2 x width).
-    Source: Sheldon Brown, cyclecomputer calibration.
+    Source: sheldonbrown.com, cyclecomputer calibration.
 
     Args:
         width_mm: of the tyre, 16 to 130 mm.
@@ -145,7 +146,8 @@ def rim_fit(width_mm: float, rim_mm: float, *, hookless: bool = False) -> RimFit
     """Whether a tyre's width suits a rim; the makers' lists govern.
 
     Formula: right where 1.45 <= tyre / rim <= 2.0; hookless: tyre at least 4 mm wider than the rim.
-    Source: Sheldon Brown, tire sizing, as quoted; ETRTO 2023 for hookless rims, second-hand, sources disagree (4 or 5 mm).
+    Source: sheldonbrown.com, tire sizing, as quoted; ETRTO 2023 for hookless rims, second-hand; sources disagree
+    (4 or 5 mm).
 
     Args:
         width_mm: of the tyre, 16 to 130 mm.
@@ -212,7 +214,8 @@ def starting_pressure(
     """Pressure in bar to begin with: the tyre gives way by about 15 % of its height. Good to about 10 %.
 
     Formula: psi = 153.6 x pounds on the wheel / width^1.5785 - 7.1685, held between the least pressure and the limit.
-    Source: fit to F. Berto's chart of 15 % tyre drop (Bicycle Quarterly), from public code; ISO 5775 (older edition) for the least.
+    Source: fit to the chart of 15 % tyre drop in Bicycle Quarterly, from public code; ISO 5775 (older edition)
+    for the least.
 
     Args:
         width_mm: measured on the rim, 16 to 130 mm; the chart ends at about 40 mm.

@@ -1,9 +1,9 @@
 """Quantities: what a mechanic types becomes a number in the unit that was asked, and numbers become text.
 
-Cast: `parse_quantity` reads "2 1/2 in" or "5,2 Nm" into a `Reading`; `convert` changes the unit of a number; `show`,
-`show_range` and `show_also` write them, with the signs of the trade or in plain ASCII. `Unit` and the tables `UNITS`
-and `TYPED_ONLY` declare each unit once. The factors are the exact definitions: 1 in = 25.4 mm, 1 lb = 0.45359237 kg,
-g = 9.80665 m/s2.
+Cast: `parse_quantity` reads "2 1/2 in" or "5,2 Nm" into a `Reading`, `unit_of` a unit alone; `convert` changes the unit
+of a number; `show`, `show_range` and `show_also` write them, with the signs of the trade or in plain ASCII. `Unit` and
+the tables `UNITS` and `TYPED_ONLY` declare each unit once. The factors are the exact definitions: 1 in = 25.4 mm, 1 lb
+= 0.45359237 kg, g = 9.80665 m/s2.
 """
 
 from __future__ import annotations
@@ -124,8 +124,18 @@ TYPED_ONLY: Final = (
     _unit("°F", "temperature", Fraction(5, 9), "f", "degf", offset=Fraction(-160, 9), plain=" deg F"),
     _unit("N/mm", "spring rate", "1"),
     _unit("lbf/in", "spring rate", _LBF / _INCH / 1000, "lb/in", "lbs/in"),
+    _unit("MPa", "stress", "1", "N/mm2", "N/mm²"),
+    _unit("mm2", "area", "1", "mm²", sign=" mm²"),
+    _unit("cm2", "area", "100", "cm²", sign=" cm²"),
+    _unit("km/h", "speed", "1", "kmh", "kph"),
+    _unit("mph", "speed", "1.609344"),
+    _unit("Ah", "charge", "1"),
+    _unit("Wh", "energy", "1"),
+    _unit("ratio", "ratio", "1", ":1", "to1", sign="", plain=""),
+    _unit("turns", "turns", "1", "turn"),
+    _unit("links", "links", "1", "link", "pitches", whole=True),
 )
-"""Units that are understood and shown beside, but never stored."""
+"""Units that are understood and shown beside or in a sum of the bench, but never stored."""
 
 _BESIDE: Final = {"N.m": ("lbf.in", 0), "bar": ("psi", 0), "psi": ("bar", 1)}
 """The second unit that a workshop's tools are marked in, with the decimals that it is shown to."""
@@ -147,8 +157,31 @@ def is_unit(name: str) -> bool:
     return any(unit.name == name for unit in UNITS)
 
 
+def unit_of(text: str) -> str:
+    """The name of the unit that somebody typed, e.g. "N.m" for "Nm"; of two units with one spelling, that of mass.
+
+    Raises:
+        InputError: `quantity-unknown-unit`.
+    """
+    typed = _folded(text.strip())
+    order = sorted(UNITS + TYPED_ONLY, key=lambda unit: unit.dimension != "mass")
+    for unit in order:
+        if typed in {_folded(spelling) for spelling in (unit.name, *unit.typed)}:
+            return unit.name
+    known = ", ".join(unit.name for unit in UNITS + TYPED_ONLY)
+    raise InputError("quantity-unknown-unit", f'"{text.strip()[:LONGEST]}" is no unit.', hint=f"Known: {known}.")
+
+
+def same_kind(unit: str, other: str) -> bool:
+    """Whether a quantity in the one unit can be told in the other."""
+    return _named(unit).dimension == _named(other).dimension
+
+
 def convert(value: float, unit: str, into: str) -> float:
     """The quantity `value` in `unit`, as a number in the unit `into`.
+
+    Formula: each unit is its size in the base unit of its dimension; temperatures also by their zero.
+    Source: exact definitions: 1 in = 25.4 mm, 1 lb = 0.45359237 kg, g = 9.80665 m/s2.
 
     Raises:
         InputError: `quantity-unknown-unit`, `quantity-wrong-unit`, or `quantity-not-a-number` for nan and infinity.

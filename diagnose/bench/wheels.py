@@ -1,7 +1,8 @@
 """Wheels: dish, spoke length, spoke tension, turns of a nipple.
 
-Cast: `dish` from two gauge readings; `spoke_length` and `lacing_factor`; `tension_balance` of one side and `other_side_tension` of a dished wheel;
-`nipple_travel`, `nipple_turns` and `turns_for_shift`. Run-out of a rim is in `runout`. Lengths are in mm, tensions in kgf.
+Cast: `dish` from two gauge readings; `spoke_length` and `lacing_factor`; `tension_balance` of one side and
+`other_side_tension` of a dished wheel; `nipple_travel`, `nipple_turns` and `turns_for_shift`. Run-out of a rim is in
+`runout`. Lengths are in mm, tensions in kgf.
 """
 
 from __future__ import annotations
@@ -100,7 +101,8 @@ def spoke_length(
 ) -> float:
     """Spoke length in mm from the elbow to the end of the thread.
 
-    Formula: length = sqrt(offset^2 + (flange/2)^2 + (ERD/2)^2 - 2 x flange/2 x ERD/2 x cos(a)) - hole / 2, a = 360 x crosses / (spokes / 2).
+    Formula: length = sqrt(offset^2 + (flange/2)^2 + (ERD/2)^2 - 2 x flange/2 x ERD/2 x cos(a)) - hole / 2, a = 360 x
+    crosses / (spokes / 2).
     Source: tristable.net, spoke length.
 
     Args:

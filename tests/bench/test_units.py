@@ -26,6 +26,7 @@ PINT_NAMES = {
     "kg": "kg", "g": "gram", "lb": "pound", "oz": "ounce",
     "°C": "degC", "°F": "degF",
     "N/mm": "N/mm", "lbf/in": "lbf/inch",
+    "mm2": "mm**2", "cm2": "cm**2", "km/h": "km/hour", "mph": "mile/hour",
 }  # fmt: skip
 ALL_UNITS = units.UNITS + units.TYPED_ONLY
 PAIRS = [
