@@ -6,6 +6,7 @@ damaged or of another version is read as no copy; nothing here ever fails.
 
 from __future__ import annotations
 
+import gc
 import hashlib
 import json
 import os
@@ -47,7 +48,8 @@ def _reader_mark() -> str:
 
 
 def _classes() -> dict[str, Any]:
-    return {name: cls for name, cls in vars(model).items() if hasattr(cls, "__dataclass_fields__")}
+    named = {name: cls for name, cls in vars(model).items() if hasattr(cls, "_fields")}
+    return {**named, "Book": Book}
 
 
 def recall(mark: str, folder: Path) -> Book | None:
@@ -56,10 +58,21 @@ def recall(mark: str, folder: Path) -> Book | None:
         seal, _, text = _file(mark, folder).read_bytes().partition(b"\n")
         if seal != _seal(text):
             return None
-        book = decode(json.loads(text))
+        book = _uncounted(text)
     except (OSError, ValueError, TypeError, KeyError, IndexError, AttributeError, RuntimeError):
         return None
     return book if isinstance(book, Book) and book.fingerprint == mark else None
+
+
+def _uncounted(text: bytes) -> Any:
+    """Decode without the garbage collector looking at each of the many new objects, none of which is garbage."""
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        return decode(json.loads(text))
+    finally:
+        if collecting:
+            gc.enable()
 
 
 def _seal(text: bytes) -> bytes:
@@ -94,33 +107,45 @@ def _sweep(folder: Path) -> None:
 
 
 def encode(value: Any) -> Any:
-    """Frozen objects to JSON: an object is ["Class", field, ...], a tuple is ["", ...], a place is one text."""
-    if isinstance(value, Location):
-        return ["@", *value]
-    if hasattr(value, "__dataclass_fields__"):
-        told = (name for name, one in value.__dataclass_fields__.items() if one.init)
-        return [type(value).__name__, *(encode(getattr(value, name)) for name in told)]
-    if isinstance(value, tuple):
-        return ["", *map(encode, value)]
-    if isinstance(value, dict):
-        return {key: encode(one) for key, one in value.items()}
-    return value
+    """Frozen objects to JSON: the files they stand in, and ["Class", field, ...], ["", ...] for a tuple, places by number."""
+    files: dict[str, int] = {}
+
+    def told(one: Any) -> Any:
+        if isinstance(one, Location):
+            return ["@", files.setdefault(one.file, len(files)), one.line, one.column]
+        if isinstance(one, Book):
+            names = (name for name, field in Book.__dataclass_fields__.items() if field.init)
+            return ["Book", *(told(getattr(one, name)) for name in names)]
+        if hasattr(one, "_fields"):
+            return [type(one).__name__, *map(told, one)]
+        if isinstance(one, tuple):
+            return ["", *map(told, one)]
+        if isinstance(one, dict):
+            return {key: told(item) for key, item in one.items()}
+        return one
+
+    body = told(value)
+    return [list(files), body]
 
 
 def decode(value: Any) -> Any:
-    """The inverse of `encode`. Raises KeyError or TypeError on anything else."""
+    """The inverse of `encode`. Raises KeyError, ValueError or TypeError on anything else."""
+    files, body = value
     classes = _classes()
 
     def build(one: Any) -> Any:
-        if isinstance(one, list):
+        kind = type(one)
+        if kind is list:
             head = one[0]
-            if head == "":
-                return tuple([build(item) if isinstance(item, (list, dict)) else item for item in one[1:]])
             if head == "@":
-                return Location(*one[1:])
-            return classes[head](*[build(item) if isinstance(item, (list, dict)) else item for item in one[1:]])
-        if isinstance(one, dict):
-            return {key: build(item) if isinstance(item, (list, dict)) else item for key, item in one.items()}
+                return Location(files[one[1]], one[2], one[3])
+            items = [build(item) if type(item) in _NESTED else item for item in one[1:]]
+            return tuple(items) if head == "" else classes[head](*items)
+        if kind is dict:
+            return {key: build(item) if type(item) in _NESTED else item for key, item in one.items()}
         return one
 
-    return build(value)
+    return build(body)
+
+
+_NESTED = frozenset((list, dict))

@@ -6,6 +6,7 @@ which lists every combination that can matter, `interval` of a band, and `band_o
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import product
 from math import inf
@@ -13,6 +14,8 @@ from typing import NamedTuple
 
 from diagnose.book.model import Band, Book, Check, Condition, Edge, Limit
 
+INLINE_LIMIT = re.compile(r"\{([^{}]*)\}")
+"""A limit's id in a sentence, where its number belongs."""
 Profile = Mapping[str, tuple[str, ...]]
 """Fact to the values that hold. A fact that is not known, or was answered with can't tell, is absent."""
 

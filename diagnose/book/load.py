@@ -1,33 +1,27 @@
 """A folder of rules to a checked `Book`.
 
-Cast: `read_book(folder)` gives the book, if it can be used, and all problems; `load_book(folder)` gives the book or
-raises, by way of the cache. Two passes: the first collects every id with its place, so that the second can say of an
+Cast: `read_book(folder)` gives the book, if it can be used, and all problems; `shelf.load_book` gives it or raises, by
+way of the cache. Two passes: the first collects every id with its place, so that the second can say of an
 unknown one what is nearest. What cannot be read is left out and the rest is checked all the same, so that one bad file
 hides nothing.
 """
 
 from __future__ import annotations
 
-import hashlib
-import os
-import stat
 from collections import defaultdict
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from diagnose.book.files import ENDINGS, fingerprint, rule_files
 from diagnose.book.model import Book, Cause, Constants, Fix, Row
 from diagnose.book.problems import Problem, Problems
 from diagnose.book.schema import READERS, read_cause, read_constants, read_shows
 from diagnose.book.shape import RESERVED, Reader, well_formed
-from diagnose.book.tree import Listing, Mapping, Refuse, Text, read_tree
+from diagnose.book.tree import Listing, Mapping, Text, read_tree
 from diagnose.errors import BookError, Location
 
-MOST_FILES = 5_000
 NO_CONSTANTS = Constants("", "", "", 0, 0, 0, 0, {}, {}, 0, 0, 0, 0)
 """Stands for those of a book.yaml that cannot be read, so that the rest is checked; such a book is never handed out."""
-ENDINGS = (".yaml", ".yml")
-"""Of these only the first is right; the other is looked for so that such a file is not passed over without a word."""
 
 
 class Source(NamedTuple):
@@ -45,102 +39,6 @@ class Source(NamedTuple):
 
 Trees = dict[Source, Mapping]
 """What stands in each file that could be read."""
-
-
-def rule_files(folder: Path, refuse: Refuse | None = None) -> list[Path]:
-    """The YAML files of a book, sorted; hidden ones are left out.
-
-    Args:
-        folder: the book's folder.
-        refuse: takes folders in it that cannot be read; raised as well when None.
-
-    Raises:
-        BookError: the folder is missing or unreadable, or holds no such file.
-    """
-    place, hint = Location(str(folder)), "Name the folder that holds book.yaml."
-    try:
-        mode = folder.stat().st_mode
-    except (OSError, ValueError) as why:
-        missing = isinstance(why, FileNotFoundError | NotADirectoryError)
-        message = "there is no such folder" if missing else f"this folder cannot be read: {_reason(why)}"
-        raise BookError("book.missing" if missing else "book.unreadable", message, place, hint) from None
-    if not stat.S_ISDIR(mode):
-        raise BookError("book.file", "this is a file, not a folder", place, hint)
-    files: list[Path] = []
-    for path in yaml_files(folder, refuse):
-        files.append(path)
-        if len(files) > MOST_FILES:
-            raise BookError("book.too-many", f"more than {MOST_FILES:,} .yaml files stand here", place, hint)
-    if not files:
-        raise BookError("book.empty", "this folder holds no .yaml file", place, hint)
-    return sorted(files)
-
-
-def _reason(why: Exception) -> str:
-    return getattr(why, "strerror", None) or str(why)
-
-
-def yaml_files(folder: Path, refuse: Refuse | None = None) -> Iterator[Path]:
-    """Everything in a folder with the ending of a YAML file, unsorted.
-
-    Folders of such a name are among them, hidden files are not; links to folders are not followed. A folder that cannot
-    be read goes to `refuse`, or is raised: always when it is the folder itself.
-    """
-
-    def unreadable(why: OSError) -> None:
-        place = Location(Path(str(why.filename)).as_posix(), 1, 1)
-        message = f"this folder cannot be read: {_reason(why)}"
-        told = BookError("book.unreadable", message, place, "Check the folder's rights.")
-        if refuse is None or Path(str(why.filename)) == folder:
-            raise told
-        refuse(told)
-
-    for place, folders, names in os.walk(folder, onerror=unreadable):
-        folders[:] = [name for name in folders if not name.startswith(".")]
-        for name in [*folders, *names]:
-            if name.lower().endswith(ENDINGS) and not name.startswith("."):
-                yield Path(place) / name
-
-
-def fingerprint(folder: Path, files: list[Path]) -> str:
-    """SHA-256 over the names and bytes of the files, as 16 hexadecimal digits."""
-    digest = hashlib.sha256()
-    for path in files:
-        try:
-            raw = path.read_bytes() if path.is_file() else b"no file"
-        except OSError:
-            raw = b"unreadable"
-        digest.update(f"{path.relative_to(folder).as_posix()}\0{len(raw)}\0".encode("utf-8", "surrogateescape"))
-        digest.update(raw)
-    return digest.hexdigest()[:16]
-
-
-def load_book(folder: Path, cache: bool = True) -> Book:
-    """The book of a folder.
-
-    Raises:
-        BookError: the folder cannot be read, or the first of its errors and how many there are.
-    """
-    from diagnose.book.cache import recall, remember
-
-    files = rule_files(folder)
-    mark = fingerprint(folder, files)
-    book = recall(mark, folder) if cache else None
-    if book is None:
-        book, problems = read_book(folder)
-        errors = [problem for problem in problems if problem.severity == "error"]
-        if book is None or errors:
-            raise _unusable(errors)
-        if cache:
-            remember(book, folder)
-    return book
-
-
-def _unusable(errors: list[Problem]) -> BookError:
-    first = errors[0]
-    more = f" (and {len(errors) - 1} more)" if len(errors) > 1 else ""
-    hint = f"{first.hint} `diagnose rules check` lists all.".strip()
-    return BookError(first.code, f"the rule book cannot be used: {first.message}{more}", first.where, hint)
 
 
 def read_book(folder: Path) -> tuple[Book | None, tuple[Problem, ...]]:
@@ -317,13 +215,10 @@ def _read_causes(causes: list[tuple[str, Mapping]], made: dict[str, dict[str, An
 
 
 def _with_shows(cause: Cause, shows: dict[str, Row]) -> Cause:
-    from dataclasses import replace
-
-    return replace(cause, shows=shows)
+    return cause._replace(shows=shows)
 
 
 def _bind(made: dict[str, dict[str, Any]], constants: Constants, mark: str) -> Book:
-    checks = {check.id: check for finding in made["finding"].values() for check in finding.checks}
     fixes: dict[str, Fix] = made["fix"]
     return Book(
         fingerprint=mark,
@@ -338,7 +233,6 @@ def _bind(made: dict[str, dict[str, Any]], constants: Constants, mark: str) -> B
         limits=made["limit"],
         complaints=made["complaint"],
         findings=made["finding"],
-        checks=checks,
         causes=made["cause"],
         fixes=fixes,
         deductions=made["deduction"],

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from diagnose.errors import Location
 
@@ -17,8 +18,7 @@ Condition = dict[str, tuple[str, ...]]
 """Facts and the values of which one must hold; all facts must hold. Empty: always."""
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(NamedTuple):
     """A fact about the bike: a question with a closed list of values; `several` may hold at once.
 
     `opens`: a value that says that a teardown is open already when the bike arrives.
@@ -33,8 +33,7 @@ class Fact:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class Word:
+class Word(NamedTuple):
     """Something deductions may conclude, with its closed list of values."""
 
     id: str
@@ -43,8 +42,7 @@ class Word:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class Teardown:
+class Teardown(NamedTuple):
     """What must be opened to look or work: minutes to open and to close, and what must be open before it."""
 
     id: str
@@ -55,8 +53,7 @@ class Teardown:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class Receiver:
+class Receiver(NamedTuple):
     """A class of hand-off: to whom, and what it weighs in minutes."""
 
     id: str
@@ -65,8 +62,7 @@ class Receiver:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(NamedTuple):
     """A part with what one piece costs, low and high."""
 
     id: str
@@ -76,8 +72,7 @@ class Part:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class LimitCase:
+class LimitCase(NamedTuple):
     """Other numbers of a limit under a condition."""
 
     when: Condition
@@ -87,8 +82,7 @@ class LimitCase:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(NamedTuple):
     """A number or range with unit and basis. `kind` is target, maximum or minimum. First case that holds wins."""
 
     id: str
@@ -105,8 +99,7 @@ class Limit:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class Edge:
+class Edge(NamedTuple):
     """One end of a band: a number, or the low or high end of a limit."""
 
     number: float | None
@@ -114,8 +107,7 @@ class Edge:
     end: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Band:
+class Band(NamedTuple):
     """The readings that mean `value`: from `start` (above it if `start_open`) to `stop` (below it if `stop_open`)."""
 
     value: str
@@ -126,8 +118,7 @@ class Band:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class Measure:
+class Measure(NamedTuple):
     """A reading: its unit, the accepted range, and the bands that cover it."""
 
     unit: str
@@ -136,8 +127,7 @@ class Measure:
     bands: tuple[Band, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Check:
+class Check(NamedTuple):
     """One way to look at one finding."""
 
     id: str
@@ -159,8 +149,7 @@ class Check:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """How often each value is seen (sums to 1).
 
     `written` keeps the author's words, `weight` how many cases they count as.
@@ -172,8 +161,7 @@ class Row:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(NamedTuple):
     """Something that is so or not so: a closed list of values, what is seen otherwise, and the ways to look.
 
     `asked_for`: the complaints for which it is worth asking; empty: all. What is known of it counts for every one.
@@ -192,8 +180,7 @@ class Finding:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """One action of a fix, with the limits and cautions that belong to it."""
 
     text: str
@@ -202,8 +189,7 @@ class Step:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class Fix:
+class Fix(NamedTuple):
     """Ordered steps. `home` is the cause whose file it stands in."""
 
     id: str
@@ -226,8 +212,7 @@ class Fix:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class Rung:
+class Rung(NamedTuple):
     """A fix as a rung of a cause's ladder.
 
     `cured`: the fraction of bikes with the cause that are well after it or any rung before.
@@ -240,8 +225,7 @@ class Rung:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class HandOff:
+class HandOff(NamedTuple):
     """Stop here and give it to somebody else: to whom (`receiver`), how urgent, why, and when (`when`)."""
 
     receiver: str
@@ -251,8 +235,7 @@ class HandOff:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class Share:
+class Share(NamedTuple):
     """How many of 100 bikes with a complaint; `weight` is how many cases the figure counts as."""
 
     of_100: float
@@ -261,8 +244,7 @@ class Share:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class Cause:
+class Cause(NamedTuple):
     """What can be wrong: how common, what it shows, how it is put right, how dangerous, when to hand off."""
 
     id: str
@@ -280,8 +262,7 @@ class Cause:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class RepeatTest:
+class RepeatTest(NamedTuple):
     """Shows the fault now and proves the cure later."""
 
     id: str
@@ -293,8 +274,7 @@ class RepeatTest:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class Complaint:
+class Complaint(NamedTuple):
     """What the rider reports. `something_else` and `danger_if_unknown` are fractions."""
 
     id: str
@@ -308,8 +288,7 @@ class Complaint:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class When:
+class When(NamedTuple):
     """One condition of a deduction.
 
     `key` is a fact, finding, conclusion, `complaint`, `fix-failed`, or a measuring check.
@@ -324,16 +303,14 @@ class When:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class Extra:
+class Extra(NamedTuple):
     """A fix that belongs to the bike whatever the complaint turns out to be; `level` is must, should or can wait."""
 
     fix: str
     level: str
 
 
-@dataclass(frozen=True, slots=True)
-class Deduction:
+class Deduction(NamedTuple):
     """A when/then rule over facts, with what it concludes."""
 
     id: str
@@ -351,8 +328,7 @@ class Deduction:
     where: Location
 
 
-@dataclass(frozen=True, slots=True)
-class Constants:
+class Constants(NamedTuple):
     """The book's own numbers.
 
     Chances and thresholds are fractions, `rate` is money a minute, `asking` the minutes that any question costs on top
@@ -390,11 +366,12 @@ class Book:
     limits: dict[str, Limit]
     complaints: dict[str, Complaint]
     findings: dict[str, Finding]
-    checks: dict[str, Check]
     causes: dict[str, Cause]
     fixes: dict[str, Fix]
     deductions: dict[str, Deduction]
     formerly: dict[str, str] = field(default_factory=dict)
+    checks: dict[str, Check] = field(init=False, compare=False, repr=False)
+    """Every check of every finding."""
     causes_of: dict[str, tuple[Cause, ...]] = field(init=False, compare=False, repr=False)
     """Complaint to its causes, by id."""
     cured: dict[tuple[str, str], float] = field(init=False, compare=False, repr=False)
@@ -416,6 +393,8 @@ class Book:
                 for when in deduction.when:
                     moving.setdefault((name, when.key), []).append(deduction)
         cured = {(cause.id, rung.fix): rung.cured for cause in self.causes.values() for rung in cause.ladder}
+        checks = {check.id: check for finding in self.findings.values() for check in finding.checks}
+        object.__setattr__(self, "checks", checks)
         object.__setattr__(self, "causes_of", {name: tuple(causes) for name, causes in causes_of.items()})
         object.__setattr__(self, "cured", cured)
         object.__setattr__(self, "moving", {key: tuple(found) for key, found in moving.items()})

@@ -12,6 +12,7 @@ import re
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
+from diagnose.book.conditions import INLINE_LIMIT
 from diagnose.book.likelihood import WORDS, Chance, read_chance, read_count, read_percent
 from diagnose.book.problems import Problems, nearest
 from diagnose.book.tree import UNSEEN, Listing, Mapping, Node, Text
@@ -26,7 +27,6 @@ NUMBER_WITH_UNIT = re.compile(
     r"|minutes?|mins?|seconds?|secs?|hours?|volts?|grams?|kilos?|teeth)(?![\w-]))"
 )
 """A unit's letters are read as they are written where another reading is possible ("5 N", but "M5 n")."""
-INLINE_LIMIT = re.compile(r"\{([^{}]*)\}")
 IDENT = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 RESERVED = ("complaint", "fix-failed", "something-else", "hand-off", "done")
 """Words that mean something of their own where an id may stand."""

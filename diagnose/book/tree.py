@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import re
 import stat
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from diagnose.book.files import Refuse
 from diagnose.errors import BookError, Location
 
 MOST_BYTES = 1_000_000
@@ -53,8 +53,6 @@ class Mapping:
 
 
 Node = Text | Listing | Mapping
-Refuse = Callable[[BookError], None]
-"""Takes what is wrong but does not keep the rest of a file from being read."""
 
 
 def read_tree(path: Path, shown: str, refuse: Refuse | None = None) -> Node | None:

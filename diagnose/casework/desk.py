@@ -7,21 +7,20 @@ the fold of events, so undo appends, resume replays, and nothing is lost when th
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import Any
 
-from diagnose.bench.units import show_range
-from diagnose.book.conditions import Profile, numbers
-from diagnose.book.model import Limit
-from diagnose.book.shape import INLINE_LIMIT
+from diagnose.book.conditions import INLINE_LIMIT, Profile, numbers
+from diagnose.book.model import Book, Limit
 from diagnose.casework import events
 from diagnose.casework.caseid import read_id
 from diagnose.casework.events import Draft, Event
 from diagnose.casework.fold import Folded, fold
 from diagnose.casework.protocol import CaseSummary, Store
 from diagnose.casework.shapes import Ending, Role
-from diagnose.casework.view import View, make_view
 from diagnose.errors import InputError, StoreError
-from diagnose.reason.diagnosis import Reasoner
+from diagnose.reason.reasoner import Reasoner
 
+View = dict[str, Any]
 MOST_COMPLAINTS = 3
 NOT_UNDONE = ("opened", "loose", "note", "reopened")
 """Kinds of event that going back passes over."""
@@ -92,6 +91,8 @@ class Desk:
 
     def view(self, case_id: str, *, with_estimate: bool = False, with_why: bool = False) -> View:
         """The View of a case, with its `label`, `skill` and `role`; its `loose` is the text that was noted."""
+        from diagnose.casework.view import make_view
+
         stored = self.store.events(case_id)
         folded = fold(self.book, events.standing(stored))
         view = make_view(self.reasoner, folded, with_estimate=with_estimate, with_why=with_why)
@@ -169,13 +170,19 @@ class Desk:
     def test_text(self, case_id: str, complaint: str) -> str:
         """The repeat test of a complaint, with its figures for this bike and how often it is done."""
         test = self.book.complaints[complaint].repeat_test
-        profile = self.folded(case_id).situation.profile
-        text = INLINE_LIMIT.sub(lambda match: _shown(self.book.limits[match[1]], profile), test.text)
+        text = filled(self.book, test.text, self.folded(case_id).situation.profile)
         return text + (f" ({test.repeat})" if test.repeat else "")
+
+
+def filled(book: Book, text: str, profile: Profile) -> str:
+    """A text of the book with its limits put in, as they are for this bike."""
+    return INLINE_LIMIT.sub(lambda match: _shown(book.limits[match[1]], profile), text)
 
 
 def _shown(limit: Limit, profile: Profile) -> str:
     now = numbers(limit, profile)
+    from diagnose.bench.units import show_range
+
     return show_range(now.low, now.high, limit.unit, limit.kind)
 
 

@@ -11,14 +11,13 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from diagnose.book.load import yaml_files
+from diagnose.book.files import Refuse, yaml_files
 from diagnose.book.shape import Fields
-from diagnose.book.tree import Refuse
 from diagnose.casework.casefile import CaseFile
 from diagnose.casework.fold import fold
 from diagnose.casework.view import View, make_view
 from diagnose.errors import CaseError, Location
-from diagnose.reason.diagnosis import Reasoner
+from diagnose.reason.reasoner import Reasoner
 
 
 def find_cases(path: Path, refuse: Refuse | None = None) -> list[Path]:

@@ -10,15 +10,15 @@ from collections.abc import Sequence
 from typing import Any
 
 from diagnose.bench.units import show_also, show_range
-from diagnose.book.conditions import holds, may_hold, numbers
+from diagnose.book.conditions import INLINE_LIMIT, holds, may_hold, numbers
 from diagnose.book.model import Book, Check, Fix, Limit, Step
-from diagnose.book.shape import INLINE_LIMIT
 from diagnose.casework.fold import Folded
-from diagnose.reason.diagnosis import Diagnosis, Next, Reasoner
+from diagnose.reason.diagnosis import Diagnosis, Next
 from diagnose.reason.estimate import Estimate, estimate
 from diagnose.reason.explain import against, moves, separates, would_change
 from diagnose.reason.facts import values_that_matter
 from diagnose.reason.plan import PlanItem
+from diagnose.reason.reasoner import Reasoner
 from diagnose.reason.situation import Situation
 
 View = dict[str, Any]

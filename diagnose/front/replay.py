@@ -8,14 +8,14 @@ from typing import Any
 import click
 
 from diagnose import __version__
-from diagnose.book.load import load_book
 from diagnose.book.place import shipped_cases, shipped_rules
 from diagnose.book.problems import Problem
+from diagnose.book.shelf import load_book
 from diagnose.casework.casefile import CaseProblemsError, case_reader, read_case
 from diagnose.casework.replay import find_cases, replay
 from diagnose.errors import CaseError, DiagnoseError, Location
 from diagnose.front.rules import describe
-from diagnose.reason.diagnosis import Reasoner
+from diagnose.reason.reasoner import Reasoner
 
 SCHEMA = 1
 

@@ -19,14 +19,14 @@ from typing import Any, NamedTuple
 
 import click
 
-from diagnose.book.load import load_book
 from diagnose.book.place import shipped_cases, shipped_rules
+from diagnose.book.shelf import load_book
 from diagnose.casework.casefile import CaseFile, case_reader, read_case
 from diagnose.casework.fold import fold
 from diagnose.casework.replay import find_cases, replay
 from diagnose.casework.view import make_view
 from diagnose.errors import CaseError
-from diagnose.reason.diagnosis import Reasoner
+from diagnose.reason.reasoner import Reasoner
 
 BASELINE = "import click, yaml, rich.console, rich.table, durable.engine"
 

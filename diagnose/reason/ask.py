@@ -17,9 +17,8 @@ from typing import NamedTuple
 
 from diagnose.book.model import Check
 from diagnose.reason.outlook import Branch, Outlook, Position
+from diagnose.reason.reasoner import DEPTH
 
-DEPTH = 2
-"""Steps of look-ahead unless told otherwise."""
 AGAIN = 4
 """Checks, and as many fixes, that are weighed a second time, two steps deep."""
 SECOND = 8

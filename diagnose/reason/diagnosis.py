@@ -1,7 +1,6 @@
 """One situation reasoned through: what follows, what is likely, may it be ridden, what comes next, and the plan.
 
-Cast: `Reasoner` holds the book and its chainer (one a process); `Reasoner.diagnose(situation)` gives a `Diagnosis`.
-Start reading here.
+Cast: `diagnose(reasoner, situation)` gives a `Diagnosis`, with the `Next` step. Start reading here.
 """
 
 from __future__ import annotations
@@ -9,13 +8,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from diagnose.book.model import Book, HandOff
-from diagnose.reason.ask import DEPTH, Adviser, Choice, Option
+from diagnose.reason.ask import Adviser, Choice, Option
 from diagnose.reason.belief import Belief, believe, build_net, cured_by
-from diagnose.reason.conclude import Conclusion, Conclusions, conclude, outstanding, rules_of
-from diagnose.reason.deduce import Chainer, chainer
+from diagnose.reason.conclude import Conclusion, Conclusions, conclude, outstanding
 from diagnose.reason.facts import facts_wanted
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.plan import CalledHandOff, PlanItem, hand_offs, make_plan
+from diagnose.reason.reasoner import Reasoner
 from diagnose.reason.repair import Bench, mean_minutes
 from diagnose.reason.ride import Ride, judge_ride
 from diagnose.reason.situation import Situation
@@ -58,77 +57,61 @@ class Diagnosis:
     """Deductions that say what is to be done anyway, and whose fixes are not done yet."""
 
 
-class Reasoner:
-    """The book with its engine: one for a process."""
+def diagnose(reasoner: Reasoner, situation: Situation) -> Diagnosis:
+    """Reason a situation through."""
+    book = reasoner.book
+    conclusions = conclude(book, reasoner.chainer, situation)
+    belief = believe(book, situation, conclusions, build_net(book, situation, conclusions))
+    extras = outstanding(book, reasoner.chainer, situation, conclusions)
+    if situation.ended or not situation.standing:
+        ride = judge_ride(book, situation, conclusions, belief, extras=extras)
+        step, plan = _last_step(reasoner, situation, extras)
+        return Diagnosis(situation, conclusions, belief, ride, None, step, plan, (), (), extras)
+    outlook = Outlook(book, situation, conclusions, belief)
+    step = _next(Adviser(outlook, reasoner.depth), _must(book, outlook.bench, extras))
+    pending = step.kind == "check" and bool(step.demanded_by)
+    ride = judge_ride(book, situation, conclusions, belief, pending, extras)
+    plan = make_plan(outlook, Option("fix", step.id, 0, 0, step.with_fixes) if step.kind == "fix" else None)
+    called = hand_offs(outlook, step.kind == "hand-off")
+    if step.kind == "hand-off" and not (step.demanded_by or _given_away(outlook)):
+        called = (CalledHandOff(_spent(outlook), "hand-off"), *called)
+    check = step.id if step.kind == "check" else None
+    wanted = facts_wanted(book, situation, belief, check, step.with_fixes)
+    return Diagnosis(situation, conclusions, belief, ride, outlook, step, plan, called, wanted, extras)
 
-    def __init__(self, book: Book, engine: Chainer | None = None, depth: int = DEPTH) -> None:
-        self.book = book
-        self.depth = depth
-        self._engine = engine
 
-    @property
-    def chainer(self) -> Chainer:
-        """The engine, built when it is first needed."""
-        if self._engine is None:
-            self._engine = chainer(rules_of(self.book))
-        return self._engine
+def _last_step(
+    reasoner: Reasoner, situation: Situation, extras: tuple[Conclusion, ...]
+) -> tuple[Next, tuple[PlanItem, ...]]:
+    """Every repeat test has passed: what must be done anyway, else done."""
+    must = None if situation.ended else _must(reasoner.book, Bench(reasoner.book, situation), extras)
+    if must is None:
+        return Next("done", "done", 0.0, 0.0, (), "", None, "", _found(reasoner, situation)), ()
+    fix, why = must
+    one = reasoner.book.fixes[fix]
+    item = PlanItem(fix, 0, (), 0.0, (), (one.low, one.high))
+    return Next("fix", fix, mean_minutes(one.low, one.high), 0.0, (fix,), "", None, why), (item,)
 
-    @property
-    def notice(self) -> str:
-        """One line where the plain chainer stands in for the engine, else empty."""
-        return str(getattr(self.chainer, "notice", ""))
 
-    def diagnose(self, situation: Situation) -> Diagnosis:
-        """Reason a situation through."""
-        book = self.book
-        conclusions = conclude(book, self.chainer, situation)
-        belief = believe(book, situation, conclusions, build_net(book, situation, conclusions))
-        extras = outstanding(book, self.chainer, situation, conclusions)
-        if situation.ended or not situation.standing:
-            ride = judge_ride(book, situation, conclusions, belief, extras=extras)
-            step, plan = self._last_step(situation, extras)
-            return Diagnosis(situation, conclusions, belief, ride, None, step, plan, (), (), extras)
-        outlook = Outlook(book, situation, conclusions, belief)
-        step = _next(Adviser(outlook, self.depth), _must(book, outlook.bench, extras))
-        pending = step.kind == "check" and bool(step.demanded_by)
-        ride = judge_ride(book, situation, conclusions, belief, pending, extras)
-        plan = make_plan(outlook, Option("fix", step.id, 0, 0, step.with_fixes) if step.kind == "fix" else None)
-        called = hand_offs(outlook, step.kind == "hand-off")
-        if step.kind == "hand-off" and not (step.demanded_by or _given_away(outlook)):
-            called = (CalledHandOff(_spent(outlook), "hand-off"), *called)
-        check = step.id if step.kind == "check" else None
-        wanted = facts_wanted(book, situation, belief, check, step.with_fixes)
-        return Diagnosis(situation, conclusions, belief, ride, outlook, step, plan, called, wanted, extras)
-
-    def _last_step(self, situation: Situation, extras: tuple[Conclusion, ...]) -> tuple[Next, tuple[PlanItem, ...]]:
-        """Every repeat test has passed: what must be done anyway, else done."""
-        must = None if situation.ended else _must(self.book, Bench(self.book, situation), extras)
-        if must is None:
-            return Next("done", "done", 0.0, 0.0, (), "", None, "", self._found(situation)), ()
-        fix, why = must
-        one = self.book.fixes[fix]
-        item = PlanItem(fix, 0, (), 0.0, (), (one.low, one.high))
-        return Next("fix", fix, mean_minutes(one.low, one.high), 0.0, (fix,), "", None, why), (item,)
-
-    def _found(self, situation: Situation) -> tuple[str, ...]:
-        """For each complaint that is gone the likeliest cause that its last fix cures, by what was known then."""
-        found: dict[str, None] = {}
-        for complaint in situation.complaints:
-            place = next((k for k, one in enumerate(situation.repairs) if one.results.get(complaint)), None)
-            if place is None:
-                continue
-            then = _as_of(situation, place)
-            conclusions = conclude(self.book, self.chainer, then)
-            belief = believe(self.book, then, conclusions)
-            causes = belief.net.causes[belief.net.complaints.index(complaint)]
-            treated = [
-                (share, name)
-                for name, share in zip(causes, belief.marginal(complaint), strict=True)
-                if name and any(cured_by(self.book, name, fix) for fix in situation.repairs[place].fixes)
-            ]
-            if treated:
-                found[max(treated)[1]] = None
-        return tuple(found)
+def _found(reasoner: Reasoner, situation: Situation) -> tuple[str, ...]:
+    """For each complaint that is gone the likeliest cause that its last fix cures, by what was known then."""
+    found: dict[str, None] = {}
+    for complaint in situation.complaints:
+        place = next((k for k, one in enumerate(situation.repairs) if one.results.get(complaint)), None)
+        if place is None:
+            continue
+        then = _as_of(situation, place)
+        conclusions = conclude(reasoner.book, reasoner.chainer, then)
+        belief = believe(reasoner.book, then, conclusions)
+        causes = belief.net.causes[belief.net.complaints.index(complaint)]
+        treated = [
+            (share, name)
+            for name, share in zip(causes, belief.marginal(complaint), strict=True)
+            if name and any(cured_by(reasoner.book, name, fix) for fix in situation.repairs[place].fixes)
+        ]
+        if treated:
+            found[max(treated)[1]] = None
+    return tuple(found)
 
 
 def _as_of(situation: Situation, place: int) -> Situation:

@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from diagnose.book.load import load_book, read_book
+from diagnose.book.load import read_book
+from diagnose.book.shelf import load_book
 from diagnose.errors import BookError
 from diagnose.front.main import main
 from tests.book.broken_books import BROKEN, lay, lay_small, names, told

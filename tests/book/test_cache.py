@@ -11,13 +11,15 @@ import pytest
 
 from diagnose.book import cache, load
 from diagnose.book.cache import cache_folder, decode, encode, recall, remember
-from diagnose.book.load import fingerprint, load_book, read_book, rule_files
+from diagnose.book.files import fingerprint, rule_files
+from diagnose.book.load import read_book
 from diagnose.book.model import Book
 from diagnose.book.place import shipped_rules
+from diagnose.book.shelf import load_book
 from diagnose.casework.casefile import read_case
 from diagnose.casework.replay import replay
 from diagnose.errors import BookError
-from diagnose.reason.diagnosis import Reasoner
+from diagnose.reason.reasoner import Reasoner
 from tests.book.broken_books import lay, lay_small
 from tests.book.test_spoiled_files import SMALL_CASE
 

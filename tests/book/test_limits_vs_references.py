@@ -14,8 +14,8 @@ from typing import NamedTuple
 import pytest
 
 from diagnose.bench.units import convert
-from diagnose.book.load import load_book
 from diagnose.book.place import shipped_rules
+from diagnose.book.shelf import load_book
 from tests.trade_values import TradeValue, trade_value
 
 CITED = re.compile(r"trade-values: ?([a-z0-9-]+(?:, [a-z0-9-]+)*)")

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from diagnose.book.checks import check_book
-from diagnose.book.load import Source, _assemble, _collect_ids, _read_trees, read_book, rule_files
+from diagnose.book.files import rule_files
+from diagnose.book.load import Source, _assemble, _collect_ids, _read_trees, read_book
 from diagnose.book.place import shipped_cases, shipped_rules
 from diagnose.book.problems import Problem, Problems
 from diagnose.book.shape import Reader
@@ -15,7 +16,7 @@ from diagnose.casework.casefile import CaseProblemsError, case_reader, read_case
 from diagnose.casework.replay import find_cases, replay
 from diagnose.errors import CaseError
 from diagnose.front.rules import describe
-from diagnose.reason.diagnosis import Reasoner
+from diagnose.reason.reasoner import Reasoner
 from tests.book.broken_books import lay_small
 from tests.book.spoiling import dice, spoil
 
