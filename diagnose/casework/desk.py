@@ -123,10 +123,10 @@ class Desk:
         Raises:
             StoreError: `store.conflict`, somebody else wrote to the case meanwhile; nothing was taken back.
         """
-        stored = self.store.events(case_id)
-        last = last_told(stored)
+        known = self.store.events(case_id)[:seen]
+        last = last_told(known)
         if last:
-            self.submit_after(case_id, events.undo(last.seq), len(stored) if seen is None else seen)
+            self.submit_after(case_id, events.undo(last.seq), len(known))
         return last
 
     def loose(self, case_id: str) -> str | None:
@@ -180,9 +180,9 @@ def filled(book: Book, text: str, profile: Profile) -> str:
 
 
 def _shown(limit: Limit, profile: Profile) -> str:
-    now = numbers(limit, profile)
     from diagnose.bench.units import show_range
 
+    now = numbers(limit, profile)
     return show_range(now.low, now.high, limit.unit, limit.kind)
 
 

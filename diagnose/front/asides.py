@@ -9,7 +9,7 @@ from typing import Any
 
 from diagnose.front import wording
 from diagnose.front.paper import Paper
-from diagnose.front.screens import fixes_now, minutes, of_100
+from diagnose.front.screens import fixes_now, minutes, of_100, show_also
 
 View = dict[str, Any]
 MOST_CAUSES = 6
@@ -105,6 +105,7 @@ def show_plan(paper: Paper, view: View) -> None:
     if tools:
         paper.say(wording.ALL_TOOLS.format(text=", ".join(tools)))
     show_estimate(paper, view)
+    show_also(paper, view)
     for one in view["hand_off"]:
         paper.say(wording.HAND_OFF.format(urgency=one["urgency"], to=one["to"], reason=one["reason"]))
 

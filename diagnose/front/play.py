@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from diagnose.book.place import shipped_cases
 from diagnose.book.problems import nearest
-from diagnose.casework.casefile import read_case
+from diagnose.casework.casefile import Event, read_case
+from diagnose.casework.desk import filled
 from diagnose.casework.fold import fold
 from diagnose.casework.replay import replay
 from diagnose.casework.view import make_view
 from diagnose.errors import CaseError, Location
 from diagnose.front import asides, screens, wording
 from diagnose.front.paper import Paper
-from diagnose.reason.diagnosis import Reasoner
+from diagnose.reason.reasoner import Reasoner
 
 View = dict[str, Any]
 FIXES_SHOWN = 3
@@ -42,52 +44,81 @@ def play_case(reasoner: Reasoner, name: str, paper: Paper) -> int:
     """Play a case; returns 0 when its expectations hold, else 1."""
     case = read_case(find_case(name), reasoner.book)
     paper.say(case.sentence, style="bold")
-    told: list[Any] = []
+    player = _Player(reasoner, paper)
     for event in case.told:
-        told.append(event)
-        _play_event(reasoner, paper, told, event.kind)
+        player.play(event)
     view = replay(reasoner, case, with_estimate=True, with_why=True)
     _play_end(paper, view)
     return _expectations(paper, view)
 
 
-def _play_event(reasoner: Reasoner, paper: Paper, told: list[Any], kind: str) -> None:
-    """One event: what was asked and answered, and how it moved the shares."""
-    book = reasoner.book
-    data = told[-1].data
-    if kind == "complaint":
-        paper.head(wording.RIDER_SAYS.format(name=book.complaints[data["id"]].name))
-    elif kind == "profile":
-        values = ", ".join(book.facts[data["fact"]].values[value] for value in data["values"])
-        paper.say(f"{book.facts[data['fact']].ask} {values or wording.CANNOT}", indent=1, hang=2)
-    elif kind == "already":
-        result = wording.RESULT[data["result"]]
-        paper.say(wording.DONE_BEFORE.format(name=book.fixes[data["fix"]].name, result=result), indent=1, hang=2)
-    elif kind == "answer":
-        _play_answer(reasoner, paper, told)
-    elif kind == "fix":
-        _play_fix(reasoner, paper, data)
+class _Player:
+    """Tells one event after the other: what was asked and answered, and how it moved the shares."""
 
+    def __init__(self, reasoner: Reasoner, paper: Paper) -> None:
+        self.reasoner = reasoner
+        self.book = reasoner.book
+        self.paper = paper
+        self.told: list[Event] = []
+        self._known: tuple[int, View] | None = None
+        """How many events the last View was made of, and that View."""
 
-def _play_answer(reasoner: Reasoner, paper: Paper, told: list[Any]) -> None:
-    book = reasoner.book
-    data = told[-1].data
-    before = make_view(reasoner, fold(book, told[:-1]), with_estimate=False)
-    view = make_view(reasoner, fold(book, told), with_estimate=False, with_why=True)
-    check = book.checks[data["check"]]
-    paper.say()
-    paper.say(wording.ASKED.format(text=check.ask), style="bold", hang=3)
-    if before["next"]["id"] != check.id:
-        paper.say(wording.NOT_NEXT, indent=3)
-    answer = next(one for one in reversed(view["answers"]) if one["check"] == check.id)
-    typed = f"{answer['typed']}: " if answer["typed"] else ""
-    said = f"{typed}{answer['value_text'] or wording.CANNOT}"
-    paper.say(wording.ANSWERED.format(by=wording.BY[data["by"]], text=said), indent=1, hang=3)
-    for move in view["moves"] or []:
-        if move["check"] == check.id:
-            _play_move(paper, move)
-    if view["ride"]["verdict"] != before["ride"]["verdict"]:
-        screens.show_ride(paper, view)
+    def play(self, event: Event) -> None:
+        """One event."""
+        self.told.append(event)
+        data, book, paper = event.data, self.book, self.paper
+        if event.kind == "complaint":
+            paper.head(wording.RIDER_SAYS.format(name=book.complaints[data["id"]].name))
+        elif event.kind == "profile":
+            values = ", ".join(book.facts[data["fact"]].values[value] for value in data["values"])
+            paper.say(f"{book.facts[data['fact']].ask} {values or wording.CANNOT}", indent=1, hang=2)
+        elif event.kind == "already":
+            result = wording.RESULT[data["result"]]
+            paper.say(wording.DONE_BEFORE.format(name=book.fixes[data["fix"]].name, result=result), indent=1, hang=2)
+        elif event.kind == "answer":
+            self._answer(data)
+        elif event.kind == "fix":
+            self._fix(data)
+
+    def _view(self, count: int, with_why: bool = False) -> View:
+        """The View after the first `count` events; the last one is kept."""
+        if self._known is None or self._known[0] != count:
+            folded = fold(self.book, self.told[:count])
+            view = make_view(self.reasoner, folded, with_estimate=False, with_why=with_why)
+            self._known = count, view
+        return self._known[1]
+
+    def _answer(self, data: Mapping[str, Any]) -> None:
+        paper, check = self.paper, self.book.checks[data["check"]]
+        before = self._view(len(self.told) - 1)
+        view = self._view(len(self.told), with_why=True)
+        paper.say()
+        profile = fold(self.book, self.told).situation.profile
+        paper.say(wording.ASKED.format(text=filled(self.book, check.ask, profile)), style="bold", hang=3)
+        if before["next"]["id"] != check.id:
+            paper.say(wording.NOT_NEXT, indent=3)
+        answer = next(one for one in reversed(view["answers"]) if one["check"] == check.id)
+        typed = f"{answer['typed']}: " if answer["typed"] else ""
+        said = f"{typed}{answer['value_text'] or wording.CANNOT}"
+        paper.say(wording.ANSWERED.format(by=wording.BY[data["by"]], text=said), indent=1, hang=3)
+        for move in view["moves"] or []:
+            if move["check"] == check.id:
+                _play_move(paper, move)
+        if view["ride"]["verdict"] != before["ride"]["verdict"]:
+            screens.show_ride(paper, view)
+
+    def _fix(self, data: Mapping[str, Any]) -> None:
+        book = self.book
+        names = " and ".join(book.fixes[fix].name for fix in [data["fix"], *data.get("with", ())])
+        self.paper.say()
+        if data.get("not_possible"):
+            self.paper.say(wording.PLAYED_NOT_HERE.format(names=names), style="bold")
+            return
+        shown = {"gone": wording.TEST_GONE, "still-there": wording.TEST_STILL}
+        results = "; ".join(
+            f"{book.complaints[name].name}: {shown[result]}" for name, result in data["results"].items()
+        )
+        self.paper.say(wording.PLAYED_FIX.format(names=names, results=results), style="bold")
 
 
 def _play_move(paper: Paper, move: View) -> None:
@@ -95,19 +126,6 @@ def _play_move(paper: Paper, move: View) -> None:
     for one in changes[:3]:
         shown = {end: screens.of_100(one[end]) for end in ("before", "after")}
         paper.say(wording.PLAYED_MOVE.format(name=one["name"] or wording.NOT_IN_BOOK, **shown), indent=5)
-
-
-def _play_fix(reasoner: Reasoner, paper: Paper, data: Any) -> None:
-    names = " and ".join(reasoner.book.fixes[fix].name for fix in [data["fix"], *data.get("with", ())])
-    paper.say()
-    if data.get("not_possible"):
-        paper.say(wording.PLAYED_NOT_HERE.format(names=names), style="bold")
-        return
-    shown = {"gone": wording.TEST_GONE, "still-there": wording.TEST_STILL}
-    results = "; ".join(
-        f"{reasoner.book.complaints[name].name}: {shown[result]}" for name, result in data["results"].items()
-    )
-    paper.say(wording.PLAYED_FIX.format(names=names, results=results), style="bold")
 
 
 def _play_end(paper: Paper, view: View) -> None:

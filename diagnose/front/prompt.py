@@ -42,10 +42,6 @@ class Changed(Exception):  # noqa: N818 - a change is no error
     """What is known has changed, or a screen within a screen was left: the job's screen is drawn anew."""
 
 
-def nothing() -> None:
-    """Draws nothing."""
-
-
 @dataclass(frozen=True, slots=True)
 class Screen:
     """What is asked, and the keys that answer it.
@@ -55,7 +51,7 @@ class Screen:
         answers: texts of the answers on the keys 1, 2, ...; an empty one is no answer now, and its key does nothing.
         cannot: whether "can't tell" is an answer.
         enter: what Enter means here; empty: it draws the screen again.
-        below: draws what stands below the answers.
+        below: draws what stands below the answers; None: an empty line.
         hints: the letters that are named at the foot.
         long: whether a terminal stops where it is full, before the top of the screen is lost.
     """
@@ -64,7 +60,7 @@ class Screen:
     answers: tuple[str, ...] = ()
     cannot: bool = False
     enter: str = ""
-    below: Callable[[], None] = nothing
+    below: Callable[[], None] | None = None
     hints: str = "".join(wording.HINTS)
     long: bool = False
 
@@ -153,7 +149,10 @@ class Prompt:
             self.paper.item(f"{'c':>{width}} ", wording.CANNOT)
         if screen.enter:
             self.paper.item(f"{wording.ENTER} ", screen.enter)
-        screen.below()
+        if screen.below:
+            screen.below()
+        elif screen.hints:
+            self.paper.say()
         hints = "  ".join(f"{key} {wording.HINTS[key]}" for key in screen.hints)
         if hints:
             self.paper.say(hints, style="dim")

@@ -26,9 +26,7 @@ def ask_fact(telling: Telling, wanted: View, command: WhyCommand, lead: str, why
     """Ask for a fact of the bike, one key; where several may hold, one key each."""
     answers = tuple(one["text"] for one in wanted["answers"])
     keys = _with_why(command, why)
-    screen = Screen(
-        lambda: screens.show_fact(telling.paper, wanted, lead), answers, cannot=True, below=telling.paper.say
-    )
+    screen = Screen(lambda: screens.show_fact(telling.paper, wanted, lead), answers, cannot=True)
     chosen = telling.ask(screen, keys)
     if chosen == CANNOT:
         telling.tell(events.profile(wanted["fact"], []))

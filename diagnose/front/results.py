@@ -23,21 +23,15 @@ def ask_fix(telling: Telling, view: View, command: Command) -> None:
     """Show the fix that comes next, then ask what its repeat test showed."""
     step = view["next"]
     changed = telling.verdict_changed(view)
-    several = len(step["complaints"]) > 1
-    done = (wording.DONE_TESTED,) if several else (wording.DONE_GONE, wording.DONE_STILL)
-    screen = Screen(
-        lambda: screens.show_fix(telling.paper, view, changed),
-        (*done, wording.NOT_HERE),
-        below=telling.paper.say,
-        long=True,
-    )
+    done = {0: (wording.DONE,), 1: (wording.DONE_GONE, wording.DONE_STILL)}
+    answers = done.get(len(step["complaints"]), (wording.DONE_TESTED,))
+    screen = Screen(lambda: screens.show_fix(telling.paper, view, changed), (*answers, wording.NOT_HERE), long=True)
     chosen = telling.ask(screen, command)
     try:
-        if chosen == len(done):
+        if chosen == len(answers):
             telling.tell(events.fix_not_possible(_which_not(telling, view, command)))
             return
-        result = GONE if chosen == 0 else STILL
-        results = _results(telling, view, command) if several else {step["complaints"][0]: result}
+        results = _results(telling, view, chosen == 0, command)
     except Back:
         raise Changed from None
     telling.tell(events.fix_done(step["id"], results, step["with"]))
@@ -53,15 +47,19 @@ def _which_not(telling: Telling, view: View, command: Command) -> str:
     return str(items[chosen]["fix"])
 
 
-def _results(telling: Telling, view: View, command: Command) -> dict[str, Outcome]:
-    """What each complaint's own repeat test shows, those first that the fix treats.
+def _results(telling: Telling, view: View, passed: bool, command: Command) -> dict[str, Outcome]:
+    """What the repeat tests showed: of the one complaint that stands as was answered, of several each by itself.
 
-    A complaint that it does not treat may stay untested, and where it is still there the fix has not failed.
+    Where none stands any more, what was gone is still gone.
     """
+    standing = view["next"]["complaints"]
+    if len(standing) < 2:
+        return dict.fromkeys(standing or [view["complaints"][0]["id"]], GONE if passed else STILL)
     treated = {one["complaint"] for item in screens.fixes_now(view) for one in item["causes"]}
-    names = [name for name in view["next"]["complaints"] if name in treated] or view["next"]["complaints"][:1]
+    names = [name for name in standing if name in treated] or standing[:1]
     results: dict[str, Outcome] = {name: _result(telling, name, False, command) or STILL for name in names}
-    for name in view["next"]["complaints"]:
+    for name in standing:
+        # It is not what the fix treats: it may stay untested, and where it is still there the fix has not failed.
         if name not in names and _result(telling, name, True, command) == GONE:
             results[name] = GONE
     return results
@@ -85,14 +83,12 @@ def ask_last(telling: Telling, view: View, command: Command) -> None:
     telling.verdict_changed(view)
     if view["next"]["kind"] == "hand-off":
         answers = (wording.HANDED_ON, wording.NOT_YET)
-        screen = Screen(lambda: screens.show_hand_off(telling.paper, view), answers, below=telling.paper.say, long=True)
+        screen = Screen(lambda: screens.show_hand_off(telling.paper, view), answers, long=True)
         end = events.ended("handed-off")
     else:
         torques = telling.desk.torques(telling.case_id)
         answers = (wording.CHECKED, wording.NOT_YET)
-        screen = Screen(
-            lambda: screens.show_done(telling.paper, view, torques), answers, below=telling.paper.say, long=True
-        )
+        screen = Screen(lambda: screens.show_done(telling.paper, view, torques), answers, long=True)
         end = events.ended("cured", view["next"]["found"])
     if telling.ask(screen, command) == 1:
         raise Leave

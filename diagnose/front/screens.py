@@ -142,6 +142,9 @@ def show_fix(paper: Paper, view: View, changed: bool) -> None:
     told: set[str] = set()
     if len(items) > 1:
         paper.head(wording.FIXES.format(count=len(items)))
+    for extra in view["also"]:
+        if extra["fix"] == view["next"]["id"]:
+            paper.head(wording.ANYWAY.format(because=extra["because"]))
     for place, item in enumerate(items, 1):
         lead = wording.FIX_OF.format(place=place, name=item["name"]) if len(items) > 1 else item["name"]
         paper.head(wording.FIX.format(name=lead))
@@ -157,7 +160,8 @@ def show_fix(paper: Paper, view: View, changed: bool) -> None:
 
 def show_fix_item(paper: Paper, view: View, item: View, told: set[str]) -> None:
     """One fix of the plan: what it promises, what it needs, its steps."""
-    names = [cause_name(view, one["id"], one["complaint"]) for one in item["causes"][:2]]
+    named = [cause_name(view, one["id"], one["complaint"]) for one in item["causes"]]
+    names = list(dict.fromkeys(named))[:2]
     if names:
         paper.say(wording.FOR_CAUSE.format(names="; ".join(names)), indent=1)
     if item["chance"] > 0:
@@ -177,8 +181,7 @@ def show_outcome(paper: Paper, item: View) -> None:
 
 
 def show_needs(paper: Paper, view: View, item: View, told: set[str]) -> None:
-    """What must be at hand, and done before: what was answered already is left out."""
-    answered = {one["check"] for one in view["answers"] if one["value"] and not one["stale"]}
+    """What must be at hand, and done before: what was done already is left out."""
     together = {one["fix"] for one in fixes_now(view)} if view["next"]["kind"] == "fix" else set()
     if item["tools"]:
         paper.say(wording.TOOLS.format(text=", ".join(item["tools"])), indent=1)
@@ -186,7 +189,7 @@ def show_needs(paper: Paper, view: View, item: View, told: set[str]) -> None:
         price = part["price"]
         paper.say(wording.PART.format(count=part["count"], name=part["name"], **price), indent=1)
     for need in item["needs"]:
-        if need["id"] not in answered | together:
+        if not need["done"] and need["id"] not in together:
             paper.say(wording.FIRST.format(text=need["text"]), indent=1)
     if item["teardown"] and item["teardown"] not in view["open"]:
         paper.say(wording.NEEDS.format(text=item["teardown"]), indent=1)
@@ -251,6 +254,7 @@ def show_hand_off(paper: Paper, view: View) -> None:
             paper.say(wording.CARRY, style="bold")
     if view["open"]:
         paper.say(wording.LEAVE_SO.format(open=", ".join(view["open"])))
+    show_also(paper, view)
     if view["hand_off"]:
         paper.head(wording.NOTE)
         for line in view["hand_off"][0]["note"].split("\n"):
@@ -262,16 +266,27 @@ def show_done(paper: Paper, view: View, torques: list[tuple[str, str]]) -> None:
     """Every repeat test passed: what is checked before the bike goes out."""
     paper.rule()
     paper.say(view["next"]["text"], style="bold")
+    if view["ride"]["verdict"] != "ride":
+        show_ride(paper, view)
     for caution in view["cautions"]:
         paper.item("!", caution["text"])
     paper.head(wording.FINAL_CHECK)
     for text in wording.FINAL:
         paper.item(wording.TICK, text)
+    show_also(paper, view)
     if torques:
         paper.head(wording.TORQUES)
         for quantity, text in torques:
             paper.item(wording.TICK, f"{text}: {quantity}")
     paper.say()
+
+
+def show_also(paper: Paper, view: View) -> None:
+    """What is to be done whatever the complaint turns out to be."""
+    if view["also"]:
+        paper.head(wording.ALSO)
+    for one in view["also"]:
+        paper.item("-", wording.ALSO_ONE.format(**one))
 
 
 def show_over(paper: Paper, case: str, view: View) -> None:

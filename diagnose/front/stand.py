@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from diagnose.book.load import load_book
 from diagnose.book.place import shipped_rules
+from diagnose.book.shelf import load_book
 from diagnose.errors import InputError
 from diagnose.front import wording
 from diagnose.front.keys import EndOfInput, keyboard
@@ -18,7 +18,7 @@ from diagnose.front.prompt import Back, Prompt, Screen
 
 if TYPE_CHECKING:
     from diagnose.casework.desk import Desk
-    from diagnose.reason.diagnosis import Reasoner
+    from diagnose.reason.reasoner import Reasoner
 
 LISTED = 8
 """Open jobs in the list, last worked on first; the ninth key begins a new one."""
@@ -43,7 +43,7 @@ def command(play: str | None, rules: Path | None, store: Path | None, plain: boo
 
     Examples: diagnose stand; diagnose stand --play knock-after-new-stem
     """
-    from diagnose.reason.diagnosis import Reasoner
+    from diagnose.reason.reasoner import Reasoner
 
     paper = Paper(plain=True if plain else None)
     reasoner = Reasoner(load_book(rules or shipped_rules()))

@@ -141,6 +141,10 @@ WORKED_IF = "Worked if: {text}"
 IF_NOT = "If not: {text}"
 HAND_OFF_WHEN = "Hand off when: {text}"
 GOVERNS = "The marking on the part governs, often as a maximum; then the maker's manual; then these figures."
+ANYWAY = "Whatever the complaint is, this must be done: {because}"
+ALSO = "Also found, whatever the complaint is"
+ALSO_ONE = "{level}: {name}. {because}"
+DONE = "done"
 REPEAT = "REPEAT TEST: {text}"
 DONE_GONE = "done, repeat test passed: it is gone"
 DONE_STILL = "done, repeat test shows it still"
@@ -214,7 +218,7 @@ FINAL = (
     "cranks and pedals tight; gears run through; lights",
     "all that was opened is closed",
 )
-TICK = "[ ] {text}"
+TICK = "[ ]"
 TORQUES = "Each torque set here, ticked off with the wrench in hand"
 HOW_ENDS = "How does this job end?"
 NOT_ENDED = "it does not end"

@@ -1,0 +1,185 @@
+"""The fold: events to the situation that reasoning sees. Undo, resume and replay are the same fold."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from diagnose.book.model import Book
+from diagnose.book.shelf import load_book
+from diagnose.casework import events
+from diagnose.casework.desk import Desk
+from diagnose.casework.events import Draft
+from diagnose.casework.fold import fold
+from diagnose.casework.store import MemoryStore
+from diagnose.errors import CaseError
+from diagnose.reason.reasoner import Reasoner
+
+SMALL = Path(__file__).parent.parent / "front" / "book"
+
+
+@pytest.fixture(scope="module")
+def book() -> Book:
+    """The small book of wheels."""
+    return load_book(SMALL, cache=False)
+
+
+OPENED = events.opened("mechanic", "mechanic")
+
+
+def test_nothing_told_is_an_empty_situation(book: Book) -> None:
+    """A case that was only opened has who works on it, and nothing else."""
+    situation = fold(book, [events.opened("rider", "rider", ["caliper"])]).situation
+    assert (situation.role, situation.skill, situation.without) == ("rider", "rider", {"caliper"})
+    told = (situation.complaints, situation.profile, situation.answers, situation.repairs, situation.already)
+    assert not any(told)
+
+
+def test_a_reading_falls_into_its_band(book: Book) -> None:
+    """Below the limit's upper end it is right, from it on too slack: both sides of the edge of 8 mm."""
+    values = []
+    for reading in (7.99, 8.0):
+        told = [OPENED, events.measured("measure-spoke", "mechanic", reading, "mm", f"{reading} mm")]
+        values.append(fold(book, told).situation.answers[0].value)
+    assert values == ["right", "slack"]
+
+
+def test_a_later_answer_to_a_check_replaces_the_earlier(book: Book) -> None:
+    """One check has one answer that counts, the last; can't tell is one with no value."""
+    told = [
+        OPENED,
+        events.answered("rock-wheel", "mechanic", "clear"),
+        events.answered("rock-wheel", "mechanic", "none"),
+        events.cannot_tell("try-axle", "mechanic"),
+    ]
+    answers = fold(book, told).situation.answers
+    assert [(one.check, one.value) for one in answers] == [("rock-wheel", "none"), ("try-axle", None)]
+
+
+def test_a_fact_is_replaced_and_can_be_unknown(book: Book) -> None:
+    """The last word on a fact counts; asked and not told is asked all the same."""
+    told = [OPENED, events.profile("axle", ["quick-release"]), events.profile("axle", [])]
+    situation = fold(book, told).situation
+    assert "axle" not in situation.profile
+    assert situation.asked == {"axle"}
+
+
+def test_a_fix_makes_stale_what_it_disturbs(book: Book) -> None:
+    """What a fix's cause speaks to is stale after it and may be asked anew; other answers stand."""
+    told = [
+        OPENED,
+        events.complaint("wheel-wobbles"),
+        events.answered("rock-wheel", "mechanic", "clear"),
+        events.answered("ask-when", "mechanic", "load"),
+        events.fix_done("set-cones", {"wheel-wobbles": "still-there"}),
+        events.answered("rock-wheel", "mechanic", "slight"),
+    ]
+    situation = fold(book, told).situation
+    shown = [(one.check, one.value, one.stale) for one in situation.answers]
+    assert shown == [("rock-wheel", "clear", True), ("ask-when", "load", False), ("rock-wheel", "slight", False)]
+    assert situation.done == {"set-cones"}
+    assert situation.standing == ("wheel-wobbles",)
+
+
+def test_a_complaint_whose_test_passed_is_gone(book: Book) -> None:
+    """Of two complaints the one that passed its test no longer stands."""
+    told = [
+        OPENED,
+        events.complaint("wheel-wobbles"),
+        events.complaint("wheel-ticks"),
+        events.fix_done("close-axle", {"wheel-wobbles": "gone", "wheel-ticks": "still-there"}),
+    ]
+    situation = fold(book, told).situation
+    assert (situation.gone, situation.standing) == ({"wheel-wobbles"}, ("wheel-ticks",))
+
+
+def test_looking_opens_and_the_next_look_closes(book: Book) -> None:
+    """A check in an opened hub leaves hub and wheel open; a fix closes all."""
+    told = [OPENED, events.answered("look-at-races", "mechanic", "smooth")]
+    assert fold(book, told).situation.open_teardowns == {"hub-open", "wheel-out"}
+    told.append(events.fix_done("set-cones", {"wheel-wobbles": "gone"}))
+    assert fold(book, told).situation.open_teardowns == frozenset()
+
+
+def test_what_cannot_be_done_and_what_was_done_before(book: Book) -> None:
+    """A fix that cannot be done here, and one done before with its last word on how it went."""
+    told = [
+        OPENED,
+        events.fix_not_possible("set-cones"),
+        events.already("close-axle", "better"),
+        events.already("close-axle", "same"),
+    ]
+    situation = fold(book, told).situation
+    assert situation.not_possible == {"set-cones"}
+    assert [(one.fix, one.result) for one in situation.already] == [("close-axle", "same")]
+
+
+@pytest.mark.parametrize(
+    "draft",
+    [
+        events.complaint("wheel-wobbels"),
+        events.profile("axel", ["quick-release"]),
+        events.profile("axle", ["quick-releese"]),
+        events.answered("rock-weel", "mechanic", "clear"),
+        events.answered("rock-wheel", "mechanic", "cleer"),
+        events.already("close-axel", "same"),
+        events.fix_done("close-axel", {"wheel-wobbles": "gone"}),
+        events.fix_done("close-axle", {"wheel-wobbels": "gone"}),
+    ],
+)
+def test_what_the_book_does_not_have_is_named(book: Book, draft: Draft) -> None:
+    """An id that the book lacks is one clear error with the nearest one, and says that the case is kept."""
+    with pytest.raises(CaseError) as why:
+        fold(book, [OPENED, draft])
+    assert why.value.code == "case.unknown-id"
+    assert "Did you mean" in why.value.hint
+    assert "kept" in why.value.hint
+
+
+DRAFTS: tuple[Draft, ...] = (
+    events.complaint("wheel-wobbles"),
+    events.complaint("wheel-ticks"),
+    events.profile("axle", ["through-axle"]),
+    events.profile("arrival", ["crash", "wheel-not-held"]),
+    events.profile("arrival", []),
+    events.answered("rock-wheel", "mechanic", "clear"),
+    events.answered("look-at-races", "mechanic", "pitted"),
+    events.cannot_tell("try-axle", "mechanic"),
+    events.measured("measure-spoke", "mechanic", 9.0, "mm", "9"),
+    events.already("set-cones", "worse"),
+    events.fix_done("close-axle", {"wheel-wobbles": "still-there"}),
+    events.fix_done("set-cones", {"wheel-wobbles": "gone"}, ["close-axle"]),
+    events.fix_not_possible("new-bearings"),
+    events.ended("declined"),
+    events.reopened(),
+)
+
+
+@settings(max_examples=60)
+@given(told=st.lists(st.sampled_from(DRAFTS), max_size=12), last=st.sampled_from(DRAFTS))
+def test_undoing_the_last_thing_is_never_having_told_it(book: Book, told: list[Draft], last: Draft) -> None:
+    """Fold of events with one undone is the fold without it; state is only ever the fold."""
+    desk = Desk(Reasoner(book), MemoryStore())
+    case = desk.open()
+    for draft in told:
+        desk.submit(case, draft)
+    before = desk.folded(case)
+    event = desk.submit(case, last)
+    desk.submit(case, events.undo(event.seq))
+    assert desk.folded(case) == before
+
+
+@settings(max_examples=60)
+@given(told=st.lists(st.sampled_from(DRAFTS), max_size=12))
+def test_drafts_and_stored_events_fold_alike(book: Book, told: list[Draft]) -> None:
+    """A case file's events and a store's are the same to the fold."""
+    desk = Desk(Reasoner(book), MemoryStore())
+    case = desk.open()
+    for draft in told:
+        desk.submit(case, draft)
+    drafts: list[Any] = [OPENED, *told]
+    assert desk.folded(case) == fold(book, drafts)

@@ -1,0 +1,110 @@
+"""Riders' words to complaints, mechanics' words to fixes: near matches on the shipped book.
+
+The sentences are how riders speak at a counter (common practice, no source); none of them stands in the book.
+"""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from diagnose.book.model import Book
+from diagnose.book.place import shipped_rules
+from diagnose.book.shelf import load_book
+from diagnose.casework.words import match_complaints, match_fixes
+
+SAID = {
+    "weak-brake": "brakes don't work well|poor braking power|takes ages to stop|cant stop in the rain",
+    "lever-to-bar": "brake lever goes all the way to the handlebar|spongy brake|mushy lever|I have to pump the lever",
+    "brake-drags": "brake is dragging|wheel wont turn freely|disc rubs all the time|scraping all the time",
+    "rubs-now-and-then": "rotor rubbing once per revolution|brake rubs sometimes|intermittent rubbing|rubs in corners",
+    "brake-noise": "squealing brakes|squeeky brakes|grinding noise when braking|brakes screech",
+    "part-slips": "seatpost keeps slipping|seat goes down|handlebars rotate|seat post sinking",
+    "part-creaks": "creaking noise|clicking when pedalling|squeaks when i pedal|clicking every pedal stroke",
+    "shifts-badly": "gears don't shift properly|wont change gear|gears need adjusting|derailleur out of adjustment",
+    "skips-under-load": "chain skips when I stand up|chain jumps under load|chain slipping uphill|skipping gears",
+    "chain-drops": "chain came off|chain keeps dropping|chain jammed between frame and crank|chain suck",
+    "front-knock": "clunking at the front when braking|knocking from headset|knocks when i brake|front knoks",
+    "loose-steering": "handlebars are loose|bars not straight|wobbly handlebars|stem is loose",
+    "stiff-steering": "steering is heavy|handlebars hard to turn|headset is notchy|steering stuck",
+    "suspension-sits-low": "fork bottoms out|suspension too soft|fork loses air|shock sags too much",
+    "suspension-sits-high": "fork is stiff|suspension too hard|fork doesn't move|cant get full travel",
+    "flat-tyre": "flat tire|puncture|tire blew out|keeps getting punctures|burst inner tube",
+    "slow-leak": "tire loses air slowly|tyre goes soft overnight|slow puncture|need to pump up every week",
+    "tyre-hops": "tyre not seated|tire has a bulge|tire hops|tubeless tire wont seat",
+}
+
+
+@pytest.fixture(scope="module")
+def book() -> Book:
+    """The shipped rule book."""
+    return load_book(shipped_rules())
+
+
+@pytest.mark.parametrize(
+    ("complaint", "said"), [(name, said) for name, line in SAID.items() for said in line.split("|")]
+)
+def test_a_riders_own_words_bring_up_the_complaint(book: Book, complaint: str, said: str) -> None:
+    """What riders say, slips of the finger with it, brings the complaint on to the list of at most six."""
+    found = [one.id for one, _ in match_complaints(book, said)]
+    assert complaint in found
+    assert len(found) <= 6
+
+
+def test_most_words_bring_it_up_first(book: Book) -> None:
+    """Four in five of these sentences put their complaint on top."""
+    firsts = [match_complaints(book, said)[0][0].id == name for name, line in SAID.items() for said in line.split("|")]
+    assert sum(firsts) >= 0.8 * len(firsts)
+
+
+def test_the_books_own_sentences_come_first(book: Book) -> None:
+    """Each sentence that a complaint says riders use brings up that complaint before all others."""
+    wrong = [
+        (complaint.id, said)
+        for complaint in book.complaints.values()
+        for said in (complaint.name, *complaint.rider_says)
+        if match_complaints(book, said)[0][0].id != complaint.id
+    ]
+    assert not wrong
+
+
+@pytest.mark.parametrize(
+    "said", ["", "   ", "asdf", "hello", "the", "12", "\x1b[31m", "[bold]", "💥", "I want a sandwich"]
+)
+def test_words_of_nothing_match_nothing(book: Book, said: str) -> None:
+    """What has nothing to do with a bike offers nothing."""
+    assert match_complaints(book, said) == []
+
+
+@given(text=st.text(max_size=300))
+def test_any_text_is_taken(book: Book, text: str) -> None:
+    """Whatever is typed, scores lie between 0 and 1, the best comes first, and nothing is raised."""
+    scores = [score for _, score in match_complaints(book, text)]
+    assert scores == sorted(scores, reverse=True)
+    assert all(0 < score <= 1 for score in scores)
+
+
+@pytest.mark.parametrize(
+    ("said", "wanted"),
+    [
+        ("new chain", "chain"),
+        ("bled the brake", "bleed"),
+        ("tightened the headset", "headset"),
+        ("new cable", "cable"),
+        ("replaced the pads", "pads"),
+    ],
+)
+def test_a_fix_is_found_by_a_few_words(book: Book, said: str, wanted: str) -> None:
+    """What somebody says was done already brings up fixes that name it."""
+    found = [fix.name.lower() for fix, _ in match_fixes(book, said)]
+    assert any(wanted in name for name in found[:3])
+    assert len(found) <= 9
+
+
+def test_fixes_of_the_job_are_preferred(book: Book) -> None:
+    """With a complaint given, a fix that treats it comes before an equal one that does not."""
+    complaint = book.complaints["front-knock"]
+    treats = {rung.fix for cause in book.causes_of[complaint.id] for rung in cause.ladder}
+    found = [fix.id for fix, _ in match_fixes(book, "tighten the bolts", [complaint.id])]
+    assert found[0] in treats
