@@ -152,6 +152,8 @@ def test_cannot_tell_about_what_is_no_danger_changes_nothing(tmp_path: Path) -> 
     book = book_of(tmp_path, 0.1, 1)
     assert ride(book, answer(book, "look", None)).verdict == "ride"
     assert ride(book_of(tmp_path / "other", 3, 1), answer(book, "rock", None)).verdict == "ride"
+    rules = {"order": deduction({"complaint": "knocks"}, {"demand": ["rock"]})}
+    assert ride(book_of(tmp_path / "demanded", 3, 1, deductions=rules), answer(book, "rock", None)).verdict == "ride"
 
 
 def test_a_demanded_danger_check_that_could_not_be_told_leaves_it_not_cleared(tmp_path: Path) -> None:
