@@ -103,5 +103,5 @@ def test_a_broken_case_file_is_a_test_that_says_why(reasoner: Reasoner, reader: 
     """Collecting does not stop at it; the test lists all that is wrong."""
     path = tmp_path / "broken.yaml"
     path.write_text("case: 1\ncase: 2\nprofile: [\n", encoding="utf-8")
-    with pytest.raises(pytest.fail.Exception, match=r"(?s)stands here twice .+ the bracket \["):
+    with pytest.raises(pytest.fail.Exception, match=r"(?s)stands here twice .+ bracket .+ not closed"):
         run(path, reasoner, reader)
