@@ -258,8 +258,8 @@ def _svg_legend(band: Band, at: int, row: int, unit: str, holds: bool, bands: Se
     y = _BAR_TOP + _BAR_TALL + 22 + 16 * row
     mark = f'<path d="M{_SIDE} {y + 2}l7 4l-7 4z"/>' if holds else ""
     words = escape(f"{band.name}: {_stretch(band, unit, plain=False)}")
-    weight = ' font-weight="bold"' if holds else ""
+    weight, line = ' font-weight="bold"' if holds else "", 2 if band.right else 1
     return (
         f'{mark}<rect x="{_SIDE + 12}" y="{y}" width="20" height="12" fill="{_fill(band, at, bands, name)}"'
-        f' stroke="#000" stroke-width="{2 if band.right else 1}"/><text x="{_SIDE + 38}" y="{y + 10}"{weight}>{words}</text>'
+        f' stroke="#000" stroke-width="{line}"/><text x="{_SIDE + 38}" y="{y + 10}"{weight}>{words}</text>'
     )

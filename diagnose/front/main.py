@@ -18,6 +18,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "stand": ("diagnose.front.stand", "Work on one bike: questions, the cause, the fix plan, the repeat test."),
     "replay": ("diagnose.front.replay", "Run case files and compare them with what they expect."),
     "rules": ("diagnose.front.rules", "Look after the rule book."),
+    "bench": ("diagnose.front.bench", "The trade's sums: torque, chain, sag, pressure, run-out, spokes and more."),
     "timing": ("diagnose.front.timing", "Measure how fast the program is, as ratios."),
 }
 """Command to its module and one line of help."""
