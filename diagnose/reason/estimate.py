@@ -91,10 +91,14 @@ def _already_open(outlook: Outlook, item: PlanItem, done: set[str]) -> float:
 
 
 def _try(outlook: Outlook, fix: str, waiting: dict[str, tuple[str | None, float]], draw: random.Random) -> None:
+    """Try a fix. A cause that explains several complaints is cured for all of them or for none."""
+    cures: dict[tuple[str | None, float], bool] = {}
     for complaint, (cause, used) in list(waiting.items()):
         cured = cured_by(outlook.book, cause, fix) if cause else 0.0
         if cured > used:
-            if draw.random() < (cured - used) / (1 - used):
+            if (cause, used) not in cures:
+                cures[cause, used] = draw.random() < (cured - used) / (1 - used)
+            if cures[cause, used]:
                 del waiting[complaint]
             else:
                 waiting[complaint] = (cause, cured)

@@ -11,8 +11,8 @@ import pytest
 from diagnose.book.model import Book
 from diagnose.reason.diagnosis import Diagnosis
 from diagnose.reason.estimate import Estimate, estimate
-from diagnose.reason.situation import Repair
-from tests.reason.small_book import Raw, cause, diagnose, finding, fix, small_book
+from diagnose.reason.situation import Repair, Situation
+from tests.reason.small_book import Raw, cause, diagnose, finding, fix, reasoner, small_book
 
 LOOK: Raw = {"seen": finding("yes no", {"yes": "50 %"}, {"look": {"minutes": 50}})}
 SHOWS: Raw = {"seen": {"yes": "50 %"}}
@@ -108,3 +108,20 @@ def test_a_job_that_is_given_away_at_once_takes_no_minutes_here(tmp_path: Path) 
     spread = estimated(found)
     assert spread.hand_off_chance == 1
     assert (spread.minutes.p90, spread.parts.p90) == (0, 0)
+
+
+def test_a_cause_of_two_complaints_is_cured_for_both_or_for_none(tmp_path: Path) -> None:
+    """One cause, 97 of 100 of both complaints, cured in 60: both are gone in .6 of such bikes, not in .6 · .6.
+
+    Both by it .97 · .97 · 10 = 9.409, one by it .0291 each, none .0009, of 9.4681 together; with anything unknown in it
+    the job ends in a hand-off.
+    """
+    complaint = {"something_else": "3 in 100"}
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": complaint, "drags": complaint},
+        causes={"both": cause({"knocks": "97 %", "drags": "97 %"}, SHOWS, fix("mend", "60 %", 10))},
+        findings=LOOK,
+    )
+    found = reasoner(book).diagnose(Situation(("knocks", "drags")))
+    assert estimated(found, runs=10_000).hand_off_chance == pytest.approx(1 - 0.6 * 9.409 / 9.4681, abs=0.02)
