@@ -13,12 +13,12 @@ from typing import Any
 import pytest
 
 from diagnose.book.conditions import Profile, band_of, numbers, profiles_over
-from diagnose.book.load import load_book
 from diagnose.book.model import Book, Fix
 from diagnose.book.place import shipped_rules
+from diagnose.book.shelf import load_book
 from diagnose.casework.casefile import read_case
 from diagnose.casework.replay import replay
-from diagnose.reason.diagnosis import Reasoner
+from diagnose.reason.reasoner import Reasoner
 from tests.trade_values import trade_value
 
 View = dict[str, Any]

@@ -107,7 +107,10 @@ def _sweep(folder: Path) -> None:
 
 
 def encode(value: Any) -> Any:
-    """Frozen objects to JSON: the files they stand in, and ["Class", field, ...], ["", ...] for a tuple, places by number."""
+    """Frozen objects to JSON: the files they stand in, and ["Class", field, ...].
+
+    A tuple is ["", ...], and a place names its file by number.
+    """
     files: dict[str, int] = {}
 
     def told(one: Any) -> Any:

@@ -131,6 +131,11 @@ def parse(text: str, shown: str, refuse: Refuse | None = None) -> Node | None:
 
 _IN_PLAIN_WORDS: tuple[tuple[str, str, str], ...] = (
     (
+        "node content",
+        "a value is missing here, or a bracket before it is not closed",
+        "Write it, or close the bracket.",
+    ),
+    (
         "mapping values are not allowed",
         "a second colon in one line, or a line that stands too far to the right",
         'A text with ": " in it needs quotes.',
