@@ -378,6 +378,8 @@ class Book:
     """(cause, fix) to the fraction of bikes with the cause that are well after the fix or any rung before."""
     moving: dict[tuple[str, str], tuple[Deduction, ...]] = field(init=False, compare=False, repr=False)
     """(cause, fact) to the deductions that stand on the fact and move the cause."""
+    deduction_keys: tuple[frozenset[str], ...] = field(init=False, compare=False, repr=False)
+    """The keys that each deduction looks at, without repetition."""
     one_answer: tuple[tuple[Deduction, When], ...] = field(init=False, compare=False, repr=False)
     """Deductions that rule causes out by one answer (the `When`), with nothing but profile facts beside it."""
 
@@ -398,6 +400,8 @@ class Book:
         object.__setattr__(self, "causes_of", {name: tuple(causes) for name, causes in causes_of.items()})
         object.__setattr__(self, "cured", cured)
         object.__setattr__(self, "moving", {key: tuple(found) for key, found in moving.items()})
+        keys = {frozenset(when.key for when in deduction.when) for deduction in self.deductions.values()}
+        object.__setattr__(self, "deduction_keys", tuple(sorted(keys, key=sorted)))
         object.__setattr__(self, "one_answer", tuple(self._one_answer()))
 
     def _one_answer(self) -> Iterator[tuple[Deduction, When]]:

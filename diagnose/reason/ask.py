@@ -24,6 +24,8 @@ AGAIN = 4
 SECOND = 8
 """Checks that the second step looks at."""
 TOO_RARE = 1e-6
+LEAST_FIX = 0.002
+"""Chance to cure that a fix must have to come next."""
 TRIFLE = 0.015
 """A question that saves less than this part of the expected cost is not asked."""
 CLEARING = 0.02
@@ -120,8 +122,9 @@ class Adviser:
 
     def _weigh_checks(self, at: Position, best: float) -> Iterator[Option]:
         silent: dict[frozenset[str], float] = {}
+        most = best - self.outlook.clairvoyant(at) / at.mass
         for check in self.outlook.open_checks():
-            if self.outlook.check_cost(check, at)[0] < best:
+            if self.outlook.check_cost(check, at)[0] < most:
                 branches = self.outlook.branches(check, at)
                 if self._worth_weighing(check, at, branches):
                     yield self.weigh_check(check, at, branches, silent)
@@ -178,7 +181,7 @@ class Adviser:
             shares = [s / (1 - gone) for s, gone in zip(outlook.marginal(complaint, at.weights), used, strict=True)]
             costs = course.costs(at.open)
             for index, treatment in enumerate(course.treatments):
-                if course.gain(index, shares, used) <= TOO_RARE * mass or outlook.must_wait(treatment.fixes, at):
+                if course.gain(index, shares, used) <= LEAST_FIX * mass or outlook.must_wait(treatment.fixes, at):
                     continue
                 if treatment.fixes in seen:
                     continue
@@ -221,10 +224,11 @@ class Adviser:
             return 0.0
         best = self.outlook.value(at)
         silent = {at.open: best}
+        known = self.outlook.clairvoyant(at)
         for check in second:
             if check.id in at.asked or self.outlook.settled(check, at):
                 continue
-            if self.outlook.check_cost(check, at)[0] * mass >= best:
+            if self.outlook.check_cost(check, at)[0] * mass >= best - known:
                 continue
             branches = self.outlook.branches(check, at)
             if self._worth_weighing(check, at, branches):

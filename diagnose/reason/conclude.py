@@ -101,20 +101,38 @@ def _band_rules(check: Check, book: Book) -> Iterator[Rule]:
 
 
 def facts_of(book: Book, situation: Situation) -> list[Datum]:
-    """The facts that the engine is given; can't tell is never among them."""
-    data = [Datum("complaint", name) for name in situation.standing]
-    for fact in book.facts:
-        data.extend(Datum(fact, value) for value in situation.profile.get(fact, (UNKNOWN,)))
+    """The facts that the engine is given: those that can be part of a firing; can't tell is never among them.
+
+    A fact that is not known is told as such only where a reading's bands depend on it.
+    """
+    told = [Datum("complaint", name) for name in situation.standing]
+    read: set[str] = set()
     for answer in situation.fresh:
         if answer.reading is not None:
-            data.append(Datum(answer.check, answer.reading))
+            told.append(Datum(answer.check, answer.reading))
+            read.add(answer.check)
         elif answer.value is not None:
-            data.append(Datum(answer.finding, answer.value))
+            told.append(Datum(answer.finding, answer.value))
     gone = situation.gone
     for repair in situation.repairs:
         if any(not result for name, result in repair.results.items() if name not in gone):
-            data.extend(Datum("fix-failed", fix) for fix in repair.fixes)
-    return data
+            told.extend(Datum("fix-failed", fix) for fix in repair.fixes)
+    for fact, values in situation.profile.items():
+        told.extend(Datum(fact, value) for value in values)
+    banded = {fact for check in read for fact in facts_of_bands(book, book.checks[check])}
+    told.extend(Datum(fact, UNKNOWN) for fact in sorted(banded - set(situation.profile)))
+    wanted = banded | read | _keys_that_can_fire(book, {datum.key for datum in told}, read)
+    return [datum for datum in told if datum.key in wanted]
+
+
+def _keys_that_can_fire(book: Book, given: set[str], read: set[str]) -> set[str]:
+    """The keys of deductions all of whose keys are given or may be concluded."""
+    possible = given | set(book.words) | {book.checks[check].finding for check in read}
+    wanted: set[str] = set()
+    for keys in book.deduction_keys:
+        if keys <= possible:
+            wanted |= keys
+    return wanted
 
 
 def conclude(book: Book, chainer: Chainer, situation: Situation) -> Conclusions:

@@ -68,6 +68,7 @@ class Outlook:
         self._paid_by = {} if self.single else self._payers()
         self._rows: dict[str, tuple[list[Chances], list[int]]] = {}
         self._reports: dict[str, list[Chances]] = {}
+        self._known_costs: dict[tuple[str, tuple[float, ...], frozenset[str]], tuple[float, ...]] = {}
 
     # --- the value of a position -----------------------------------------------------------------------------------
 
@@ -83,6 +84,27 @@ class Outlook:
             raw = [share / (1 - gone) for share, gone in zip(shares, used, strict=True)]
             total += course.expected_cost(raw, used, at.open)
         return total
+
+    def clairvoyant(self, at: Position) -> float:
+        """What would be spent, times the mass, by somebody who knew the cause of each complaint: no check does better."""
+        total = 0.0
+        for complaint in self.courses:
+            known = self._known(complaint, at)
+            for share, cost in zip(self.burden(complaint, at.weights), known, strict=True):
+                total += share * cost
+        return total
+
+    def _known(self, complaint: str, at: Position) -> tuple[float, ...]:
+        """For each cause of a complaint the expected minutes if it were known."""
+        used = at.used[complaint]
+        key = (complaint, used, at.open)
+        if key not in self._known_costs:
+            course, count = self.courses[complaint], len(used)
+            self._known_costs[key] = tuple(
+                course.expected_cost([1 / (1 - used[i]) if i == cause else 0.0 for i in range(count)], used, at.open)
+                for cause in range(count)
+            )
+        return self._known_costs[key]
 
     def hand_off(self, at: Position) -> float:
         """What giving everything away weighs, times the mass, summed over the complaints."""

@@ -14,6 +14,7 @@ from __future__ import annotations
 from bisect import insort
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from math import exp, log
 
 from diagnose.book.conditions import may_hold
@@ -31,6 +32,7 @@ Trial = tuple[int, float, float, float]
 """A treatment tried: its index, the mass that it cures, what it costs, and what giving that mass away would cost."""
 
 
+@lru_cache(maxsize=4096)
 def mean_minutes(low: float, high: float) -> float:
     """Mean of the lognormal with P10 `low` and P90 `high`: exp(mu + sigma^2 / 2)."""
     sigma = log(high / low) / (2 * P90)
@@ -84,11 +86,17 @@ class Bench:
 
     def opening(self, teardowns: frozenset[str], already_open: frozenset[str]) -> float:
         """Minutes to open what is still closed."""
-        return sum(self.book.teardowns[one].open for one in teardowns - already_open)
+        total = 0.0
+        for one in teardowns - already_open if already_open else teardowns:
+            total += self.book.teardowns[one].open
+        return total
 
     def closing(self, teardowns: Iterable[str]) -> float:
         """Minutes to close all these."""
-        return sum(self.book.teardowns[one].close for one in teardowns)
+        total = 0.0
+        for one in teardowns:
+            total += self.book.teardowns[one].close
+        return total
 
     def parts_price(self, fix: Fix) -> tuple[float, float]:
         """Low and high price of a fix's parts, in the book's currency."""
@@ -149,6 +157,8 @@ class Course:
     """Treatments, but for pairs, that cure one cause: (index, cause, cured)."""
     several: tuple[int, ...] = ()
     """The other treatments, but for pairs."""
+    cures: tuple[tuple[tuple[int, float], ...], ...] = ()
+    """For each treatment what it cures."""
     singles: dict[str, int] = field(default_factory=dict)
     """Fix to the treatment that is this fix with what it needs."""
     _open_costs: dict[frozenset[str], tuple[float, ...]] = field(default_factory=dict)
@@ -156,6 +166,8 @@ class Course:
     def costs(self, already_open: frozenset[str]) -> tuple[float, ...]:
         """What each treatment costs when these teardowns are open: open, work, close for the test, test."""
         costs = self._open_costs.get(already_open)
+        if costs is None and not already_open:
+            costs = self._open_costs[already_open] = tuple([one.closed_cost for one in self.treatments])
         if costs is None:
             bench = self.bench
             costs = tuple(
@@ -191,11 +203,10 @@ class Course:
         queue = self._queue(shares, now, costs)
         taken: list[Trial] = []
         if already_open and queue:
-            self._take(queue.pop()[1], shares, now, costs, taken)
+            taken = self._walk(queue, shares, now, costs, first_only=True)
             costs = self.costs(_NOTHING)
             queue = self._queue(shares, now, costs)
-        self._drain(queue, shares, now, costs, taken)
-        return taken
+        return taken + self._walk(queue, shares, now, costs)
 
     def _queue(self, shares: Sequence[float], used: Sequence[float], costs: Sequence[float]) -> list[tuple[float, int]]:
         """Treatments by chance per cost, worst first. One whose chance per cost never beats the hand-off stays out."""
@@ -223,54 +234,61 @@ class Course:
         queue.sort()
         return queue
 
-    def _drain(
+    def _walk(
         self,
         queue: list[tuple[float, int]],
         shares: Sequence[float],
         used: list[float],
         costs: Sequence[float],
-        taken: list[Trial],
-    ) -> None:
-        """Take the best again and again.
+        first_only: bool = False,
+    ) -> list[Trial]:
+        """Try the best again and again; what comes before it, where both are in the plan, is tried first.
 
         Gains only fall, so an entry that is still the best when looked at anew is the best.
         """
+        taken: list[Trial] = []
         touched: set[int] = set()
+        hand_off, after, all_cures = self.hand_off, self.after, self.cures
         while queue:
             ratio, index = queue.pop()
-            if touched and not touched.isdisjoint([cause for cause, _ in self.treatments[index].cures]):
-                fresh = self.gain(index, shares, used) / costs[index]
-                if fresh <= TOO_SMALL:
-                    continue
-                if queue and fresh < ratio and fresh < queue[-1][0]:
+            if index in after and self._put_first(index, queue, shares, used):
+                continue
+            gain = spared = 0.0
+            stale = False
+            cures = all_cures[index]
+            for cause, cured in cures:
+                if cause in touched:
+                    stale = True
+                if cured > used[cause]:
+                    part = shares[cause] * (cured - used[cause])
+                    gain += part
+                    spared += part * hand_off[cause]
+            if gain <= TOO_SMALL:
+                continue
+            if stale and queue and ratio != FORCED:
+                fresh = gain / costs[index]
+                if fresh < ratio and fresh < queue[-1][0]:
                     insort(queue, (fresh, index))
                     continue
-            before = len(taken)
-            self._take(index, shares, used, costs, taken)
-            for tried, *_ in taken[before:]:
-                touched.update([cause for cause, _ in self.treatments[tried].cures])
-
-    def _take(
-        self,
-        index: int,
-        shares: Sequence[float],
-        used: list[float],
-        costs: Sequence[float],
-        taken: list[Trial],
-    ) -> None:
-        """Try a treatment, after those that come before it where both are in the plan."""
-        for before in self.after.get(index, ()):
-            if self.gain(before, shares, used) >= IN_THE_PLAN * sum(shares):
-                self._take(before, shares, used, costs, taken)
-        gain = spared = 0.0
-        for cause, cured in self.treatments[index].cures:
-            if cured > used[cause]:
-                part = shares[cause] * (cured - used[cause])
-                gain += part
-                spared += part * self.hand_off[cause]
-                used[cause] = cured
-        if gain > TOO_SMALL:
             taken.append((index, gain, costs[index], spared))
+            if first_only and ratio != FORCED:
+                queue.clear()
+            for cause, cured in cures:
+                touched.add(cause)
+                if cured > used[cause]:
+                    used[cause] = cured
+        return taken
+
+    def _put_first(
+        self, index: int, queue: list[tuple[float, int]], shares: Sequence[float], used: Sequence[float]
+    ) -> bool:
+        """Put a treatment back behind those that come before it; whether there are any."""
+        least = IN_THE_PLAN * sum(shares)
+        ahead = [before for before in self.after[index] if self.gain(before, shares, used) >= least]
+        if ahead:
+            queue.append((BEHIND, index))
+            queue.extend((FORCED, before) for before in reversed(ahead))
+        return bool(ahead)
 
     def expected_cost(
         self, shares: Sequence[float], used: Sequence[float], already_open: frozenset[str] = frozenset()
@@ -295,6 +313,10 @@ class Course:
 
 
 _NOTHING: frozenset[str] = frozenset()
+FORCED = float("inf")
+"""Stands for the chance per cost of what must come before another treatment."""
+BEHIND = 1e300
+"""Stands for that of the treatment that waits for it."""
 
 
 def build_course(bench: Bench, complaint: str, causes: Sequence[str | None], used: Sequence[float]) -> Course:
@@ -307,7 +329,7 @@ def build_course(bench: Bench, complaint: str, causes: Sequence[str | None], use
     possible = [fix for fix in sorted(known) if not bench.lacks(book.fixes[fix])]
     test = book.complaints[complaint].repeat_test.minutes
     singles = [_treatment(bench, [fix], known, test) for fix in possible]
-    pairs = _in_one_teardown(bench, singles, known, test)
+    pairs = _in_one_teardown(bench, singles, test)
     hand_off = tuple(
         _hand_off_price(bench, book.causes[name] if name else None, gone)
         for name, gone in zip(causes, used, strict=True)
@@ -316,6 +338,7 @@ def build_course(bench: Bench, complaint: str, causes: Sequence[str | None], use
     places = tuple((len(singles) + place, one, two) for place, (_, one, two) in enumerate(pairs))
     course = Course(made, hand_off, test, bench, places, _orders(book, made), _residual(made, len(causes)))
     course.simple = tuple((index, *one.cures[0]) for index, one in enumerate(singles) if len(one.cures) == 1)
+    course.cures = tuple(one.cures for one in made)
     course.singles = {one.first: index for index, one in enumerate(singles)}
     course.several = tuple(index for index, one in enumerate(singles) if len(one.cures) != 1)
     return course
@@ -354,18 +377,30 @@ def _treatment(bench: Bench, fixes: Sequence[str], known: Mapping[str, Mapping[i
     return Treatment(tuple(together), work, teardowns, tuple(sorted(cures.items())), max(closed, 0.1))
 
 
-def _in_one_teardown(
-    bench: Bench, singles: Sequence[Treatment], known: Mapping[str, Mapping[int, float]], test: float
-) -> list[tuple[Treatment, int, int]]:
+def _in_one_teardown(bench: Bench, singles: Sequence[Treatment], test: float) -> list[tuple[Treatment, int, int]]:
     """Two fixes that share a teardown, done in one with one test; with the places of the two."""
     pairs = []
-    for place, one in enumerate(singles):
-        for other, two in enumerate(singles[place + 1 :], place + 1):
+    opened = [(place, one) for place, one in enumerate(singles) if one.teardowns]
+    for rank, (place, one) in enumerate(opened):
+        for other, two in opened[rank + 1 :]:
             shared = one.teardowns & two.teardowns
-            worth = bench.opening(shared, frozenset()) + bench.closing(shared) + test
-            if shared and worth > 0.2 * min(one.closed_cost, two.closed_cost) and not set(one.fixes) & set(two.fixes):
-                pairs.append((_treatment(bench, [one.first, two.first], known, test), place, other))
+            if not shared or not set(one.fixes).isdisjoint(two.fixes):
+                continue
+            worth = bench.opening(shared, _NOTHING) + bench.closing(shared) + test
+            if worth > 0.2 * min(one.closed_cost, two.closed_cost):
+                pairs.append((_both(bench, one, two, test), place, other))
     return pairs
+
+
+def _both(bench: Bench, one: Treatment, two: Treatment, test: float) -> Treatment:
+    """Two treatments without a fix in common as one action."""
+    teardowns = one.teardowns | two.teardowns
+    work = one.work + two.work
+    cures = dict(one.cures)
+    for cause, cured in two.cures:
+        cures[cause] = max(cures.get(cause, 0.0), cured)
+    closed = bench.opening(teardowns, _NOTHING) + work + bench.closing(teardowns) + test
+    return Treatment((*one.fixes, *two.fixes), work, teardowns, tuple(sorted(cures.items())), closed)
 
 
 def _orders(book: Book, treatments: Sequence[Treatment]) -> dict[int, tuple[int, ...]]:
