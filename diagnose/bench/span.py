@@ -7,7 +7,7 @@ for markings.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import isfinite
 from typing import Final
@@ -52,7 +52,7 @@ class Span:
             raise InputError("bench-not-a-number", f"The {self.name} is not given as a number.", hint=self.hint)
         number = _as_float(value)
         if not isfinite(number):
-            raise InputError("bench-not-a-number", f"The {self.name} is {value}, which is no number.", hint=self.hint)
+            raise InputError("bench-not-a-number", f"The {self.name} is {number}, which is no number.", hint=self.hint)
         if self.whole and number != int(number):
             raise InputError("bench-not-whole", f"The {self.name} is a whole number, not {number:.6g}.", hint=self.hint)
         if not self.low <= number <= self.high:
@@ -68,7 +68,7 @@ class Span:
         """
         if values is None:
             raise InputError("bench-missing", f"Readings of the {self.name} are missing.", hint=self.hint)
-        if isinstance(values, str) or not isinstance(values, Iterable):
+        if isinstance(values, str | bytes) or not isinstance(values, Sequence):
             raise InputError("bench-not-a-number", f"The {self.name} takes several readings.", hint=self.hint)
         numbers = tuple(self.check(value) for value in values)
         if not least <= len(numbers) <= most:
