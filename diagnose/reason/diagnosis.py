@@ -94,7 +94,7 @@ def _last_step(
 
 
 def _found(reasoner: Reasoner, situation: Situation) -> tuple[str, ...]:
-    """For each complaint that is gone the likeliest cause that its last fix cures, by what was known then."""
+    """For each complaint that is gone the likeliest cause that its fix cures, by what was known then."""
     found: dict[str, None] = {}
     for complaint in situation.complaints:
         place = next((k for k, one in enumerate(situation.repairs) if one.results.get(complaint)), None)

@@ -86,7 +86,7 @@ class Outlook:
         return total
 
     def clairvoyant(self, at: Position) -> float:
-        """What would be spent, times the mass, by somebody who knew the cause of each complaint: no check does better."""
+        """What somebody who knew the causes would spend, times the mass: no check leads below it."""
         total = 0.0
         for complaint in self.courses:
             known = self._known(complaint, at)

@@ -234,7 +234,7 @@ class Course:
         queue.sort()
         return queue
 
-    def _walk(
+    def _walk(  # noqa: C901 - the innermost loop of look-ahead, kept in one piece
         self,
         queue: list[tuple[float, int]],
         shares: Sequence[float],
@@ -275,7 +275,7 @@ class Course:
                 queue.clear()
             for cause, cured in cures:
                 touched.add(cause)
-                if cured > used[cause]:
+                if cured > used[cause]:  # noqa: PLR1730 - a call to max would cost more than all the rest
                     used[cause] = cured
         return taken
 
