@@ -17,7 +17,8 @@ from diagnose.book.load import read_book
 from diagnose.book.model import Book
 from diagnose.reason.conclude import rules_of
 from diagnose.reason.deduce import PlainChainer
-from diagnose.reason.diagnosis import Diagnosis, Reasoner
+from diagnose.reason.diagnosis import Diagnosis
+from diagnose.reason.reasoner import Reasoner
 from diagnose.reason.situation import Answer, Situation
 
 Raw = dict[str, Any]
