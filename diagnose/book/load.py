@@ -15,9 +15,11 @@ from typing import Any, NamedTuple
 from diagnose.book.files import ENDINGS, fingerprint, rule_files
 from diagnose.book.model import Book, Cause, Constants, Fix, Row
 from diagnose.book.problems import Problem, Problems
-from diagnose.book.schema import READERS, read_cause, read_constants, read_shows
+from diagnose.book.schema import READERS, read_constants
+from diagnose.book.schema_base import one_by_one
+from diagnose.book.schema_causes import read_cause, read_shows
 from diagnose.book.shape import RESERVED, Reader, well_formed
-from diagnose.book.tree import Listing, Mapping, Text, read_tree
+from diagnose.book.tree import Listing, Mapping, Node, Text, read_tree
 from diagnose.errors import BookError, Location
 
 NO_CONSTANTS = Constants("", "", "", 0, 0, 0, 0, {}, {}, 0, 0, 0, 0)
@@ -129,9 +131,15 @@ def _collect_ids(trees: Trees, reader: Reader) -> None:
     for source, node in trees.items():
         if source.kind == "cause":
             _note_id("cause", source.path.stem, Location(source.shown, 1, 1), reader)
+            _note_former_names(source.path.stem, node, reader)
             _note_fixes(node, reader)
         elif source.kind in READERS:
             _note_entries(READERS[source.kind][0], node, reader)
+    for former, name in reader.formerly.items():
+        for kind, ids in reader.known.items():
+            if former in ids:
+                message = f"'{former}' is a {kind}, and '{name}' says that it was called so"
+                reader.problems.error("id.twice", ids[former], message, "An id is never used again: choose another.")
 
 
 def _note_entries(kind: str, node: Mapping, reader: Reader) -> None:
@@ -139,13 +147,15 @@ def _note_entries(kind: str, node: Mapping, reader: Reader) -> None:
         _note_id(kind, name, node.keys[name], reader)
         if not isinstance(child, Mapping):
             continue
+        _note_former_names(name, child, reader)
         values = child.items.get("values")
         if isinstance(values, Mapping):
             reader.values[name] = tuple(values.items)
         checks = child.items.get("checks")
         if kind == "finding" and isinstance(checks, Mapping):
-            for check in checks.items:
+            for check, told in checks.items.items():
                 _note_id("check", check, checks.keys[check], reader)
+                _note_former_names(check, told, reader)
 
 
 def _note_fixes(cause: Mapping, reader: Reader) -> None:
@@ -155,6 +165,17 @@ def _note_fixes(cause: Mapping, reader: Reader) -> None:
         fix = rung.items.get("fix") if isinstance(rung, Mapping) else None
         if isinstance(fix, Text):
             _note_id("fix", fix.value, fix.where, reader)
+            _note_former_names(fix.value, rung, reader)
+
+
+def _note_former_names(name: str, node: Node, reader: Reader) -> None:
+    """What a renamed thing was called; where that is badly written, the second pass says so."""
+    formerly = node.items.get("formerly") if isinstance(node, Mapping) else None
+    for former in one_by_one(formerly) if formerly else ():
+        other = reader.formerly.setdefault(former.value, name)
+        if other != name:
+            message = f"'{former.value}' is said to be the former name of '{other}' too"
+            reader.problems.error("id.twice", former.where, message, "Keep one of the two.")
 
 
 _SHARED_NAMES = ("tool", "part", "caution")
@@ -191,7 +212,7 @@ def _assemble(trees: Trees, reader: Reader, mark: str) -> Book:
                     made[what][name] = value
     causes = [(source.path.stem, node) for source, node in trees.items() if source.kind == "cause"]
     _read_causes(causes, made, reader)
-    return _bind(made, constants or NO_CONSTANTS, mark)
+    return _bind(made, constants or NO_CONSTANTS, mark, reader.formerly)
 
 
 def _require_constants(folder: Path, sources: list[Source], problems: Problems) -> None:
@@ -218,7 +239,7 @@ def _with_shows(cause: Cause, shows: dict[str, Row]) -> Cause:
     return cause._replace(shows=shows)
 
 
-def _bind(made: dict[str, dict[str, Any]], constants: Constants, mark: str) -> Book:
+def _bind(made: dict[str, dict[str, Any]], constants: Constants, mark: str, formerly: dict[str, str]) -> Book:
     fixes: dict[str, Fix] = made["fix"]
     return Book(
         fingerprint=mark,
@@ -236,4 +257,5 @@ def _bind(made: dict[str, dict[str, Any]], constants: Constants, mark: str) -> B
         causes=made["cause"],
         fixes=fixes,
         deductions=made["deduction"],
+        formerly=dict(formerly),
     )

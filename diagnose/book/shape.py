@@ -36,13 +36,15 @@ RESERVED = ("complaint", "fix-failed", "something-else", "hand-off", "done")
 class Reader:
     """What a reader knows: ids by kind, values by id, and where problems go.
 
-    `unsure` are the kinds of which a file could not be read: of those an unknown id is no news.
+    `unsure` are the kinds of which a file could not be read: of those an unknown id is no news. `formerly` gives the
+    present id of a thing that was renamed.
     """
 
     problems: Problems
     known: dict[str, dict[str, Location]] = field(default_factory=dict)
     values: dict[str, tuple[str, ...]] = field(default_factory=dict)
     unsure: set[str] = field(default_factory=set)
+    formerly: dict[str, str] = field(default_factory=dict)
 
     def known_id(self, kinds: tuple[str, ...], name: str, where: Location, what: str) -> bool:
         """Whether `name` is an id of one of the kinds; reports it with the nearest match when not."""
@@ -53,6 +55,8 @@ class Reader:
         others = [kind for kind, ids in self.known.items() if name in ids]
         choices = [known for kind in kinds for known in self.known.get(kind, {})]
         hint = f"'{name}' is a {others[0]}, which does not go here." if others else nearest(name, choices)
+        if name in self.formerly:
+            hint = f"It is now called '{self.formerly[name]}'."
         self.problems.error("id.unknown", where, f"there is no {what} '{name}'", hint)
         return False
 

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 from diagnose.bench.units import parse_quantity
 from diagnose.book.model import Book, Check
 from diagnose.book.problems import Problem, Problems, nearest
-from diagnose.book.schema import SKILLS, ConditionShape, place_of
+from diagnose.book.schema_base import SKILLS, ConditionShape, place_of
 from diagnose.book.shape import Choice, Fields, ListOf, MapOf, Number, Reader, Record, Ref, Words, may, must
 from diagnose.book.tree import Mapping, Node, Text, read_tree
 from diagnose.errors import BookError, CaseError, InputError, Location
@@ -69,7 +69,7 @@ def case_reader(book: Book) -> Reader:
     places = {
         kind: {name: getattr(one, "where", Location("")) for name, one in ids.items()} for kind, ids in known.items()
     }
-    return Reader(Problems(), places, values)
+    return Reader(Problems(), places, values, formerly=book.formerly)
 
 
 def read_case(path: Path, book: Book, reader: Reader | None = None) -> CaseFile:

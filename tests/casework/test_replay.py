@@ -9,10 +9,14 @@ from typing import Any
 
 import pytest
 
-from diagnose.casework.casefile import CaseFile, Event, read_case
+from diagnose.book.shelf import load_book
+from diagnose.casework.casefile import CaseFile, CaseProblemsError, Event, read_case
+from diagnose.casework.fold import fold
 from diagnose.casework.replay import find_cases, replay
+from diagnose.casework.view import make_view
 from diagnose.errors import BookError, CaseError, Location
 from diagnose.reason.reasoner import Reasoner
+from tests.book.broken_books import lay_small
 from tests.casework.broken_cases import small_book
 from tests.contract import Json, check_view
 
@@ -154,6 +158,29 @@ def test_an_event_that_the_book_does_not_know_names_the_file(reasoner: Reasoner)
     assert caught.value.code == "case.unknown-id"
     assert caught.value.location == Location("old.yaml", 1, 1)
     assert "'front-hum'" in caught.value.message
+
+
+def test_an_older_case_runs_under_the_new_names(tmp_path: Path) -> None:
+    """`formerly:` says what a check was called: the stored answer counts, a case file is told the new name."""
+    findings = lay_small(tmp_path) / "front" / "findings.yaml"
+    text = findings.read_text(encoding="utf-8").replace(
+        "    turn-bars:\n", "    turn-bars:\n      formerly: spin-bars\n"
+    )
+    findings.write_text(text, encoding="utf-8")
+    renamed = Reasoner(load_book(tmp_path / "book", cache=False))
+    answer = {"check": "spin-bars", "value": "notchy", "by": "mechanic"}
+    told = (
+        Event("opened", {"role": "mechanic", "skill": "mechanic"}),
+        Event("complaint", {"id": "front-knock"}),
+        Event("answer", answer),
+    )
+    view = make_view(renamed, fold(renamed.book, told))
+    assert [one["check"] for one in view["answers"]] == ["turn-bars"]
+    path = tmp_path / "case.yaml"
+    path.write_text(KNOCK.replace("turn-bars", "spin-bars") + "expect: {top: preload-lost}\n", encoding="utf-8")
+    with pytest.raises(CaseProblemsError) as caught:
+        read_case(path, renamed.book)
+    assert "It is now called 'turn-bars'." in {problem.hint for problem in caught.value.problems}
 
 
 # Which files are cases

@@ -1,0 +1,148 @@
+"""What the shapes of several kinds of entry have in common: the closed lists of words, conditions, hand-offs.
+
+Cast: the constants, `ConditionShape`, `ByRole`, `AnyNode`, and small helpers that read a place or a pair.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from diagnose.book.model import Condition, HandOff
+from diagnose.book.shape import (
+    Choice,
+    Fields,
+    ListOf,
+    MapOf,
+    Name,
+    Number,
+    Percent,
+    Prose,
+    Reader,
+    Record,
+    Ref,
+    Words,
+    may,
+    must,
+)
+from diagnose.book.tree import Listing, Mapping, Node, Text
+from diagnose.errors import Location
+
+UNITS = ("% of travel", *"N.m mm cm m bar psi kPa deg % min s N kg g kgf °C V ml count teeth".split())
+"""Canonical, as stored."""
+NOT_KNOWN = "not-known"
+BASES = ("standard", "handbook", "maker", "common practice", "memory")
+URGENCY = ("before riding", "soon", "when convenient")
+DANGERS = ("none", "care", "stop")
+SKILLS = ("rider", "mechanic")
+
+BASIS = must(Choice(BASES, "basis"))
+LIMITS = may(ListOf(Ref(("limit",))), ())
+CAUTIONS = may(ListOf(Ref(("caution",))), ())
+TOOLS = may(ListOf(Ref(("tool",))), ())
+MINUTES = must(Number(0, 600))
+MOST_VALUES = 30
+"""More answers than anybody reads; the reasoning sums over all of them."""
+VALUES = must(MapOf((), Prose(), least=1, most=MOST_VALUES))
+FILLED = Prose(filled=True)
+"""A text that limits are put into."""
+FORMERLY = may(ListOf(Name()), ())
+"""Ids that a renamed thing had; the first pass over the book has noted them."""
+
+
+@dataclass(frozen=True, slots=True)
+class ConditionShape:
+    """Facts of the profile with the values that count."""
+
+    def read(self, node: Node, reader: Reader) -> Condition:
+        """Fact to values."""
+        raw = MapOf(("fact",), ListOf(Words(), least=1)).read(node, reader)
+        if isinstance(node, Mapping):
+            for fact in raw:
+                for one in one_by_one(node.items[fact]):
+                    reader.known_value(fact, one.value, one.where)
+        return raw
+
+
+def one_by_one(node: Node) -> list[Text]:
+    """The words of a list, or the one word that stands for a list."""
+    nodes = node.items if isinstance(node, Listing) else [node]
+    return [one for one in nodes if isinstance(one, Text) and one.value.strip()]
+
+
+CONDITION = may(ConditionShape(), {})
+
+
+@dataclass(frozen=True, slots=True)
+class AnyNode:
+    """Whatever stands here; it is read later, when more is known."""
+
+    def read(self, node: Node, reader: Reader) -> Node:
+        """The node itself."""
+        return node
+
+
+@dataclass(frozen=True, slots=True)
+class ByRole:
+    """A share for the rider and one for the mechanic; one share alone stands for both where `both` need not be told."""
+
+    both: bool
+
+    def read(self, node: Node, reader: Reader) -> dict[str, float] | None:
+        """Role to share."""
+        if not self.both and not isinstance(node, Mapping):
+            share = Percent().read(node, reader)
+            return None if share is None else dict.fromkeys(SKILLS, share)
+        field = must(Percent()) if self.both else may(Percent())
+        got = Record("a share by role", dict.fromkeys(SKILLS, field)).read(node, reader)
+        return got and {role: got[role] for role in SKILLS if got[role] is not None}
+
+
+EDGE_ENDS = ("from", "above", "below", "up_to")
+
+
+def one_of_each_pair(got: Fields, what: str, reader: Reader) -> bool:
+    """Whether at most one lower and one upper end is given."""
+    for one, other in (("from", "above"), ("below", "up_to")):
+        if got[one] is not None and got[other] is not None:
+            message = f"{what} takes `{one}` or `{other}`, not both"
+            reader.problems.error("band.both", got["where"], message, "Keep one.")
+            return False
+    return True
+
+
+HAND_OFF = {
+    "if": CONDITION,
+    "class": must(Ref(("hand-off",))),
+    "urgency": must(Choice(URGENCY, "urgency")),
+    "reason": must(FILLED),
+}
+
+
+def hand_off(got: Fields) -> HandOff:
+    """The hand-off of fields read by `HAND_OFF`."""
+    return HandOff(got["class"], got["urgency"], got["reason"], got.get("if") or {}, got["where"])
+
+
+def plain(fields: Fields, *names: str) -> dict[str, Any]:
+    """These fields alone."""
+    return {name: fields[name] for name in names}
+
+
+def tried(node: Node, got: Fields, *keys: str) -> bool:
+    """Whether something stands under one of these keys that could not be read; that has been told."""
+    return isinstance(node, Mapping) and any(
+        key in node.items and not got[key] and not _is_bare(node.items[key]) for key in keys
+    )
+
+
+def _is_bare(node: Node) -> bool:
+    """Whether a list or mapping is empty."""
+    return not isinstance(node, Text) and not node.items
+
+
+def place_of(node: Node, *path: str) -> Location:
+    """Where a nested key's value stands."""
+    for key in path:
+        node = node.items.get(key, node) if isinstance(node, Mapping) else node
+    return node.where

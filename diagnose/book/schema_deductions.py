@@ -1,0 +1,98 @@
+"""When/then rules.
+
+Cast: `read_deduction`.
+"""
+
+from __future__ import annotations
+
+from diagnose.book.model import Deduction, Extra, When
+from diagnose.book.schema_base import (
+    BASIS,
+    EDGE_ENDS,
+    HAND_OFF,
+    AnyNode,
+    hand_off,
+    one_by_one,
+    one_of_each_pair,
+    place_of,
+    plain,
+)
+from diagnose.book.shape import Choice, ListOf, MapOf, Number, Prose, Reader, Record, Ref, Words, may, must
+from diagnose.book.tree import Mapping, Node
+
+_THEN = Record(
+    "`then`",
+    {
+        "conclude": may(MapOf(("conclusion",), Words()), {}),
+        "rule_out": may(ListOf(Ref(("cause",))), ()),
+        "rule_in": may(ListOf(Ref(("cause",))), ()),
+        "likelier": may(MapOf(("cause",), Number(1, 1000)), {}),
+        "less_likely": may(MapOf(("cause",), Number(1, 1000)), {}),
+        "danger": may(Choice(("care", "stop"), "danger")),
+        "caution": may(ListOf(Ref(("caution",))), ()),
+        "hand_off": may(Record("a hand-off", HAND_OFF)),
+        "demand": may(ListOf(Ref(("check",))), ()),
+        "also": may(MapOf(("fix",), Choice(("must", "should", "can wait"), "level")), {}),
+    },
+)
+
+
+def read_deduction(name: str, node: Node, reader: Reader) -> Deduction | None:
+    """A when/then rule."""
+    shape = Record(
+        "a deduction",
+        {
+            "when": must(MapOf((), AnyNode(), least=1)),
+            "then": must(_THEN),
+            "because": must(Prose()),
+            "basis": BASIS,
+        },
+    )
+    got = shape.read(node, reader)
+    if not got or not isinstance(node, Mapping):
+        return None
+    whens = [_read_when(key, child, node, reader) for key, child in got["when"].items()]
+    then = got["then"]
+    for word, value in then["conclude"].items():
+        reader.known_value(word, value, place_of(node, "then", "conclude", word))
+    factors = dict(then["likelier"])
+    factors.update({cause: 1 / times for cause, times in then["less_likely"].items()})
+    return Deduction(
+        id=name,
+        when=tuple(when for when in whens if when),
+        likelier=factors,
+        cautions=then["caution"],
+        hand_off=hand_off(then["hand_off"]) if then["hand_off"] else None,
+        also=tuple(Extra(fix, level) for fix, level in then["also"].items()),
+        because=got["because"],
+        where=got["where"],
+        **plain(then, "conclude", "rule_out", "rule_in", "danger", "demand"),
+    )
+
+
+SPECIAL_KEYS: dict[str, str] = {"complaint": "complaint", "fix-failed": "fix"}
+"""Keys of `when` whose values are ids of a kind."""
+
+
+def _read_when(key: str, node: Node, deduction: Mapping, reader: Reader) -> When | None:
+    when = deduction.items["when"]
+    place = when.keys[key] if isinstance(when, Mapping) else node.where
+    if key in SPECIAL_KEYS:
+        values = ListOf(Ref((SPECIAL_KEYS[key],)), least=1).read(node, reader)
+        return When(key, values, None, None, None, None, place)
+    kinds = ("fact", "finding", "conclusion", "check")
+    what = "fact, finding, conclusion or measuring check"
+    if not reader.known_id(kinds, key, place, what):
+        return None
+    if key in reader.known.get("check", {}):
+        ends = {end: may(Number()) for end in EDGE_ENDS}
+        got = Record("a range", ends).read(node, reader)
+        if not got or not one_of_each_pair(got, "a range", reader):
+            return None
+        if all(got[end] is None for end in EDGE_ENDS):
+            hint = "Write `from:`, `above:`, `below:` or `up_to:`."
+            reader.problems.error("deduction.range", place, f"the range of '{key}' has no end", hint)
+        return When(key, (), got["from"], got["above"], got["below"], got["up_to"], place)
+    ListOf(Words(), least=1).read(node, reader)
+    known = [one.value for one in one_by_one(node) if reader.known_value(key, one.value, one.where)]
+    return When(key, tuple(known), None, None, None, None, place)

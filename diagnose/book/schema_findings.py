@@ -1,0 +1,208 @@
+"""Findings with their checks: rows of chances, measures and bands.
+
+Cast: `read_finding`; `read_row` serves causes as well.
+"""
+
+from __future__ import annotations
+
+from diagnose.book.likelihood import Chance, cannot_sum, complete_row
+from diagnose.book.model import Band, Check, Edge, Finding, Measure, Row
+from diagnose.book.problems import nearest
+from diagnose.book.schema_base import (
+    BASIS,
+    CAUTIONS,
+    CONDITION,
+    EDGE_ENDS,
+    FILLED,
+    FORMERLY,
+    LIMITS,
+    MINUTES,
+    MOST_VALUES,
+    SKILLS,
+    TOOLS,
+    UNITS,
+    AnyNode,
+    ByRole,
+    one_of_each_pair,
+)
+from diagnose.book.shape import (
+    Chances,
+    Choice,
+    Fields,
+    Flag,
+    ListOf,
+    MapOf,
+    Number,
+    Prose,
+    Reader,
+    Record,
+    Ref,
+    may,
+    must,
+)
+from diagnose.book.tree import Mapping, Node, Text
+from diagnose.errors import Location
+
+
+def read_finding(name: str, node: Node, reader: Reader) -> Finding | None:
+    """A finding with its checks."""
+    shape = Record(
+        "a finding",
+        {
+            "name": must(Prose()),
+            "formerly": FORMERLY,
+            "values": must(MapOf((), Prose(), least=2, most=MOST_VALUES)),
+            "otherwise": must(AnyNode()),
+            "basis": BASIS,
+            "applies": CONDITION,
+            "asked_for": may(ListOf(Ref(("complaint",))), ()),
+            "lasting": may(Flag(), False),
+            "checks": may(MapOf((), AnyNode()), {}),
+        },
+    )
+    got = shape.read(node, reader)
+    if not got or not isinstance(node, Mapping):
+        return None
+    values = tuple(got["values"])
+    otherwise = read_row(node.items["otherwise"], name, values, None, reader)
+    checks = [read_check(key, child, name, values, reader) for key, child in got.pop("checks").items()]
+    if not checks:
+        message = f"no check looks at the finding '{name}'"
+        reader.problems.error(
+            "finding.unseen", got["where"], message, "Add one under `checks:`, or delete the finding."
+        )
+    if otherwise is None:
+        return None
+    del got["otherwise"], got["formerly"]
+    return Finding(name, otherwise=otherwise, checks=tuple(check for check in checks if check), **got)
+
+
+def read_row(
+    node: Node, finding: str, values: tuple[str, ...], otherwise: tuple[float, ...] | None, reader: Reader
+) -> Row | None:
+    """A row of chances over the values of a finding; None after reporting what is wrong."""
+    if not isinstance(node, Mapping) or not node.items:
+        message = "how often each value is seen is wanted here, as lines of `value: likely`"
+        reader.problems.error("type.wrong", node.where, message, "")
+        return None
+    named: dict[str, Chance] = {}
+    written: dict[str, str] = {}
+    for value, child in node.items.items():
+        if value not in values:
+            hint = _row_hint(value, values)
+            reader.problems.error("value.unknown", node.keys[value], f"'{finding}' has no value '{value}'", hint)
+            continue
+        got = Chances().read(child, reader)
+        if got:
+            named[value], written[value] = got
+    why = cannot_sum(named, values)
+    if why or len(named) < len(node.items):
+        if why:
+            hint = "Lower or raise a word, or leave one value out: it takes the rest."
+            reader.problems.error("row.sum", node.where, f"these chances cannot add up to 1: {why}", hint)
+        return None
+    weight = max(chance.weight for chance in named.values())
+    return Row(complete_row(named, values, otherwise), written, weight, node.where)
+
+
+def _row_hint(value: str, values: tuple[str, ...]) -> str:
+    return nearest(value, values) or "Known: " + ", ".join(values) + "."
+
+
+def read_check(name: str, node: Node, finding: str, values: tuple[str, ...], reader: Reader) -> Check | None:
+    """One way to look at a finding."""
+    measure = Record(
+        "a measure",
+        {
+            "unit": must(Choice(UNITS, "unit", "unit.unknown")),
+            "from": must(Number()),
+            "to": must(Number()),
+        },
+    )
+    shape = Record(
+        "a check",
+        {
+            "ask": must(FILLED),
+            "formerly": FORMERLY,
+            "by": must(Choice(SKILLS, "role")),
+            "minutes": MINUTES,
+            "tools": TOOLS,
+            "trust": may(ByRole(both=False), {}),
+            "teardown": may(Ref(("teardown",))),
+            "needs": may(ListOf(Ref(("check",))), ()),
+            "applies": CONDITION,
+            "measure": may(measure),
+            "bands": may(MapOf((), AnyNode())),
+            "how": may(FILLED, ""),
+            "limits": LIMITS,
+            "cautions": CAUTIONS,
+            "danger": may(Flag(), False),
+            "skill": may(Choice(SKILLS, "skill"), ""),
+        },
+    )
+    got = shape.read(node, reader)
+    if not got:
+        return None
+    del got["formerly"]
+    bands = got.pop("bands")
+    raw = got.pop("measure")
+    if (raw is None) != (bands is None):
+        missing = "bands" if bands is None else "measure"
+        if isinstance(node, Mapping) and missing not in node.items:
+            message = f"a measurement needs both `measure` and `bands`; '{missing}' is missing"
+            reader.problems.error("measure.half", got["where"], message, f"Add `{missing}:`.")
+        return None
+    got["skill"] = got["skill"] or got["by"]
+    read_measure = None
+    if raw is not None and isinstance(node, Mapping):
+        read_measure = _read_measure(raw, node.items["bands"], finding, values, reader)
+        if read_measure is None:
+            return None
+    return Check(name, finding, measure=read_measure, **got)
+
+
+def _read_measure(raw: Fields, node: Node, finding: str, values: tuple[str, ...], reader: Reader) -> Measure | None:
+    """The measure of a check, or None when a band cannot be read: what is left would seem to leave a gap."""
+    bands = node if isinstance(node, Mapping) else Mapping({}, node.where)
+    if raw["from"] >= raw["to"]:
+        message = "a measure's `from` is not below its `to`"
+        reader.problems.error("measure.range", raw["where"], message, "These are the lowest and highest reading.")
+        return None
+    read = [
+        _read_band(value, bands.keys[value], child, finding, values, reader) for value, child in bands.items.items()
+    ]
+    known = tuple(band for band in read if band)
+    return Measure(raw["unit"], raw["from"], raw["to"], known) if len(known) == len(read) else None
+
+
+def _read_band(
+    value: str, where: Location, node: Node, finding: str, values: tuple[str, ...], reader: Reader
+) -> Band | None:
+    if value not in values:
+        hint = _row_hint(value, values)
+        reader.problems.error("value.unknown", where, f"'{finding}' has no value '{value}'", hint)
+        return None
+    got = Record("a band", {end: may(AnyNode()) for end in EDGE_ENDS}).read(node, reader)
+    if not got or not isinstance(node, Mapping) or not set(node.items) <= set(EDGE_ENDS):
+        return None
+    if not node.items:
+        message = f"the band '{value}' has no edge"
+        reader.problems.error("band.empty", where, message, "Write `from:`, `above:`, `below:` or `up_to:`.")
+        return None
+    if not one_of_each_pair(got, "a band", reader):
+        return None
+    edges = {end: _read_edge(node.items[end], reader) for end in EDGE_ENDS if got[end] is not None}
+    if any(edge is None for edge in edges.values()):
+        return None
+    start = edges.get("from") or edges.get("above")
+    stop = edges.get("below") or edges.get("up_to")
+    return Band(value, start, "above" in edges, stop, "below" in edges, node.where)
+
+
+def _read_edge(node: Node, reader: Reader) -> Edge | None:
+    text = node.value.strip() if isinstance(node, Text) else ""
+    limit, dot, end = text.rpartition(".")
+    if dot and end in ("low", "high") and not limit.isdigit():
+        return Edge(None, limit, end) if reader.known_id(("limit",), limit, node.where, "limit") else None
+    number = Number().read(node, reader)
+    return None if number is None else Edge(number)
