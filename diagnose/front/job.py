@@ -63,11 +63,7 @@ class Job:
         if telling.reread():
             self.paper.say(wording.GREW_ELSEWHERE, style="bold")
         try:
-            return self._screen()
-        except Changed:
-            pass
-        except Back:
-            self._back()
+            return self._screen_or_back()
         except InputError as why:
             self.paper.say(str(why))
         except StoreError as why:
@@ -75,6 +71,15 @@ class Job:
                 raise
             telling.reread()
             self.paper.say(wording.CHANGED_ELSEWHERE, style="bold")
+        return True
+
+    def _screen_or_back(self) -> bool:
+        try:
+            return self._screen()
+        except Changed:
+            pass
+        except Back:
+            self._back()
         return True
 
     def _screen(self) -> bool:

@@ -55,8 +55,8 @@ class PipedKeyboard:
     single = False
 
     def __init__(self, stream: Any = None) -> None:
-        given = stream or sys.stdin
-        self.stream = getattr(given, "buffer", given)
+        self.source = stream or sys.stdin
+        self.stream = getattr(self.source, "buffer", self.source)
 
     def key(self) -> str:
         """The next line, lower case."""

@@ -75,8 +75,11 @@ def _work(reasoner: Reasoner, paper: Paper, store: Path | None, wish: Wish) -> N
         desk = Desk(reasoner, kept)
         prompt = Prompt(paper, keys)
         try:
-            chosen = desk.find(wish.case_id) if wish.case_id else None if wish.new else _open_job(desk, paper, prompt)
-            chosen = chosen or _new_job(desk, paper, prompt, wish.at_home, tools)
+            chosen = _chosen_job(desk, paper, prompt, wish)
+            if chosen is None:
+                chosen = _new_job(desk, paper, prompt, wish.at_home, tools)
+            elif wish.at_home or tools:
+                paper.say(wording.KEEPS_BENCH)
         except (EndOfInput, KeyboardInterrupt, Back):
             paper.tail()
             return
@@ -101,6 +104,13 @@ def _tools(reasoner: Reasoner, named: tuple[str, ...]) -> tuple[str, ...]:
             raise InputError("input.tool", wording.NO_TOOL.format(name=name[:60]), None, hint)
         found.append(tool)
     return tuple(found)
+
+
+def _chosen_job(desk: Desk, paper: Paper, prompt: Prompt, wish: Wish) -> str | None:
+    """The job to go on with, None for a new one."""
+    if wish.case_id is not None:
+        return desk.find(wish.case_id)
+    return None if wish.new else _open_job(desk, paper, prompt)
 
 
 def _open_job(desk: Desk, paper: Paper, prompt: Prompt) -> str | None:
