@@ -19,6 +19,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "replay": ("diagnose.front.replay", "Run case files and compare them with what they expect."),
     "rules": ("diagnose.front.rules", "Look after the rule book."),
     "bench": ("diagnose.front.bench", "The trade's sums: torque, chain, sag, pressure, run-out, spokes and more."),
+    "score": ("diagnose.front.score", "Play the policy against simulated bikes and print how it did."),
     "timing": ("diagnose.front.timing", "Measure how fast the program is, as ratios."),
 }
 """Command to its module and one line of help."""
