@@ -105,7 +105,7 @@ def _chance(draw: Random) -> str:
     if kind == 1:
         of = draw.choice((8, 20, 30))
         return f"{draw.randint(0, of)} in {of}"
-    return f"{draw.choice((1, 5, 25, 60, 90, 99))} %"
+    return f"{draw.choice((0, 0.3, 5, 25, 60, 90, 99, 100))} %"
 
 
 def _cause(name: str, names: list[str], complaints: Raw, findings: Raw, facts: Raw, draw: Random) -> Raw:

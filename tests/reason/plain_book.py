@@ -48,14 +48,17 @@ def fraction(text: str) -> float:
 
 
 def chance_of(text: str) -> float:
-    """A likelihood or a cure: a word is the middle of its range, `n in m` is (n + 1/2) / (m + 1)."""
+    """A likelihood or a cure: a word is the middle of its range, `n in m` is (n + 1/2) / (m + 1).
+
+    A percentage is as written, but neither less than .005 nor more than .995: nothing is certain.
+    """
     if text in SCALE:
         low, high = SCALE[text]
         return (low + high) / 200
     if " in " in text:
         n, m = text.split(" in ")
         return (float(n) + 0.5) / (float(m) + 1)
-    return fraction(text)
+    return min(max(fraction(text), LEAST), 1 - LEAST)
 
 
 def whole_row(written: Mapping[str, str], values: list[str], otherwise: Mapping[str, float]) -> dict[str, float]:
