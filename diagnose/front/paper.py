@@ -6,12 +6,14 @@ already; they are left out where the output is no terminal.
 
 from __future__ import annotations
 
-import os
 import shutil
 import sys
 import unicodedata
 from collections.abc import Callable, Iterator
 from typing import TextIO
+
+from rich.console import Console
+from rich.text import Text
 
 NARROWEST, WIDEST = 20, 76
 """Columns of a line: longer ones are hard to read from the stand."""
@@ -51,9 +53,6 @@ PLAIN = {
     "€": "EUR",
 }
 """How a character is written where only ASCII can be shown."""
-STYLES = {"bold": "\x1b[1m", "dim": "\x1b[2m"}
-"""Select Graphic Rendition (ECMA-48, 8.3.117); no colour."""
-NORMAL = "\x1b[0m"
 
 
 class Paper:
@@ -67,7 +66,7 @@ class Paper:
         self.stream = stream or sys.stdout
         encoding = (getattr(self.stream, "encoding", None) or "ascii").lower().replace("-", "")
         self.ascii = not encoding.startswith("utf") if plain is None else plain
-        self.styled = self.stream.isatty() and os.environ.get("TERM", "dumb") != "dumb"
+        self._console = Console(file=self.stream, markup=False, emoji=False, highlight=False, no_color=True)
         self.turn: Callable[[], None] | None = None
         self._width = width
         self._written = 0
@@ -86,7 +85,7 @@ class Paper:
     def say(self, text: str = "", style: str = "", indent: int = 0, hang: int = 0) -> None:
         """A paragraph, wrapped; `indent` before every line, `hang` more before all but the first."""
         for part in self.clean(text).split("\n"):
-            for line in wrapped(part, self.width, indent, hang):
+            for line in self._wrapped(part, self.width, indent, hang):
                 self._line(line, style)
 
     def head(self, text: str) -> None:
@@ -100,7 +99,7 @@ class Paper:
 
     def tail(self, text: str = "") -> None:
         """The rest of the line that a prompt has begun: what was answered."""
-        first, *rest = wrapped(self.clean(text).replace("\n", " "), self.width - 2, 0, 0)
+        first, *rest = self._wrapped(self.clean(text).replace("\n", " "), self.width - 2, 0, 0)
         self._line(first, "", flush=True)
         for line in rest:
             self._line(f"  {line}", "")
@@ -131,46 +130,24 @@ class Paper:
     def _line(self, line: str, style: str, flush: bool = False) -> None:
         if self.turn and not self.has_room(1):
             self.full()
-        begin = STYLES.get(style, "") if self.styled else ""
-        print(f"{begin}{line}{NORMAL if begin else ''}".rstrip(" "), file=self.stream, flush=flush)
+        self._console.print(Text(line.rstrip(" "), style), no_wrap=True, overflow="ignore", crop=False)
+        if flush:
+            self.stream.flush()
         self._written += 1
 
+    def _wrapped(self, text: str, width: int, indent: int, hang: int) -> Iterator[str]:
+        """The lines of a paragraph, `width` cells wide at most; a word that is too long for a line is broken."""
+        first, *rest = self._lines(text, width - indent) or [""]
+        yield " " * indent + first
+        if rest:
+            begin = " " * (indent + hang)
+            left = text[len(first) :].lstrip(" ") if hang else ""
+            for line in self._lines(left, width - len(begin)) if hang else rest:
+                yield begin + line
 
-def wrapped(text: str, width: int, indent: int, hang: int) -> Iterator[str]:
-    """The lines of a paragraph, `width` cells wide at most; a word that is too long for a line is broken."""
-    begin, later = " " * indent, " " * (indent + hang)
-    line, used = begin, indent
-    empty = True
-    for word in text.split(" "):
-        for piece in _pieces(word, max(1, width - len(later))):
-            size = cells(piece)
-            if not empty and used + 1 + size > width:
-                yield line
-                line, used, empty = later, len(later), True
-            if not empty:
-                line, used = f"{line} ", used + 1
-            line, used, empty = line + piece, used + size, False
-    yield line
-
-
-def _pieces(word: str, width: int) -> Iterator[str]:
-    piece, used = "", 0
-    for char in word:
-        size = cells(char)
-        if used + size > width:
-            yield piece
-            piece, used = "", 0
-        piece, used = piece + char, used + size
-    yield piece
-
-
-def cells(text: str) -> int:
-    """How many columns a text takes on a terminal (Unicode Standard Annex 11)."""
-    if text.isascii():
-        return len(text)
-    return sum(
-        0 if unicodedata.combining(char) else 2 if unicodedata.east_asian_width(char) in "WF" else 1 for char in text
-    )
+    def _lines(self, text: str, width: int) -> list[str]:
+        lines = Text(text).wrap(self._console, max(2, width), overflow="fold")
+        return [line.plain.rstrip(" ") for line in lines]
 
 
 def _shown(char: str) -> str:

@@ -123,7 +123,7 @@ def _as_of(situation: Situation, place: int) -> Situation:
 
 
 def _must(book: Book, bench: Bench, extras: tuple[Conclusion, ...]) -> tuple[str, str] | None:
-    """The first fix that must be done whatever the complaint is and can be done here, and the deduction that says so."""
+    """The first fix that must be done whatever the complaint is and can be done here, and what says so."""
     for conclusion in extras:
         for one in conclusion.deduction.also:
             fix = book.fixes[one.fix]

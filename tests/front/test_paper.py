@@ -8,8 +8,9 @@ import unicodedata
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from rich.cells import cell_len as cells
 
-from diagnose.front.paper import WIDEST, Paper, cells
+from diagnose.front.paper import WIDEST, Paper
 
 ANY_TEXT = st.text(st.characters(), max_size=300)  # lone surrogates too
 
