@@ -237,6 +237,6 @@ class Job:
 
 def _leaves(letter: str) -> bool:
     """The keys at a job that is over: going back and leaving are the same."""
-    if letter in "bq":
+    if letter in ("b", "q"):
         raise Back
     return False

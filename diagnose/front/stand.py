@@ -145,6 +145,6 @@ def _new_job(desk: Desk, paper: Paper, prompt: Prompt, at_home: bool, without: t
 
 def _leaves(letter: str) -> bool:
     """The keys at the list of jobs: going back and leaving are the same."""
-    if letter in "bq":
+    if letter in ("b", "q"):
         raise Back
     return False

@@ -80,7 +80,7 @@ class Telling:
             paper.head(wording.WHY)
             paper.say(why)
         else:
-            view = self.desk.view(self.case_id, with_why=letter in "wl", with_estimate=letter == "p")
+            view = self.desk.view(self.case_id, with_why=letter != "p", with_estimate=letter == "p")
             draw = {"w": asides.show_why, "l": asides.show_likely, "p": asides.show_plan}[letter]
             draw(paper, view)
         paper.say()

@@ -42,7 +42,7 @@ DID = {
     "h": "help",
 }
 """What is shown beside the prompt when the key was pressed."""
-SHOWS = "wlph"
+SHOWS = ("w", "l", "p", "h")
 """The keys that show something and come back."""
 CANNOT = "can't tell"
 KEYS_HEAD = "Keys"

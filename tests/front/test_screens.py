@@ -1,0 +1,54 @@
+"""The screens as they look at 60 columns, so that a change of wording is seen.
+
+With DIAGNOSE_GOLDEN=write in the environment they are kept anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import pytest
+
+from diagnose.casework import events
+
+if TYPE_CHECKING:
+    from tests.front.conftest import Stand
+
+Golden = Callable[[str, str], None]
+WOBBLES = ("", "wheel is loose", "1", "")
+
+
+def last_screen(out: str) -> str:
+    """What stands between the last two lines across, or from the last one to the prompt."""
+    parts = out.split("─" * 60 + "\n")
+    return parts[-1].split("> ")[0]
+
+
+def test_a_question(stand: Stand, golden: Golden) -> None:
+    """The verdict, the question, its limit and caution, the answers by key, what is likely, the keys."""
+    golden("question", last_screen(stand(*WOBBLES, "3", "")))
+
+
+def test_a_reading(stand: Stand, golden: Golden) -> None:
+    """The question, the tool, how to type it."""
+    golden("reading", last_screen(stand("", "ticking", "1", "", "2", "", "1")))
+
+
+def test_a_fix(stand: Stand, golden: Golden) -> None:
+    """What it promises, tools, steps with the torque first, the repeat test, how to tell, the three results."""
+    golden("fix", last_screen(stand(*WOBBLES, "3", "", "2", "2")))
+
+
+def test_a_hand_off(stand: Stand, golden: Golden) -> None:
+    """Stop first, then to whom and why, then the note."""
+    stand("", "wobbles", "1", "", "2", "")
+    stand.desk().submit(stand.case, events.answered("look-at-races", "mechanic", "pitted"))
+    golden("hand-off", last_screen(stand.resume()))
+
+
+@pytest.mark.parametrize("key", ["w", "l", "p"])
+def test_one_key_away(stand: Stand, golden: Golden, key: str) -> None:
+    """Why this, what is likely, the plan so far."""
+    out = stand(*WOBBLES, "3", "", key)
+    golden(f"aside-{key}", out.split("─" * 60 + "\n")[-2].split("> ", 1)[1])
