@@ -12,6 +12,7 @@ from typing import Any
 import click
 
 from diagnose import __version__
+from diagnose.book.model import Book
 from diagnose.book.place import shipped_rules
 from diagnose.book.problems import nearest
 from diagnose.book.shelf import load_book
@@ -22,7 +23,7 @@ from diagnose.casework.score.upsets import UPSETS
 from diagnose.errors import InputError
 from diagnose.front.score_pictures import costs, reliability
 from diagnose.front.score_text import text_of
-from diagnose.reason.reasoner import DEPTH
+from diagnose.reason.reasoner import DEPTH, Reasoner
 
 SCHEMA = 1
 ALL = "all"
@@ -75,7 +76,10 @@ def command(**given: Any) -> int:
         counter=given["counter"],
         free=given["free"],
     )
-    _check_complaints(order)
+    book = load_book(order.rules)
+    _check_complaints(order, book)
+    if notice := Reasoner(book).notice:
+        click.echo(notice, err=True)
     made = summarise(run(order, given["jobs"] or os.cpu_count() or 1, _progress()))
     if given["pictures"]:
         _draw(made, given["pictures"])
@@ -88,13 +92,11 @@ def _chosen(given: Sequence[str], names: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(name for name in names if ALL in given or name in given)
 
 
-def _check_complaints(order: Order) -> None:
-    known = load_book(order.rules).complaints
+def _check_complaints(order: Order, book: Book) -> None:
     for name in order.complaints:
-        if name not in known:
-            raise InputError(
-                "input.complaint", f'There is no complaint "{name}" in this book.', None, nearest(name, known)
-            )
+        if name not in book.complaints:
+            message = f'There is no complaint "{name}" in this book.'
+            raise InputError("input.complaint", message, None, nearest(name, book.complaints))
 
 
 def _progress() -> Progress | None:

@@ -74,9 +74,9 @@ def reliability(calibration: Calibration) -> str:
     for tenth in range(0, 11, 2):
         share = tenth / 10
         sheet.line(_at(share, 0), (_at(share, 0)[0], TOP + SIDE + 5))
-        sheet.text(_at(share, 0)[0], TOP + SIDE + 20, f"{share:.0%}", "middle")
+        sheet.text(_at(share, 0)[0], TOP + SIDE + 20, f"{100 * share:.0f} %", "middle")
         sheet.line(_at(0, share), (LEFT - 5, _at(0, share)[1]))
-        sheet.text(LEFT - 9, _at(0, share)[1] + 4, f"{share:.0%}", "end")
+        sheet.text(LEFT - 9, _at(0, share)[1] + 4, f"{100 * share:.0f} %", "end")
     sheet.line(_at(0, 0), _at(1, 0))
     sheet.line(_at(0, 0), _at(0, 1))
     sheet.line(_at(0, 0), _at(1, 1), "5 4", GREY)

@@ -97,28 +97,28 @@ def _beside(overall: Figures) -> str:
 
 def _calibration(overall: Figures) -> str:
     one = overall.calibration
-    beside = f"a perfect model shows {one.perfect:.3f}, and in 95 of 100 runs at most {one.perfect_p95:.3f}"
-    return f"Calibration of the cause on top: error {one.error:.3f} on {one.bikes} bikes; {beside}."
+    beside = f"a perfect model shows {one.perfect:.3f}, in 95 of 100 runs at most {one.perfect_p95:.3f}"
+    return f"Calibration of the cause on top: error {one.error:.3f} on {one.bikes} bikes;\n  {beside}."
 
 
 def _danger(overall: Figures) -> str:
     one = overall.danger
-    known = f"Ridden away {_spread(one.ridden_away)} of the dangerous; false stops {_spread(one.false_stops)}"
-    unknown = f"of those whose danger the book does not know {count(one.unknown_ridden_away)} ridden away"
-    return f"{known}; not cleared {percent(one.not_cleared.share)} of all; {unknown}."
+    known = f"Ridden away {_spread(one.ridden_away)} of the dangerous; false stops {_spread(one.false_stops)};"
+    unknown = f"of the dangerous that the book does not know {count(one.unknown_ridden_away)} ridden away"
+    return f"{known}\n  not cleared {percent(one.not_cleared.share)} of all; {unknown}."
 
 
 def _estimates(overall: Figures) -> str:
     one = overall.foresight
-    beside = f"below {percent(one.below)}, above {percent(one.above)}; parts inside {percent(one.parts)}"
+    minutes = f"minutes inside P10-P90 {percent(one.minutes)}, below {percent(one.below)}, above {percent(one.above)}"
     hand_off = f"hand-off stated {percent(one.hand_off_stated)}, came {percent(one.hand_off)} ({one.bikes} bikes)"
-    return f"Estimates: minutes inside P10-P90 {percent(one.minutes)}, {beside}; {hand_off}."
+    return f"Estimates: {minutes};\n  parts inside {percent(one.parts)}; {hand_off}."
 
 
 def _ends(overall: Figures) -> str:
     ends = f"cured {percent(overall.cured)}, given up {percent(overall.given_up)}"
     extra = f"put right whatever the complaint: {overall.extra:.1f} minutes, not in the cost"
-    return f"Checks {overall.checks:.1f}, repeat tests {overall.tries:.1f}, {ends}; {extra}."
+    return f"Checks {overall.checks:.1f}, repeat tests {overall.tries:.1f}, {ends};\n  {extra}."
 
 
 def _spread(part: Part) -> str:
@@ -200,7 +200,8 @@ def _counter(made: Summary) -> str:
     return "\n".join(
         [
             f"At the counter, the rider answering: {one.questions:.1f} questions; {named}, {three}.",
-            f"{away}, not cleared {percent(one.danger.not_cleared.share)}; {scores}.",
+            f"  {away},",
+            f"  not cleared {percent(one.danger.not_cleared.share)}; {scores}.",
         ]
     )
 

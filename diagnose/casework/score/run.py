@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -24,7 +25,7 @@ from diagnose.casework.score.fixed_order import choose_order
 from diagnose.casework.score.play import Intake, Visit, intake, play
 from diagnose.casework.score.players import FixedOrder, Player, Policy, make_rival
 from diagnose.casework.score.upsets import TWISTS, WRONG_BOOKS, rows_off, shares_off, without
-from diagnose.errors import BookError
+from diagnose.errors import BookError, EngineError
 from diagnose.reason.reasoner import DEPTH, Reasoner
 
 CHUNK = 5
@@ -162,6 +163,7 @@ def run(order: Order, jobs: int = 1, progress: Progress | None = None) -> Result
 
     Raises:
         BookError: the rule book cannot be used, or was changed while bikes were being played.
+        EngineError: a process was ended from outside.
     """
     book = load_book(order.rules)
     complaints = order.complaints or tuple(sorted(book.complaints))
@@ -226,6 +228,9 @@ def _pool(order: Order, book: Book, jobs: int) -> Iterator[Pool]:
 
     try:
         yield there
+    except BrokenProcessPool as why:
+        message = "a process that played bikes was ended from outside"
+        raise EngineError("engine.process", message, None, "Run it again, with fewer --jobs.") from why
     finally:
         executor.shutdown(wait=True, cancel_futures=True)
 

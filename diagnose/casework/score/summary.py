@@ -141,7 +141,7 @@ def _policy_goals(overall: Figures) -> list[Goal]:
             away.share,
             0.001,
             True,
-            f"{away.times} of {away.of}, at most {away.high:.1%}",
+            f"{away.times} of {away.of}, at most {100 * away.high:.1f} %",
         ),
         Goal("false stops", stops.share, 0.15, True, f"{stops.times} of {stops.of}"),
         Goal(
@@ -172,7 +172,7 @@ def _upset_goals(made: Summary) -> list[Goal]:
     goals = []
     for name in ("rows-off", "shares-off", "rows-and-shares-off"):
         if name in made.upsets and made.upsets[name].more is not None:
-            worst = ", ".join(f"{complaint} {more:+.0%}" for complaint, more in made.upsets[name].worst)
+            worst = ", ".join(f"{complaint} {100 * more:+.0f} %" for complaint, more in made.upsets[name].worst)
             goals.append(Goal(f"more cost with {name}", made.upsets[name].more or 0.0, 0.1, True, worst))
     for name, goal in (("two-faults", 0.9), ("two-faults-sure", 0.95)):
         if name in made.upsets:
@@ -186,7 +186,7 @@ def _counter_goals(made: Summary) -> list[Goal]:
     if made.counter is None:
         return []
     away, stops = made.counter.danger.ridden_away, made.counter.danger.false_stops
-    note = f"{away.times} of {away.of}, at most {away.high:.1%}; false stops {stops.share:.0%}"
+    note = f"{away.times} of {away.of}, at most {100 * away.high:.1f} %; false stops {100 * stops.share:.0f} %"
     return [Goal("dangerous bikes ridden away from the counter", away.share, 0.005, True, note)]
 
 
