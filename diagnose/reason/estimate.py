@@ -87,7 +87,8 @@ def _already_open(outlook: Outlook, item: PlanItem, done: set[str]) -> float:
     shared = bench.chain(fixes[item.fix].teardown)
     both = [bench.chain(fixes[one].teardown) & shared for one in item.together if one in done]
     best = max(both, key=len, default=frozenset())
-    return bench.opening(best, frozenset()) + bench.closing(best)
+    tests = [course.test for course in outlook.courses.values() if any(item.fix in t.fixes for t in course.treatments)]
+    return bench.opening(best, frozenset()) + bench.closing(best) + max(tests, default=0.0)
 
 
 def _try(outlook: Outlook, fix: str, waiting: dict[str, tuple[str | None, float]], draw: random.Random) -> None:

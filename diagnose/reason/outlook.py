@@ -185,11 +185,7 @@ class Outlook:
         situation = self.situation
         if any(answer.check == check.id and not answer.stale for answer in situation.answers):
             return False
-        if situation.role == "rider" and check.by != "rider":
-            return False
-        if check.skill == "mechanic" and situation.skill == "rider":
-            return False
-        if any(tool in situation.without for tool in check.tools):
+        if situation.bars(check):
             return False
         applies = self.book.findings[check.finding].applies
         return may_hold(applies, situation.profile) and may_hold(check.applies, situation.profile)

@@ -25,8 +25,10 @@ P90 = 1.2815515655446004
 """Standard normal quantile of 0.9: minutes are lognormal with their low and high as P10 and P90."""
 
 TOO_SMALL = 1e-9
-IN_THE_PLAN = 0.01
-"""A fix that must come before another does so when its chance is at least this."""
+IN_THE_PLAN = 0.05
+"""A fix that comes before another does so when its chance is at least this."""
+WORTH_PAIRING = 0.01
+"""Chance that each of two fixes must have to be weighed as one action."""
 
 Trial = tuple[int, float, float, float]
 """A treatment tried: its index, the mass that it cures, what it costs, and what giving that mass away would cost."""
@@ -72,8 +74,19 @@ class Bench:
             return "not possible here"
         if fix.skill == "mechanic" and situation.skill == "rider":
             return "work for a mechanic"
-        missing = [self.book.tools[tool] for tool in fix.tools if tool in situation.without]
-        return f"no {missing[0]} here" if missing else ""
+        missing = [self.book.tools[tool] for tool in self._tools(fix) if tool in situation.without]
+        if missing:
+            return f"no {missing[0]} here"
+        needed = [self.book.fixes[need] for need in fix.needs if need in self.book.fixes and need not in situation.done]
+        return next((why for why in map(self.lacks, needed) if why), "")
+
+    def _tools(self, fix: Fix) -> list[str]:
+        """The tools of a fix, and of the checks that it needs and that nobody has answered yet."""
+        checks = [self.book.checks[need] for need in fix.needs if need in self.book.checks]
+        open_checks = [
+            one for one in checks if one.finding not in self._told and may_hold(one.applies, self.situation.profile)
+        ]
+        return [*fix.tools, *(tool for one in open_checks for tool in one.tools)]
 
     def chain(self, teardown: str | None) -> frozenset[str]:
         """A teardown with all that must be open before it."""
@@ -127,14 +140,13 @@ class Bench:
 
     def _met(self, need: str) -> bool:
         if need in self.book.fixes:
-            return need in self.situation.done or bool(self.lacks(self.book.fixes[need]))
+            return need in self.situation.done
         check = self.book.checks[need]
         return (
             need in self._answered
             or check.finding in self._told
             or any(need == answer.check for answer in self.situation.answers)
             or not may_hold(check.applies, self.situation.profile)
-            or any(tool in self.situation.without for tool in check.tools)
         )
 
 
@@ -227,7 +239,7 @@ class Course:
             if gain > least * costs[index]:
                 queue.append((gain / costs[index], index))
                 gains[index] = gain
-        enough = IN_THE_PLAN * mass
+        enough = WORTH_PAIRING * mass
         for index, one, two in self.pairs:
             if gains.get(one, 0.0) >= enough and gains.get(two, 0.0) >= enough:
                 queue.append((self.gain(index, shares, used) / costs[index], index))

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book
 from diagnose.reason.belief import Belief
 from diagnose.reason.conclude import Conclusion, Conclusions
@@ -107,7 +108,7 @@ def _causes(book: Book, situation: Situation, belief: Belief, levels: tuple[str,
 def _untold(
     book: Book, situation: Situation, conclusions: Conclusions, belief: Belief, pending: bool
 ) -> tuple[Because, ...]:
-    """Danger checks that were demanded and could not be told, and whose finding nothing else has told.
+    """Danger checks that were demanded and could not be told or done, and whose finding nothing else has told.
 
     A check that a deduction demands for the sake of order, and that guards no danger, leaves the verdict alone; so does
     a question that could have cleared a danger while another check for it is still `pending`.
@@ -116,7 +117,9 @@ def _untold(
     untold = {answer.check for answer in situation.answers if answer.value is None and answer.finding not in told}
     found = {}
     for conclusion, check in conclusions.demands():
-        if check in untold and book.checks[check].danger:
+        one = book.checks[check]
+        barred = situation.bars(one) and one.finding not in told and may_hold(one.applies, situation.profile)
+        if one.danger and (check in untold or barred):
             found[check] = Because("conclusion", conclusion.deduction.id, conclusion.deduction.because)
     threshold = book.constants.stop_threshold
     for check in sorted(one for one in untold - set(found) if book.checks[one].danger or not pending):

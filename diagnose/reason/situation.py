@@ -7,6 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from diagnose.book.model import Check
 
 CANNOT_TELL = "can't tell"
 
@@ -64,10 +68,19 @@ class Situation:
     open_teardowns: frozenset[str] = frozenset()
     ended: str | None = None
 
+    def bars(self, check: Check) -> bool:
+        """Whether role, skill or missing tools keep a check from being done here."""
+        if self.role == "rider" and check.by != "rider":
+            return True
+        if check.skill == "mechanic" and self.skill == "rider":
+            return True
+        return any(tool in self.without for tool in check.tools)
+
     @property
     def gone(self) -> frozenset[str]:
-        """Complaints whose repeat test passed."""
-        return frozenset(name for repair in self.repairs for name, gone in repair.results.items() if gone)
+        """Complaints whose last repeat test passed."""
+        last = {name: gone for repair in self.repairs for name, gone in repair.results.items()}
+        return frozenset(name for name, gone in last.items() if gone)
 
     @property
     def standing(self) -> tuple[str, ...]:

@@ -70,7 +70,8 @@ def deduce(book: PlainBook, visit: Visit) -> dict[str, int]:
 
 
 def _given(book: PlainBook, visit: Visit) -> Known:
-    gone = {name for one in visit.tried for name, is_gone in one.gone.items() if is_gone}
+    last = {name: is_gone for one in visit.tried for name, is_gone in one.gone.items()}
+    gone = {name for name, is_gone in last.items() if is_gone}
     standing = [name for name in visit.complaints if name not in gone]
     known = Known({("complaint", name): PROFILE for name in standing}, {})
     known.words.update({(fact, value): PROFILE for fact, values in visit.profile.items() for value in values})
