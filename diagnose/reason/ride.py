@@ -118,7 +118,12 @@ def _untold(
     found = {}
     for conclusion, check in conclusions.demands():
         one = book.checks[check]
-        barred = situation.bars(one) and one.finding not in told and may_hold(one.applies, situation.profile)
+        barred = (
+            situation.role == "mechanic"
+            and situation.bars(one)
+            and one.finding not in told
+            and may_hold(one.applies, situation.profile)
+        )
         if one.danger and (check in untold or barred):
             found[check] = Because("conclusion", conclusion.deduction.id, conclusion.deduction.because)
     threshold = book.constants.stop_threshold
