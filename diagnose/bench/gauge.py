@@ -19,6 +19,8 @@ from diagnose.errors import InputError
 NARROWEST: Final = 24
 _MARGIN: Final = 0.25
 """Scale shown beyond the outermost edges, as a share of what lies between them."""
+_DIGITS: Final = 6
+"""Decimals that a label may need."""
 _FAR: Final = 3.0
 """A reading farther out than so many times the scale is drawn at its end, with an arrow."""
 _RIGHT: Final = ("█", "=")
@@ -87,7 +89,7 @@ def draw(
     wide, scale = max(width, NARROWEST), scale_for(reading, bands)
     here = min(int(scale.place(reading) * wide), wide - 1)
     held = _held(reading, bands, holds)
-    label = show(reading, unit, plain=plain)
+    label = show(round(reading, _DIGITS), unit, plain=plain)
     pointer = ("v" if plain else "▼") if not scale.beyond else (">" if scale.beyond > 0 else "<")
     cells = [scale.low + (scale.high - scale.low) * (at + 0.5) / wide for at in range(wide)]
     bar = "".join(_filling(cell, bands, plain) for cell in cells)
@@ -114,7 +116,7 @@ def draw_svg(reading: float, unit: str, bands: Sequence[Band], *, key: str = "ga
     name = "".join(sign if sign.isascii() and (sign.isalnum() or sign == "-") else "-" for sign in key) or "gauge"
     named = [(at, band) for at, band in enumerate(bands) if band.name]
     tall = _BAR_TOP + _BAR_TALL + 22 + 16 * len(named) + 6
-    said = f"{show(reading, unit)}{': ' + held.name if held and held.name else ''}"
+    said = f"{show(round(reading, _DIGITS), unit)}{': ' + held.name if held and held.name else ''}"
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDE} {tall}" width="{_WIDE}" height="{tall}"',
         f' role="img" aria-labelledby="{name}-title" font-family="sans-serif" font-size="11" fill="#000">',
@@ -243,7 +245,8 @@ def _svg_pointer(scale: Scale, reading: float, unit: str) -> str:
     x, top = _x(scale, reading), _BAR_TOP
     anchor = "start" if scale.place(reading) < 0.15 else "end" if scale.place(reading) > 0.85 else "middle"
     arrow = {0: "", 1: " →", -1: "← "}[scale.beyond]
-    label = f"{arrow}{show(reading, unit)}" if scale.beyond < 0 else f"{show(reading, unit)}{arrow}"
+    figure = show(round(reading, _DIGITS), unit)
+    label = f"{arrow}{figure}" if scale.beyond < 0 else f"{figure}{arrow}"
     return (
         f'<path d="M{x:.1f} {top - 1}l-5 -9h10z"/><path d="M{x:.1f} {top}v{_BAR_TALL}" stroke="#000" stroke-width="2"/>'
         f'<text x="{x:.1f}" y="{top - 14}" text-anchor="{anchor}" font-weight="bold">{escape(label)}</text>'

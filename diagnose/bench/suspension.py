@@ -16,12 +16,18 @@ from diagnose.bench.span import Span, one_of
 
 ATMOSPHERE_BAR: Final = 1.01325
 GRAVITY: Final = 9.80665
+TYPICAL_NEGATIVE: Final = 2.0
+"""Swept volume over that of the negative chamber where it is not known (from memory)."""
+
+_STRAIGHT: Final = 1e-9
+"""Below this bend of both chambers together the spring is straight; a float would lose it."""
 
 TRAVEL: Final = Span("travel or stroke", 20, 320, "mm")
 RING: Final = Span("o-ring's way from the seal", 0, 320, "mm")
 SAG: Final = Span("sag", 1, 90, "% of travel")
 PRESSURE: Final = Span("pressure in the air spring", 0.3, 40, "bar")
 COMPRESSION: Final = Span("compression ratio of the chamber", 1, 6, "ratio")
+NEGATIVE: Final = Span("swept volume over the negative chamber", 0, 10, "ratio")
 RATIO: Final = Span("volume ratio", 1, 20, "ratio")
 EXPONENT: Final = Span("exponent of the gas law", 1, 1.67, "ratio")
 ABSOLUTE: Final = Span("absolute pressure", 1, 60, "bar")
@@ -139,33 +145,41 @@ def sag_band(end: str | None = None, use: str | None = None) -> SagBand:
     return SagBand(*BANDS[end, use])
 
 
-def next_pressure(pressure_bar: float, sag_percent: float, target_percent: float, compression: float = 1.0) -> float:
+def next_pressure(
+    pressure_bar: float,
+    sag_percent: float,
+    target_percent: float,
+    compression: float = 1.0,
+    negative: float = TYPICAL_NEGATIVE,
+) -> float:
     """Pressure in bar to try next, from the sag at the pressure before. An estimate: measure the sag again afterwards.
 
-    The rider's weight is the same at both pressures, a negative spring balances the piston at full length, and the
-    chamber is compressed slowly. Without its compression ratio the spring counts as straight.
+    The rider's weight is the same at both pressures; main and negative chamber share one pressure at full length and
+    are compressed slowly. Where the chambers are not known the defaults err towards too small a step.
 
-    Formula: p2 + 1.01325 = (p1 + 1.01325) x (s1 / s2) x (1 - c x s2) / (1 - c x s1), c = 1 - 1 / compression.
-    Source: ideal gas at one temperature, absolute pressures, balance of forces.
+    Formula: p2 + 1.01325 = (p1 + 1.01325) x f(s1) / f(s2), f(s) = 1 / (1 - c x s) - 1 / (1 + negative x s),
+    c = 1 - 1 / compression; f(s) = s where both are nothing.
+    Source: ideal gas at one temperature, absolute pressures, balance of forces; the negative chamber's size from
+    memory.
 
     Args:
         pressure_bar: before, over the outside air, 0.3 to 40 bar.
         sag_percent: measured, 1 to 90 %.
         target_percent: wanted, 1 to 90 %.
-        compression: volume of the chamber at full length over that at full travel, 1 to 6; 1 where not known.
+        compression: volume of the main chamber at full length over that at full travel, 1 to 6; 1 where not known.
+        negative: volume swept over the travel against that of the negative chamber, 0 to 10; 0 with a coil there.
 
     Raises:
         InputError: a value out of its range, or `bench-out-of-range` where the sag cannot be reached above 0 bar.
     """
     before, measured, wanted = (
-        PRESSURE.check(pressure_bar),
+        PRESSURE.check(pressure_bar) + ATMOSPHERE_BAR,
         SAG.check(sag_percent) / 100,
         SAG.check(target_percent) / 100,
     )
-    swept = 1 - 1 / COMPRESSION.check(compression)
-    spring = measured / (1 - swept * measured) * (1 - swept * wanted) / wanted
-    pressure = (before + ATMOSPHERE_BAR) * spring - ATMOSPHERE_BAR
-    return Span("pressure for that sag", 0, 80, "bar").check(pressure)
+    main, other = 1 - 1 / COMPRESSION.check(compression), NEGATIVE.check(negative)
+    after = before * _spring(measured, main, other) / _spring(wanted, main, other) - ATMOSPHERE_BAR
+    return Span("pressure for that sag", 0, 80, "bar").check(after)
 
 
 def compressed(pressure_bar: float, volume_ratio: float, exponent: float = 1.0) -> float:
@@ -256,3 +270,10 @@ def wheel_rate(rate_n_mm: float, leverage_ratio: float) -> float:
         InputError: a value out of its range.
     """
     return RATE.check(rate_n_mm) / LEVERAGE.check(leverage_ratio) ** 2
+
+
+def _spring(share: float, main: float, negative: float) -> float:
+    """Force of the spring at a share of the travel, over the pressure that fills it."""
+    if main + negative < _STRAIGHT:
+        return share
+    return share * (main / (1 - main * share) + negative / (1 + negative * share))

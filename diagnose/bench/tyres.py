@@ -211,7 +211,7 @@ def pressure_least(width_mm: float, *, off_road: bool = False) -> float:
 def starting_pressure(
     width_mm: float, load_kg: float, most_bar: float | None = None, *, off_road: bool = False, tubeless: bool = False
 ) -> StartingPressure:
-    """Pressure in bar to begin with: the tyre gives way by about 15 % of its height. Good to about 10 %.
+    """Pressure in bar to begin with: the tyre gives way by about 15 % of its height. Good to about 15 %.
 
     Formula: psi = 153.6 x pounds on the wheel / width^1.5785 - 7.1685, held between the least pressure and the limit.
     Source: fit to the chart of 15 % tyre drop in Bicycle Quarterly, from public code; ISO 5775 (older edition)

@@ -11,6 +11,7 @@ import sys
 from collections.abc import Mapping
 from difflib import get_close_matches
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -19,7 +20,9 @@ from diagnose.bench.sums.model import Result, Sum
 from diagnose.bench.sums.table import NAMES, sum_named
 from diagnose.bench.units import show
 from diagnose.errors import DiagnoseError, InputError
-from diagnose.front.paper import Paper
+
+if TYPE_CHECKING:
+    from diagnose.front.paper import Paper
 
 
 class BenchGroup(click.Group):
@@ -62,6 +65,8 @@ class SumCommand(click.Command):
             formatter.write(f"  {self.sum.prints}\n")
 
     def _run(self, as_json: bool, svg: str | None, plain: bool, **typed: str | None) -> int:
+        from diagnose.front.paper import Paper
+
         raw = {given.key: typed[_parameter(given)] for given in self.sum.givens}
         paper = Paper(plain=True if plain else None)
         result = self.sum.result(ask_for(self.sum, raw, paper, quiet=as_json or svg == "-"))

@@ -94,7 +94,9 @@ PLAIN: dict[Callable[..., object], dict[str, Any]] = {
     },
     suspension.compressed: {"pressure_bar": 10, "volume_ratio": 2, "exponent": 1.4},
     suspension.leverage: {"wheel_travel_mm": 150, "stroke_mm": 50},
-    suspension.next_pressure: {"pressure_bar": 6, "sag_percent": 32, "target_percent": 25, "compression": 2},
+    suspension.next_pressure: {
+        "pressure_bar": 6, "sag_percent": 32, "target_percent": 25, "compression": 2, "negative": 2,
+    },
     suspension.sag_band: {"end": "fork", "use": "trail"},
     suspension.sag_length: {"share_percent": 25, "travel_mm": 150},
     suspension.sag_readings: {"readings_mm": [30, 32], "travel_mm": 150},

@@ -41,7 +41,7 @@ def _sag_mark(given: Readings) -> Answer:
 
 def _air_pressure(given: Readings) -> Answer:
     before, measured, wanted = given.number("pressure"), given.number("sag"), given.number("target")
-    after = spring.next_pressure(before, measured, wanted, given.number("compression"))
+    after = spring.next_pressure(before, measured, wanted, given.number("compression"), given.number("negative"))
     most = given.maybe("most")
     notes = [
         "An estimate: ride the suspension through its travel a few times, then measure the sag again.",
@@ -105,13 +105,14 @@ SUMS: Final = (
             Number("pressure", "Pressure now", spring.PRESSURE),
             Number("sag", "Sag measured at it", spring.SAG),
             Number("target", "Sag wanted", spring.SAG),
-            Number("compression", "Compression ratio of the chamber, if it is known", spring.COMPRESSION, "1"),
+            Number("compression", "Compression ratio of the main chamber, if it is known", spring.COMPRESSION, "1"),
+            Number("negative", "Swept volume over the negative chamber, 0 with a coil", spring.NEGATIVE, "2"),
             Number("most", "Highest pressure marked", spring.PRESSURE, ""),
         ),
         (spring.next_pressure,),
         _air_pressure,
         ("--pressure", "80 psi", "--sag", "32%", "--target", "25%"),
-        "7.34 bar: 106.5 psi, then measure again",
+        "6.63 bar: 96.17 psi, then measure again",
     ),
     Sum(
         "coil-rate",

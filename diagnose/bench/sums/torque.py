@@ -57,7 +57,7 @@ def _preset_tool(given: Readings) -> Answer:
     verdict = "fits" if fit.fits else "may miss the range" if fit.may_fit else "does not fit"
     window = torque.setting_window(wanted.low, wanted.high, share)
     note = (
-        f"A wrench that can be set is safe at {between(window.low, window.high, 'N.m')}."
+        f"Settings at which a wrench of this class stays within: {between(window.low, window.high, 'N.m')}."
         if window
         else "No wrench of this class stays within so narrow a range: set its middle."
     )

@@ -79,7 +79,7 @@ def _tyre_pressure(given: Readings) -> Answer:
     marked = tyre is not None or rim is not None or hookless
     most = tyres.pressure_limit(tyre, rim, hookless=hookless).high if marked else None
     start = tyres.starting_pressure(width, given.number("load"), most, off_road=off_road, tubeless=tubeless)
-    notes = ["A pressure to begin with, good to about 10 %; lower for grip and comfort, higher against pinched tubes."]
+    notes = ["A pressure to begin with, good to about 15 %; lower for grip and comfort, higher against pinched tubes."]
     if most is None:
         notes.insert(0, "Read the markings on tyre and rim first: the lower of them is never exceeded.")
     if start.least is not None and start.most is not None and start.most < start.least:
