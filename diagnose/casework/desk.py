@@ -15,7 +15,7 @@ from diagnose.casework import events
 from diagnose.casework.caseid import read_id
 from diagnose.casework.events import Draft, Event
 from diagnose.casework.fold import Folded, fold
-from diagnose.casework.protocol import CaseSummary, Store
+from diagnose.casework.protocol import SEARCHED, CaseSummary, Store, open_jobs
 from diagnose.casework.shapes import Ending, Role
 from diagnose.errors import InputError, StoreError
 from diagnose.reason.reasoner import Reasoner
@@ -26,8 +26,6 @@ NOT_UNDONE = ("opened", "loose", "note", "reopened")
 """Kinds of event that going back passes over."""
 NEAR = 0.6
 """How alike a mistyped job number and a job's own must be, of 1, for the job to be offered."""
-SEARCHED = 2_000
-"""Jobs looked through for a mistyped number, last worked on first."""
 TORQUE = "N.m"
 
 
@@ -74,8 +72,7 @@ class Desk:
 
     def open_jobs(self, most: int) -> list[CaseSummary]:
         """Jobs that are not over and in which something was told or that have a label, last worked on first."""
-        jobs = self.store.cases(limit=SEARCHED)
-        return [job for job in jobs if job.ended is None and (job.events > 1 or job.label)][:most]
+        return open_jobs(self.store, most)
 
     def submit(self, case_id: str, draft: Draft) -> Event:
         """Store one event after the last one that is there. Raises StoreError when somebody else was faster."""

@@ -17,6 +17,8 @@ from diagnose.casework.text import one_line
 from diagnose.errors import StoreError
 
 Clock = Callable[[], datetime]
+SEARCHED = 2_000
+"""Jobs looked through for open ones or for a mistyped number, last worked on first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +103,12 @@ class Store(Protocol):
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None, /
     ) -> None: ...
+
+
+def open_jobs(store: Store, most: int) -> list[CaseSummary]:
+    """Jobs that are not over and in which something was told or that have a label, last worked on first."""
+    jobs = store.cases(limit=SEARCHED)
+    return [job for job in jobs if job.ended is None and (job.events > 1 or job.label)][:most]
 
 
 def utc_now() -> datetime:

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from shlex import quote
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from diagnose.book.place import shipped_rules
-from diagnose.book.shelf import load_book
+from diagnose.casework.protocol import open_jobs
+from diagnose.casework.text import one_line
 from diagnose.errors import InputError
 from diagnose.front import wording
-from diagnose.front.keys import EndOfInput, keyboard
+from diagnose.front.keys import EndOfInput, Keyboard, keyboard
 from diagnose.front.paper import Paper
 from diagnose.front.prompt import Back, Prompt, Screen
 
 if TYPE_CHECKING:
-    from diagnose.casework.desk import Desk
+    from diagnose.casework.protocol import Store
     from diagnose.reason.reasoner import Reasoner
 
 LISTED = 8
@@ -43,16 +44,23 @@ def command(play: str | None, rules: Path | None, store: Path | None, plain: boo
 
     Examples: diagnose stand; diagnose stand --play knock-after-new-stem
     """
-    from diagnose.reason.reasoner import Reasoner
-
     paper = Paper(plain=True if plain else None)
-    reasoner = Reasoner(load_book(rules or shipped_rules()))
     if play:
         from diagnose.front.play import play_case
 
-        return play_case(reasoner, play, paper)
-    _work(reasoner, paper, store, Wish(**wish))
+        return play_case(_reasoner(rules), play, paper)
+    files = tuple((option, path) for option, path in (("--rules", rules), ("--store", store)) if path)
+    _work(rules, paper, store, Wish(files=files, **wish))
     return 0
+
+
+def _reasoner(rules: Path | None) -> Reasoner:
+    """The book, ready to reason with."""
+    from diagnose.book.place import shipped_rules
+    from diagnose.book.shelf import load_book
+    from diagnose.reason.reasoner import Reasoner
+
+    return Reasoner(load_book(rules or shipped_rules()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,27 +71,53 @@ class Wish:
     new: bool
     at_home: bool
     without: tuple[str, ...]
+    files: tuple[tuple[str, Path], ...]
 
 
-def _work(reasoner: Reasoner, paper: Paper, store: Path | None, wish: Wish) -> None:
-    from diagnose.casework.desk import Desk
+def _work(rules: Path | None, paper: Paper, store: Path | None, wish: Wish) -> None:
+    """Open or find the job, then work on it.
+
+    The book is read once the first question has been asked and answered, unless tools were named that it must know.
+    """
     from diagnose.casework.store import SqliteStore, default_path
-    from diagnose.front.job import Job
 
-    tools = _tools(reasoner, wish.without)
+    reasoner = _reasoner(rules) if wish.without else None
+    tools = _tools(reasoner, wish.without) if reasoner else ()
     with SqliteStore(store or default_path()) as kept, keyboard() as keys:
-        desk = Desk(reasoner, kept)
         prompt = Prompt(paper, keys)
         try:
-            chosen = _chosen_job(desk, paper, prompt, wish)
-            if chosen is None:
-                chosen = _new_job(desk, paper, prompt, wish.at_home, tools)
-            elif wish.at_home or tools:
-                paper.say(wording.KEEPS_BENCH)
+            chosen = wish.case_id or (None if wish.new else _open_job(kept, paper, prompt))
+            label = "" if chosen else _label(paper, prompt)
         except (EndOfInput, KeyboardInterrupt, Back):
             paper.tail()
             return
-        Job(desk, paper, keys, chosen).run()
+        job = _Job(chosen, label, wish, tools)
+        _begin(reasoner or _reasoner(rules), kept, paper, keys, job)
+
+
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """The job that was chosen, or None and the label of a new one, with the tools that are missing."""
+
+    chosen: str | None
+    label: str
+    wish: Wish
+    tools: tuple[str, ...]
+
+
+def _begin(reasoner: Reasoner, kept: Store, paper: Paper, keys: Keyboard, job: _Job) -> None:
+    from diagnose.casework.desk import Desk
+    from diagnose.front.job import Job
+
+    desk, wish = Desk(reasoner, kept), job.wish
+    if job.chosen is None:
+        case_id = desk.open(job.label, "mechanic", "rider" if wish.at_home else "mechanic", job.tools)
+        paper.say(wording.OPENED.format(case=case_id))
+    else:
+        case_id = desk.find(job.chosen)
+        if wish.at_home or wish.without:
+            paper.say(wording.KEEPS_BENCH)
+    Job(desk, paper, keys, case_id, _command(case_id, wish.files)).run()
 
 
 def _tools(reasoner: Reasoner, named: tuple[str, ...]) -> tuple[str, ...]:
@@ -106,16 +140,15 @@ def _tools(reasoner: Reasoner, named: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _chosen_job(desk: Desk, paper: Paper, prompt: Prompt, wish: Wish) -> str | None:
-    """The job to go on with, None for a new one."""
-    if wish.case_id is not None:
-        return desk.find(wish.case_id)
-    return None if wish.new else _open_job(desk, paper, prompt)
+def _command(case_id: str, files: tuple[tuple[str, Path], ...]) -> str:
+    """What to type to go on with a job, with the book and the store that it was begun with."""
+    named = [f"{option} {quote(str(path))}" for option, path in files]
+    return " ".join([wording.COMMAND.format(case=case_id), *named])
 
 
-def _open_job(desk: Desk, paper: Paper, prompt: Prompt) -> str | None:
+def _open_job(kept: Store, paper: Paper, prompt: Prompt) -> str | None:
     """One of the jobs that are still open, or None for a new one. Raises Back to leave."""
-    jobs = desk.open_jobs(LISTED)
+    jobs = open_jobs(kept, LISTED)
     if not jobs:
         return None
     lines = tuple(
@@ -127,20 +160,17 @@ def _open_job(desk: Desk, paper: Paper, prompt: Prompt) -> str | None:
     return jobs[chosen].id if chosen >= 0 else None
 
 
-def _new_job(desk: Desk, paper: Paper, prompt: Prompt, at_home: bool, without: tuple[str, ...]) -> str:
-    """Open a job under a label that the shop gives it."""
+def _label(paper: Paper, prompt: Prompt) -> str:
+    """What the shop calls the bike; asked again until it can be kept. Raises Back to leave."""
     while True:
         paper.say(wording.ASK_LABEL)
         label = prompt.line()
         if label.lower() == "q":
             raise Back
         try:
-            case_id = desk.open(label, "mechanic", "rider" if at_home else "mechanic", without)
+            return one_line(label, "label")
         except InputError as why:
             paper.say(str(why))
-            continue
-        paper.say(wording.OPENED.format(case=case_id))
-        return case_id
 
 
 def _leaves(letter: str) -> bool:
