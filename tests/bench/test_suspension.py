@@ -61,7 +61,7 @@ def test_next_pressure_gives_the_sag_wanted_where_the_chambers_are_known(
     assert spring.sag(after, weight) * 100 == pytest.approx(wanted, abs=1e-6)
 
 
-@given(PRESSURES, SHARES, SHARES, COMPRESSIONS, NEGATIVES)
+@given(PRESSURES, st.floats(15, 36), st.floats(15, 36), st.floats(1.5, 2.8), st.floats(1, 4))
 def test_measuring_again_closes_in_on_the_sag_wanted(
     pressure: float, measured: float, wanted: float, compression: float, negative: float
 ) -> None:
