@@ -61,7 +61,7 @@ def hanger(gaps_mm: Sequence[float], across_mm: float) -> Hanger:
 
     Formula: spread = largest - smallest; each angle = atan(difference of opposite readings / distance between the
     spots).
-    Source: geometry; clock positions of urbanvelo.org issue 32.
+    Source: geometry; clock positions of urbanvelo.org no. 32.
 
     Args:
         gaps_mm: readings at 12, 3, 6 and 9 o'clock in this order, each 0 to 80 mm.

@@ -20,8 +20,7 @@ EMPTY: dict[str, object] = {}
 
 def example_of(name: str) -> dict[str, object]:
     """The example's readings by key."""
-    words = sum_named(name).example
-    return {key.removeprefix("--"): value for key, value in zip(words[::2], words[1::2], strict=True)}
+    return sum_named(name).example_readings
 
 
 def as_number(value: Value) -> object:
@@ -46,6 +45,7 @@ def test_example_gives_what_it_says(name: str) -> None:
     assert result.shown() == sum_named(name).prints
     assert result.formula
     assert result.source
+    assert result.unit == sum_named(name).unit
     typed = {one.key: one.typed for one in result.inputs}
     assert all(typed[key] == value for key, value in example_of(name).items())
 

@@ -25,6 +25,7 @@ def _chain_wear(given: Readings) -> Answer:
     limit = chain.wear_limit(int(speeds))
     parts = (
         new,
+        Part("over 24 pitches", chain.length_over(24, worn), "mm"),
         Part("new chain above", chain.length_over(pitches, limit.chain), "mm"),
         Part("sprockets too above", chain.length_over(pitches, limit.sprockets), "mm"),
     )

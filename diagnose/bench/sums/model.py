@@ -162,6 +162,17 @@ class Sum:
         """Where the formulas are from, as the bench functions state it."""
         return _stated("Source", self.rules)
 
+    @cached_property
+    def unit(self) -> str:
+        """Unit of the answer, as the example gives it; `text` for words."""
+        return self.result(self.example_readings).unit
+
+    @property
+    def example_readings(self) -> dict[str, object]:
+        """The example's readings by key, as typed."""
+        pairs = zip(self.example[::2], self.example[1::2], strict=True)
+        return {key.removeprefix("--"): typed for key, typed in pairs}
+
     def take(self, raw: Mapping[str, object]) -> tuple[Taken, ...]:
         """The raw readings, each checked; what is left out takes its default.
 
