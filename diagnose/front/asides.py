@@ -22,7 +22,7 @@ def show_why(paper: Paper, view: View) -> None:
     step, why = view["next"], view["why"]
     paper.head(wording.WHY)
     if why["demanded"]:
-        paper.say(wording.WHY_DANGER.format(text=why["demanded"]))
+        paper.say(wording.WHY_FIRST.format(text=why["demanded"]))
     if step["kind"] == "check" and step["check"]["how"]:
         paper.say(wording.HOW.format(text=step["check"]["how"]))
     if why["separates"]:
@@ -32,8 +32,8 @@ def show_why(paper: Paper, view: View) -> None:
         paper.item("-", wording.ONE_MEANS.format(value=report["value"], chance=of_100(report["chance"]), tops=tops))
     if step["kind"] == "fix":
         _why_fix(paper, view)
-    if step["kind"] == "hand-off":
-        paper.say(wording.HAND_OFF_WHY)
+    if step["kind"] in ("hand-off", "done"):
+        paper.say(wording.HAND_OFF_WHY if step["kind"] == "hand-off" else wording.DONE_WHY)
     if step["saves"] is not None and step["saves"] >= 0.05 and step["runner_up"] and not why["demanded"]:
         saved = f"{step['saves']:.1f}"
         paper.say(wording.RUNNER_UP.format(minutes=saved, text=step["runner_up"]["text"]), hang=2)
@@ -97,7 +97,7 @@ def show_plan(paper: Paper, view: View) -> None:
     if view["plan"]:
         paper.say(wording.PLAN_HOW)
     else:
-        paper.say(wording.NO_FIX)
+        paper.say(wording.NOTHING_LEFT if view["next"]["kind"] == "done" else wording.NO_FIX)
     for number, item in enumerate(view["plan"], 1):
         line = wording.PLAN_ITEM.format(chance=of_100(item["chance"]), name=item["name"], minutes=minutes(item))
         paper.item(f"{number}.", line)

@@ -32,10 +32,12 @@ GATE = "arrival"
 class Job:
     """The screens of one case."""
 
-    def __init__(self, desk: Desk, paper: Paper, keys: Keyboard, case_id: str) -> None:
+    def __init__(self, desk: Desk, paper: Paper, keys: Keyboard, case_id: str, command: str = "") -> None:
         self.desk = desk
         self.paper = paper
         self.case_id = case_id
+        self.command = command or wording.COMMAND.format(case=case_id)
+        """What to type to go on with the job."""
         self.telling = Telling(desk, paper, keys, case_id)
         self.enough = False
         """Whether the rider was asked for more complaints and had none."""
@@ -55,7 +57,7 @@ class Job:
             self._leave()
         except (EndOfInput, KeyboardInterrupt):
             self.paper.tail()
-            self.paper.say(wording.LEFT.format(case=self.case_id))
+            self._say_kept()
 
     def _step(self) -> bool:
         """One screen; False when the job is over."""
@@ -101,6 +103,7 @@ class Job:
             ask_fact(self.telling, view["wanted"][0], self._command, "", wording.WHY_FACT)
             return True
         kind = view["next"]["kind"]
+        self.telling.say_tools(view)
         if kind == "check":
             ask_question(self.telling, view, self._command)
         elif kind == "fix":
@@ -221,7 +224,11 @@ class Job:
             self.paper.say(str(why))
         except (EndOfInput, KeyboardInterrupt):
             self.paper.tail()
-        self.paper.say(wording.LEFT.format(case=self.case_id))
+        self._say_kept()
+
+    def _say_kept(self) -> None:
+        self.paper.say(wording.LEFT)
+        self.paper.whole(self.command)
 
     def _note_loose(self, before: str | None) -> None:
         """Note what is loose; with only Enter what was noted before stands."""

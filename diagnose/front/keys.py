@@ -7,6 +7,7 @@ settled; `PipedKeyboard` takes each line as an answer. The end of the input rais
 
 from __future__ import annotations
 
+import io
 import os
 import re
 import sys
@@ -55,7 +56,7 @@ class PipedKeyboard:
     single = False
 
     def __init__(self, stream: Any = None) -> None:
-        self.source = stream or sys.stdin
+        self.source = stream or sys.stdin or io.StringIO()  # a closed standard input is an empty one
         self.stream = getattr(self.source, "buffer", self.source)
 
     def key(self) -> str:
@@ -174,12 +175,16 @@ class TerminalKeyboard:
         with contextlib.suppress(termios.error):
             (self._lines if self._waiting_for_line else self._keys)()
 
+    def _asked_to_end(self, *_: object) -> None:
+        raise EndOfInput
+
     def __enter__(self) -> Self:
         import signal
         import termios
 
         self._before = termios.tcgetattr(self.file)
         signal.signal(signal.SIGCONT, self._continued)
+        signal.signal(signal.SIGTERM, self._asked_to_end)
         self._keys()
         return self
 
@@ -190,7 +195,8 @@ class TerminalKeyboard:
         import signal
         import termios
 
-        signal.signal(signal.SIGCONT, signal.SIG_DFL)
+        for number in (signal.SIGCONT, signal.SIGTERM):
+            signal.signal(number, signal.SIG_DFL)
         with contextlib.suppress(termios.error):
             self._lines()
 
@@ -210,7 +216,7 @@ def keyboard() -> Keyboard:
     try:
         import termios  # noqa: F401 - only to see whether single keys can be had
 
-        if sys.stdin.isatty() and sys.stdout.isatty():
+        if sys.stdin and sys.stdout and sys.stdin.isatty() and sys.stdout.isatty():
             return TerminalKeyboard()
     except ImportError:
         pass

@@ -6,6 +6,7 @@ already; they are left out where the output is no terminal.
 
 from __future__ import annotations
 
+import io
 import shutil
 import sys
 import unicodedata
@@ -63,7 +64,7 @@ class Paper:
     """
 
     def __init__(self, stream: TextIO | None = None, plain: bool | None = None, width: int | None = None) -> None:
-        self.stream = stream or sys.stdout
+        self.stream = stream or sys.stdout or io.StringIO()  # a closed standard output is written to nowhere
         encoding = (getattr(self.stream, "encoding", None) or "ascii").lower().replace("-", "")
         self.ascii = not encoding.startswith("utf") if plain is None else plain
         self._console = Console(file=self.stream, markup=False, emoji=False, highlight=False, no_color=True)
@@ -103,6 +104,10 @@ class Paper:
         self._line(first, "", flush=True)
         for line in rest:
             self._line(f"  {line}", "")
+
+    def whole(self, text: str) -> None:
+        """A line that is not broken whatever its width, such as a command to be copied."""
+        self._line(f" {self.clean(text)}", "")
 
     def rule(self) -> None:
         """A line across."""

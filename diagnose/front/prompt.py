@@ -111,7 +111,7 @@ class Prompt:
         show = True
         while True:
             if show:
-                self._draw(screen, by_line=False)
+                self._draw(screen, by_line=bool(screen.hints))
             typed = self.line()
             letter = typed.lower()
             show = False

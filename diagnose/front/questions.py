@@ -6,14 +6,16 @@ Cast: `ask_fact` and `ask_question`; each tells what was answered.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from diagnose.bench.units import Reading, parse_quantity
 from diagnose.casework import events
 from diagnose.errors import InputError
 from diagnose.front import screens, wording
 from diagnose.front.prompt import CANNOT, Back, Changed, Command, Screen
 from diagnose.front.telling import Telling
+
+if TYPE_CHECKING:
+    from diagnose.bench.units import Reading
 
 View = dict[str, Any]
 ALONE = ("nothing", "none", "complete")
@@ -67,7 +69,7 @@ def ask_question(telling: Telling, view: View, command: Command) -> None:
         lambda: screens.show_question(telling.paper, view, changed),
         tuple(one["text"] for one in step["answers"] or ()),
         cannot=True,
-        below=lambda: screens.show_below(telling.paper, view),
+        below=lambda: screens.show_below(telling.paper, view, changed),
     )
     if step["answers"] is None:
         _ask_reading(telling, view, screen, command)
@@ -94,6 +96,8 @@ def _ask_reading(telling: Telling, view: View, screen: Screen, command: Command)
 
 def _reading(telling: Telling, step: View, typed: str) -> Reading | None:
     """The reading in the check's unit, or None after saying what is wrong with it."""
+    from diagnose.bench.units import parse_quantity, show
+
     measure = step["check"]["measure"]
     try:
         reading = parse_quantity(typed, measure["unit"])
@@ -102,7 +106,6 @@ def _reading(telling: Telling, step: View, typed: str) -> Reading | None:
         return None
     if measure["from"] <= reading.value <= measure["to"]:
         return reading
-    telling.paper.say(
-        wording.OUTSIDE.format(value=reading.value, unit=measure["unit"], low=measure["from"], high=measure["to"])
-    )
+    value = show(reading.value, measure["unit"])
+    telling.paper.say(wording.OUTSIDE.format(value=value, range=screens.reading_range(measure)))
     return None

@@ -86,7 +86,7 @@ def show_question(paper: Paper, view: View, changed: bool) -> None:
     paper.rule()
     show_danger(paper, view, changed)
     if step["demanded_by"]:
-        paper.say(wording.DANGER_FIRST, style="bold")
+        paper.say(wording.DANGER_FIRST if check["danger"] else wording.THIS_FIRST, style="bold")
     paper.say()
     paper.say(step["text"], style="bold")
     if check["teardown"] and check["teardown"] not in view["open"]:
@@ -98,20 +98,28 @@ def show_question(paper: Paper, view: View, changed: bool) -> None:
     for caution in check["cautions"]:
         paper.item("!", caution)
     if check["measure"]:
-        measure = check["measure"]
         paper.say()
-        paper.say(wording.TYPE_READING.format(unit=measure["unit"], low=measure["from"], high=measure["to"]))
+        paper.say(wording.TYPE_READING.format(range=reading_range(check["measure"])))
         paper.item("c ", wording.CANNOT)
     else:
         paper.say()
 
 
-def show_below(paper: Paper, view: View) -> None:
-    """What stands below the answers of a question: what is likely now, and what the question tells apart."""
+def reading_range(measure: View) -> str:
+    """Which readings are taken."""
+    from diagnose.bench.units import show_range
+
+    return show_range(measure["from"], measure["to"], measure["unit"])
+
+
+def show_below(paper: Paper, view: View, changed: bool) -> None:
+    """What stands below the answers of a question: what is likely now, and what the question is for."""
     paper.say()
     show_now(paper, view)
-    if view["why"]["demanded"]:
-        paper.say(wording.WHY_DANGER.format(text=view["why"]["demanded"]), style="dim")
+    because, demanded = view["ride"]["because"], view["why"]["demanded"]
+    if demanded:
+        if not (changed and because and because[0]["text"] == demanded):  # it stands beside the verdict already
+            paper.say(wording.WHY_FIRST.format(text=demanded), style="dim")
         return
     tops = [top["name"] or wording.NOT_IN_BOOK for one in view["why"]["separates"] for top in one["top"]]
     apart = list(dict.fromkeys(tops))
@@ -311,7 +319,9 @@ def show_leaving(paper: Paper, view: View) -> None:
 def show_return(paper: Paper, case: str, view: View, last: str) -> None:
     """A job that is gone on with: which, what was told last, and what was left loose."""
     paper.rule()
-    paper.say(wording.GOING_ON.format(case=case, label=view["case"] or wording.NO_LABEL), style="bold")
+    complaints = "; ".join(one["text"] for one in view["complaints"])
+    label = view["case"] or wording.NO_LABEL
+    paper.say(wording.GOING_ON.format(case=case, label=label, complaints=complaints), style="bold")
     if last:
         paper.say(wording.LAST_TOLD.format(text=last), indent=1)
     if view["open"]:

@@ -152,12 +152,19 @@ def _open_job(kept: Store, paper: Paper, prompt: Prompt) -> str | None:
     if not jobs:
         return None
     lines = tuple(
-        wording.OPEN_JOB.format(id=job.id, when=job.last_at[:16].replace("T", " "), label=job.label or wording.NO_LABEL)
+        wording.OPEN_JOB.format(id=job.id, when=_local(job.last_at), label=job.label or wording.NO_LABEL)
         for job in jobs
     )
     screen = Screen(lambda: paper.head(wording.OPEN_JOBS), lines, enter=wording.NEW_JOB, hints="q")
     chosen = prompt.ask(screen, _leaves)
     return jobs[chosen].id if chosen >= 0 else None
+
+
+def _local(at: str) -> str:
+    """A stored time as the clock on the wall shows it."""
+    from datetime import datetime
+
+    return datetime.fromisoformat(at).astimezone().strftime("%Y-%m-%d %H:%M")
 
 
 def _label(paper: Paper, prompt: Prompt) -> str:

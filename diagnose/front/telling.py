@@ -35,6 +35,7 @@ class Telling:
         self.seen = len(desk.store.events(case_id))
         self._verdict = "ride"
         self._stand_in_said = False
+        self._tools_said = False
 
     @property
     def book(self) -> Book:
@@ -68,6 +69,13 @@ class Telling:
         if not self._stand_in_said and self.desk.reasoner.notice:
             self.paper.say(self.desk.reasoner.notice)
         self._stand_in_said = True
+
+    def say_tools(self, view: View) -> None:
+        """Name once, before a rider at home begins, the tools that the plan may want."""
+        tools = list(dict.fromkeys(tool for item in view["plan"] for tool in item["tools"]))
+        if tools and view["skill"] == "rider" and not self._tools_said:
+            self.paper.say(wording.TOOLS_AHEAD.format(text=", ".join(tools)))
+            self._tools_said = True
 
     def show(self, letter: str, why: str) -> None:
         """What is one key away; `why` stands in for the reasons of a check where a fact is asked."""

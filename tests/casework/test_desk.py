@@ -10,7 +10,8 @@ import pytest
 from diagnose.book.shelf import load_book
 from diagnose.casework import events
 from diagnose.casework.desk import MOST_COMPLAINTS, Desk
-from diagnose.casework.store import MemoryStore, SqliteStore, Store
+from diagnose.casework.memory import MemoryStore
+from diagnose.casework.store import SqliteStore, Store
 from diagnose.errors import InputError, StoreError
 from diagnose.reason.reasoner import Reasoner
 

@@ -15,7 +15,7 @@ from diagnose.casework import events
 from diagnose.casework.desk import Desk
 from diagnose.casework.events import Draft
 from diagnose.casework.fold import fold
-from diagnose.casework.store import MemoryStore
+from diagnose.casework.memory import MemoryStore
 from diagnose.errors import CaseError
 from diagnose.reason.reasoner import Reasoner
 

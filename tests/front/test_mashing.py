@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from diagnose.book.shelf import load_book
 from diagnose.casework import events
 from diagnose.casework.desk import Desk
-from diagnose.casework.store import MemoryStore
+from diagnose.casework.memory import MemoryStore
 from diagnose.front.job import Job
 from diagnose.front.keys import EndOfInput
 from diagnose.front.paper import Paper

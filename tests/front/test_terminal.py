@@ -120,6 +120,16 @@ def test_leaving_and_coming_back(at_question: Terminal, store: Path) -> None:
         assert desk.loose(kept.cases()[0].id) == "Sattelstütze 🚲"
 
 
+def test_asked_to_end_the_terminal_is_given_back(at_question: Terminal, store: Path) -> None:
+    """The signal to end (15) leaves the job kept, as Ctrl-C does."""
+    before = told(store)
+    at_question.process.send_signal(signal.SIGTERM)
+    assert wording.LEFT in at_question.end()
+    assert at_question.process.returncode == 0
+    assert at_question.echoes()
+    assert told(store) == before
+
+
 @pytest.mark.parametrize("keys", [b"\x04", b"\x03"])
 def test_ctrl_d_and_ctrl_c_leave_the_job_kept(at_question: Terminal, store: Path, keys: bytes) -> None:
     """Both end with exit 0, say how to go on, lose nothing, and give the terminal back."""
