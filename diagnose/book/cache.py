@@ -12,6 +12,7 @@ import json
 import os
 import sys
 import zlib
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -58,21 +59,10 @@ def recall(mark: str, folder: Path) -> Book | None:
         seal, _, text = _file(mark, folder).read_bytes().partition(b"\n")
         if seal != _seal(text):
             return None
-        book = _uncounted(text)
+        book = decode(json.loads(text))
     except (OSError, ValueError, TypeError, KeyError, IndexError, AttributeError, RuntimeError):
         return None
     return book if isinstance(book, Book) and book.fingerprint == mark else None
-
-
-def _uncounted(text: bytes) -> Any:
-    """Decode without the garbage collector looking at each of the many new objects, none of which is garbage."""
-    collecting = gc.isenabled()
-    gc.disable()
-    try:
-        return decode(json.loads(text))
-    finally:
-        if collecting:
-            gc.enable()
 
 
 def _seal(text: bytes) -> bytes:
@@ -117,8 +107,7 @@ def encode(value: Any) -> Any:
         if isinstance(one, Location):
             return ["@", files.setdefault(one.file, len(files)), one.line, one.column]
         if isinstance(one, Book):
-            names = (name for name, field in Book.__dataclass_fields__.items() if field.init)
-            return ["Book", *(told(getattr(one, name)) for name in names)]
+            return ["Book", *(told(getattr(one, name)) for name in Book.__dataclass_fields__)]
         if hasattr(one, "_fields"):
             return [type(one).__name__, *map(told, one)]
         if isinstance(one, tuple):
@@ -132,7 +121,11 @@ def encode(value: Any) -> Any:
 
 
 def decode(value: Any) -> Any:
-    """The inverse of `encode`. Raises KeyError, ValueError or TypeError on anything else."""
+    """The inverse of `encode`; the sections of a book are made into objects when they are first looked at.
+
+    Raises:
+        KeyError, ValueError or TypeError: this is nothing that `encode` gives.
+    """
     files, body = value
     classes = _classes()
 
@@ -142,6 +135,9 @@ def decode(value: Any) -> Any:
             head = one[0]
             if head == "@":
                 return Location(files[one[1]], one[2], one[3])
+            if head == "Book":
+                sections: list[Any] = [_Later(item, build) if type(item) is dict else build(item) for item in one[1:]]
+                return Book(*sections)
             items = [build(item) if type(item) in _NESTED else item for item in one[1:]]
             return tuple(items) if head == "" else classes[head](*items)
         if kind is dict:
@@ -152,3 +148,70 @@ def decode(value: Any) -> Any:
 
 
 _NESTED = frozenset((list, dict))
+
+
+class _Later(dict[str, Any]):
+    """A section of a book, made into objects when it is first looked at: the first question needs but few of them."""
+
+    __slots__ = ("_build", "_encoded")
+
+    def __init__(self, encoded: dict[str, Any], build: Callable[[Any], Any]) -> None:
+        super().__init__()
+        self._encoded: dict[str, Any] | None = encoded
+        self._build = build
+
+    def _made(self) -> _Later:
+        encoded, self._encoded = self._encoded, None
+        if encoded is not None:
+            collecting = gc.isenabled()
+            gc.disable()  # none of the many new objects is garbage
+            try:
+                super().update(self._build(encoded))
+            finally:
+                if collecting:
+                    gc.enable()
+        return self
+
+    def __getitem__(self, key: str) -> Any:
+        return super().__getitem__(key) if self._encoded is None else self._made()[key]
+
+    def __contains__(self, key: object) -> bool:
+        return super().__contains__(key) if self._encoded is None else key in self._made()
+
+    def __iter__(self) -> Iterator[str]:
+        self._made()
+        return super().__iter__()
+
+    def __len__(self) -> int:
+        self._made()
+        return super().__len__()
+
+    def __eq__(self, other: object) -> bool:
+        self._made()
+        return super().__eq__(other._made() if isinstance(other, _Later) else other)
+
+    __hash__ = None  # as every dict
+
+    def __repr__(self) -> str:
+        self._made()
+        return super().__repr__()
+
+    def get(self, key: str, default: Any = None) -> Any:
+        """As of any dict."""
+        self._made()
+        return super().get(key, default)
+
+    def keys(self) -> Any:
+        """As of any dict."""
+        self._made()
+        return super().keys()
+
+    def values(self) -> Any:
+        """As of any dict."""
+        self._made()
+        return super().values()
+
+    def items(self) -> Any:
+        """As of any dict."""
+        self._made()
+        return super().items()

@@ -8,8 +8,8 @@ fractions.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import NamedTuple
 
 from diagnose.errors import Location
@@ -350,9 +350,9 @@ class Constants(NamedTuple):
     asking: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Book:
-    """Everything the rule book says, by id, with the fingerprint of its text."""
+    """Everything the rule book says, by id, with the fingerprint of its text; look-ups are made when first needed."""
 
     fingerprint: str
     constants: Constants
@@ -370,43 +370,49 @@ class Book:
     fixes: dict[str, Fix]
     deductions: dict[str, Deduction]
     formerly: dict[str, str] = field(default_factory=dict)
-    checks: dict[str, Check] = field(init=False, compare=False, repr=False)
-    """Every check of every finding."""
-    causes_of: dict[str, tuple[Cause, ...]] = field(init=False, compare=False, repr=False)
-    """Complaint to its causes, by id."""
-    cured: dict[tuple[str, str], float] = field(init=False, compare=False, repr=False)
-    """(cause, fix) to the fraction of bikes with the cause that are well after the fix or any rung before."""
-    moving: dict[tuple[str, str], tuple[Deduction, ...]] = field(init=False, compare=False, repr=False)
-    """(cause, fact) to the deductions that stand on the fact and move the cause."""
-    deduction_keys: tuple[frozenset[str], ...] = field(init=False, compare=False, repr=False)
-    """The keys that each deduction looks at, without repetition."""
-    one_answer: tuple[tuple[Deduction, When], ...] = field(init=False, compare=False, repr=False)
-    """Deductions that rule causes out by one answer (the `When`), with nothing but profile facts beside it."""
 
-    def __post_init__(self) -> None:
-        """Look-ups that reasoning needs again and again."""
-        causes_of: dict[str, list[Cause]] = {complaint: [] for complaint in self.complaints}
+    @cached_property
+    def checks(self) -> dict[str, Check]:
+        """Every check of every finding."""
+        return {check.id: check for finding in self.findings.values() for check in finding.checks}
+
+    @cached_property
+    def causes_of(self) -> dict[str, tuple[Cause, ...]]:
+        """Complaint to its causes, by id."""
+        found: dict[str, list[Cause]] = {complaint: [] for complaint in self.complaints}
         for _, cause in sorted(self.causes.items()):
             for complaint in cause.shares:
-                causes_of.setdefault(complaint, []).append(cause)
-        moving: dict[tuple[str, str], list[Deduction]] = {}
+                found.setdefault(complaint, []).append(cause)
+        return {name: tuple(causes) for name, causes in found.items()}
+
+    @cached_property
+    def cured(self) -> dict[tuple[str, str], float]:
+        """(cause, fix) to the fraction of bikes with the cause that are well after the fix or any rung before."""
+        return {(cause.id, rung.fix): rung.cured for cause in self.causes.values() for rung in cause.ladder}
+
+    @cached_property
+    def moving(self) -> dict[tuple[str, str], tuple[Deduction, ...]]:
+        """(cause, fact) to the deductions that stand on the fact and move the cause."""
+        found: dict[tuple[str, str], list[Deduction]] = {}
         for deduction in self.deductions.values():
             for name in {*deduction.likelier, *deduction.rule_out, *deduction.rule_in}:
                 for when in deduction.when:
-                    moving.setdefault((name, when.key), []).append(deduction)
-        cured = {(cause.id, rung.fix): rung.cured for cause in self.causes.values() for rung in cause.ladder}
-        checks = {check.id: check for finding in self.findings.values() for check in finding.checks}
-        object.__setattr__(self, "checks", checks)
-        object.__setattr__(self, "causes_of", {name: tuple(causes) for name, causes in causes_of.items()})
-        object.__setattr__(self, "cured", cured)
-        object.__setattr__(self, "moving", {key: tuple(found) for key, found in moving.items()})
-        keys = {frozenset(when.key for when in deduction.when) for deduction in self.deductions.values()}
-        object.__setattr__(self, "deduction_keys", tuple(sorted(keys, key=sorted)))
-        object.__setattr__(self, "one_answer", tuple(self._one_answer()))
+                    found.setdefault((name, when.key), []).append(deduction)
+        return {key: tuple(deductions) for key, deductions in found.items()}
 
-    def _one_answer(self) -> Iterator[tuple[Deduction, When]]:
+    @cached_property
+    def deduction_keys(self) -> tuple[frozenset[str], ...]:
+        """The keys that each deduction looks at, without repetition."""
+        keys = {frozenset(when.key for when in deduction.when) for deduction in self.deductions.values()}
+        return tuple(sorted(keys, key=sorted))
+
+    @cached_property
+    def one_answer(self) -> tuple[tuple[Deduction, When], ...]:
+        """Deductions that rule causes out by one answer (the `When`), with nothing but profile facts beside it."""
+        found = []
         for deduction in self.deductions.values():
             answers = [when for when in deduction.when if when.key in self.findings]
             others = [when for when in deduction.when if when.key not in self.findings]
             if deduction.rule_out and len(answers) == 1 and all(when.key in self.facts for when in others):
-                yield deduction, answers[0]
+                found.append((deduction, answers[0]))
+        return tuple(found)

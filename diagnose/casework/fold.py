@@ -6,8 +6,8 @@ Cast: `fold(book, events)` gives a `Folded`: the `Situation`, what was noted as 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
-from typing import Any, Protocol
+from dataclasses import replace
+from typing import Any, NamedTuple, Protocol
 
 from diagnose.book.conditions import band_of
 from diagnose.book.model import Book
@@ -28,8 +28,7 @@ class Told(Protocol):
         """What happened."""
 
 
-@dataclass(frozen=True, slots=True)
-class Folded:
+class Folded(NamedTuple):
     """A case as it stands: the situation, references of notes on what is loose, and causes found."""
 
     situation: Situation

@@ -13,8 +13,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
-from typing import Any, Final, Literal, get_args
+from typing import Any, Final, Literal, NamedTuple, get_args
 
 from diagnose.casework.text import one_line, text_number
 from diagnose.errors import InputError
@@ -37,8 +36,7 @@ class _UnfitError(Exception):
     """A value that a field cannot take; says what it can."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Field:
+class _Field(NamedTuple):
     read: Callable[[object], object]
     must: bool = True
 

@@ -1,4 +1,4 @@
-"""Where cases are kept: `SqliteStore` on disk, `MemoryStore` for a run, both a `Store`. All SQL stands here.
+"""Where cases are kept: `SqliteStore` on disk, a `Store` as `memory.MemoryStore` is one for a run. All SQL stands here.
 
 Start reading at `SqliteStore.append`. One file holds three tables: cases, their events, and their free text, which
 alone can change, and only by being erased. `unique (case_number, seq)` settles two writers. The journal is a
@@ -18,7 +18,6 @@ from typing import TYPE_CHECKING, Any, Final, Self
 
 from diagnose.casework.caseid import random_id
 from diagnose.casework.events import Event, how_ended
-from diagnose.casework.memory import MemoryStore
 from diagnose.casework.protocol import CaseSummary, Clock, Store, conflict, no_case, no_text, stamp, utc_now
 from diagnose.casework.row import EventRow
 from diagnose.casework.shapes import validated, validated_at, validated_book
@@ -29,7 +28,7 @@ from diagnose.errors import StoreError
 if TYPE_CHECKING:
     from sqlite3 import Connection
 
-__all__ = ["CaseSummary", "MemoryStore", "SqliteStore", "Store", "default_path"]
+__all__ = ["CaseSummary", "SqliteStore", "Store", "default_path"]
 
 SCHEMA: Final = 1
 """Number of the tables' layout, kept in the file's `user_version`."""

@@ -114,7 +114,7 @@ def cold_start(runs: int) -> Figure:
 
 def _run(words: Sequence[str]) -> float:
     started = time.perf_counter()
-    subprocess.run(words, input=b"\n", stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=True, cwd=Path.cwd())
+    subprocess.run(words, input=b"", stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=True, cwd=Path.cwd())
     return time.perf_counter() - started
 
 

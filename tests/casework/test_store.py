@@ -17,8 +17,9 @@ from hypothesis import strategies as st
 from diagnose.casework import events
 from diagnose.casework.caseid import read_id
 from diagnose.casework.events import Draft
+from diagnose.casework.memory import MemoryStore
 from diagnose.casework.protocol import Clock, utc_now
-from diagnose.casework.store import CaseSummary, MemoryStore, SqliteStore, Store
+from diagnose.casework.store import CaseSummary, SqliteStore, Store
 from diagnose.errors import DiagnoseError, InputError, StoreError
 
 BOOK = "bike-book@4f2a"
