@@ -10,7 +10,7 @@ import io
 import shutil
 import sys
 import unicodedata
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import TextIO
 
 from rich.console import Console
@@ -97,6 +97,17 @@ class Paper:
     def item(self, mark: str, text: str, style: str = "", indent: int = 1) -> None:
         """A line that begins with a mark, such as a key or a number."""
         self.say(f"{mark} {text}", style=style, indent=indent, hang=len(mark) + 1)
+
+    def row(self, texts: Sequence[str], style: str = "") -> None:
+        """Short texts side by side, none of them broken, on as few lines as they take."""
+        line = ""
+        for text in texts:
+            if line and len(line) + 2 + len(text) > self.width:
+                self._line(line, style)
+                line = ""
+            line += f"  {text}" if line else text
+        if line:
+            self._line(line, style)
 
     def tail(self, text: str = "") -> None:
         """The rest of the line that a prompt has begun: what was answered."""

@@ -19,8 +19,10 @@ ENTER = -1
 """What `Prompt.ask` gives for Enter, where Enter is an answer."""
 CANNOT = -2
 """What it gives for "can't tell"."""
-MOST_ON_KEYS = 9
-"""More answers than this are typed as a number, with Enter."""
+KEYS = 9
+"""Number keys for answers."""
+MORE = "0"
+"""The key that shows further answers, where there are more than ten."""
 
 FOOT = 4
 """Lines below the answers."""
@@ -74,30 +76,32 @@ class Prompt:
 
     def ask(self, screen: Screen, command: Command) -> int:
         """The place of the answer that was chosen, from 0; or CANNOT, or ENTER."""
-        by_line = len(screen.answers) > MOST_ON_KEYS
-        show = True
+        page, show = 0, True
         while True:
+            keys = self._keys(screen, page)
             if show:
-                self._draw(screen, by_line)
-            typed = self.line().lower() if by_line else self._key()
-            number = _number(typed, screen.answers)
+                self._draw(screen, keys)
+            typed = self._key()
             show = False
-            if number is not None:
-                self._echo(screen.answers[number], by_line)
-                return number
+            if typed in keys:
+                self.paper.tail(screen.answers[keys[typed]])
+                return keys[typed]
             if typed == "c" and screen.cannot:
-                self._echo(wording.CANNOT, by_line)
+                self.paper.tail(wording.CANNOT)
                 return CANNOT
-            if not typed:
-                self._echo("", by_line)
+            if typed == MORE and self._pages(screen) > 1:
+                self.paper.tail(wording.MORE_ANSWERS)
+                page, show = (page + 1) % self._pages(screen), True
+            elif not typed:
+                self.paper.tail()
                 if screen.enter:
                     return ENTER
                 show = True
             elif typed in wording.DID:
-                self._echo(wording.DID[typed], by_line)
+                self.paper.tail(wording.DID[typed])
                 show = self._do(typed, command, screen)
             else:
-                self._wrong(screen, by_line)
+                self.paper.tail(self._wrong(screen))
 
     def ask_line(self, screen: Screen, accept: Callable[[str], T | None], command: Command) -> T | None:
         """What `accept` makes of a line; None for "can't tell".
@@ -111,7 +115,7 @@ class Prompt:
         show = True
         while True:
             if show:
-                self._draw(screen, by_line=bool(screen.hints))
+                self._draw(screen, {})
             typed = self.line()
             letter = typed.lower()
             show = False
@@ -136,15 +140,31 @@ class Prompt:
 
     # --- within ----------------------------------------------------------------------------------------------------
 
-    def _draw(self, screen: Screen, by_line: bool) -> None:
+    def _pages(self, screen: Screen) -> int:
+        """How many times the answers fill the number keys; a pipe has no keys to run out of."""
+        count = len(screen.answers)
+        return -(-count // KEYS) if self.keys.single and count > KEYS + 1 else 1
+
+    def _keys(self, screen: Screen, page: int) -> dict[str, int]:
+        """Each key that is an answer now, with its place; ten answers take the 0 too."""
+        places = range(len(screen.answers))
+        if self._pages(screen) > 1:
+            places = places[page * KEYS : (page + 1) * KEYS]
+        keys = {str(number): place for number, place in enumerate(places, 1)}
+        if self.keys.single and len(places) == KEYS + 1:
+            keys["0"] = keys.pop(str(KEYS + 1))
+        return {key: place for key, place in keys.items() if screen.answers[place]}
+
+    def _draw(self, screen: Screen, keys: dict[str, int]) -> None:
         with self._turning(screen.long):
             screen.draw()
-            if screen.long and not self.paper.has_room(len(screen.answers) + FOOT):
+            if screen.long and not self.paper.has_room(len(keys) + FOOT):
                 self.paper.full()
-        width = len(str(len(screen.answers)))
-        for number, text in enumerate(screen.answers, 1):
-            if text:
-                self.paper.item(f"{number:{width}} ", text)
+        width = max(map(len, keys), default=1)
+        for key, place in keys.items():
+            self.paper.item(f"{key:>{width}} ", screen.answers[place])
+        if self._pages(screen) > 1:
+            self.paper.item(f"{MORE} ", wording.MORE_ANSWERS)
         if screen.cannot and screen.answers:
             self.paper.item(f"{'c':>{width}} ", wording.CANNOT)
         if screen.enter:
@@ -153,23 +173,14 @@ class Prompt:
             screen.below()
         elif screen.hints:
             self.paper.say()
-        hints = "  ".join(f"{key} {wording.HINTS[key]}" for key in screen.hints)
-        if hints:
-            self.paper.say(hints, style="dim")
-        if by_line:
+        self.paper.row([f"{key} {wording.HINTS[key]}" for key in screen.hints], style="dim")
+        if screen.hints and not screen.answers:
             self.paper.say(wording.WITH_ENTER, style="dim")
 
     def _key(self) -> str:
         typed = self.keys.key()
         self.paper.read()
         return typed
-
-    def _echo(self, text: str, by_line: bool) -> None:
-        """Say back what was chosen: beside the prompt, or below the line that was typed."""
-        if not by_line:
-            self.paper.tail(text)
-        elif text:
-            self.paper.say(f"= {text}", indent=1)
 
     def _do(self, letter: str, command: Command, screen: Screen) -> bool:
         """What a key beside the answers does; on a terminal the screen then waits until it has been read."""
@@ -178,19 +189,22 @@ class Prompt:
                 return True
             self.paper.say(wording.GO_ON, style="dim")
             letter = self._key()
-            self.paper.tail(wording.DID.get(letter, ""))
-            if letter not in wording.SHOWS:
+            shows = letter in wording.SHOWS
+            self.paper.tail(wording.DID[letter] if shows else "")
+            if not shows:
                 return True
-        self._wrong(screen, by_line=True)
+        self.paper.say(self._wrong(screen))
         return False
 
-    def _wrong(self, screen: Screen, by_line: bool) -> None:
+    def _wrong(self, screen: Screen) -> str:
+        """What is said of a key that means nothing here."""
         last = max((place for place, text in enumerate(screen.answers, 1) if text), default=0)
+        last = min(last, KEYS) if self._pages(screen) > 1 else last
         here = [wording.NUMBERS.format(last=last) if last > 1 else "1"] if last else []
+        here += [MORE] if self._pages(screen) > 1 else []
         here += ["c"] if screen.cannot else []
         here += [wording.ENTER] if screen.enter else []
-        text = wording.WRONG_KEY.format(keys=", ".join([*here, *screen.hints[:1], "h"]))
-        self.paper.say(text) if by_line else self.paper.tail(text)
+        return wording.WRONG_KEY.format(keys=", ".join([*here, *screen.hints[:1], "h"]))
 
     def _shows(self, letter: str, command: Command) -> bool:
         with self._turning(letter in wording.SHOWS):
@@ -210,10 +224,3 @@ class Prompt:
         print(self.paper.clean(wording.MORE), end=" ", file=self.paper.stream)
         self.keys.key()
         print(file=self.paper.stream)
-
-
-def _number(typed: str, answers: tuple[str, ...]) -> int | None:
-    """The place from 0 of the answer that a typed number names, None where it names none."""
-    if typed.isascii() and typed.isdigit() and len(typed) <= 4 and 1 <= int(typed) <= len(answers):
-        return int(typed) - 1 if answers[int(typed) - 1] else None
-    return None

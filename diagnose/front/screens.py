@@ -86,7 +86,9 @@ def show_question(paper: Paper, view: View, changed: bool) -> None:
     paper.rule()
     show_danger(paper, view, changed)
     if step["demanded_by"]:
-        paper.say(wording.DANGER_FIRST if check["danger"] else wording.THIS_FIRST, style="bold")
+        causes = {one["id"] for complaint in view["complaints"] for one in complaint["causes"]}
+        danger = check["danger"] or step["demanded_by"] in causes
+        paper.say(wording.DANGER_FIRST if danger else wording.THIS_FIRST, style="bold")
     paper.say()
     paper.say(step["text"], style="bold")
     if check["teardown"] and check["teardown"] not in view["open"]:
