@@ -16,7 +16,7 @@ from diagnose.book.model import Book
 from diagnose.book.place import shipped_rules
 from diagnose.book.problems import nearest
 from diagnose.book.shelf import load_book
-from diagnose.casework.score.players import RIVALS
+from diagnose.casework.score.players import RIVALS, Clairvoyant
 from diagnose.casework.score.run import Order, Progress, run
 from diagnose.casework.score.summary import Summary, plain, summarise
 from diagnose.casework.score.upsets import UPSETS
@@ -27,7 +27,7 @@ from diagnose.reason.reasoner import DEPTH, Reasoner
 
 SCHEMA = 1
 ALL = "all"
-RIVAL_NAMES = tuple(rival.name for rival in RIVALS)
+RIVAL_NAMES = (*(rival.name for rival in RIVALS), Clairvoyant.name)
 
 
 @click.command()
@@ -39,7 +39,7 @@ RIVAL_NAMES = tuple(rival.name for rival in RIVALS)
     "rivals",
     multiple=True,
     type=click.Choice([*RIVAL_NAMES, ALL]),
-    help="Also let this rival play the same bikes; may be given again.",
+    help="Also let this rival play the same bikes; may be given again. The clairvoyant knows the cause: the floor.",
 )
 @click.option("--free", is_flag=True, help="Spare the rivals the checks that danger demands.")
 @click.option(

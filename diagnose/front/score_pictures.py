@@ -12,7 +12,7 @@ from diagnose.casework.score.calibration import Bin
 from diagnose.casework.score.figures import Calibration
 from diagnose.casework.score.summary import Summary
 
-MARKS = ("disc", "ring", "square", "triangle", "cross", "diamond")
+MARKS = ("disc", "ring", "square", "triangle", "cross", "diamond", "bar")
 GREY = "#777777"
 LINE = 16
 """Height of a line of text."""
@@ -48,6 +48,7 @@ class Drawing:
             "square": f'<path d="M{left} {low}H{right}V{top}H{left}Z" {hollow}/>',
             "triangle": f'<path d="M{left} {low}H{right}L{x:.1f} {top}Z" {hollow}/>',
             "cross": f'<path d="M{left} {top}L{right} {low}M{left} {low}L{right} {top}" fill="none" stroke="black"/>',
+            "bar": f'<path d="M{x:.1f} {top}V{low}" fill="none" stroke="black" stroke-width="2"/>',
             "diamond": f'<path d="M{left} {y:.1f}L{x:.1f} {top}L{right} {y:.1f}L{x:.1f} {low}Z" {hollow}/>',
         }
         self._shapes.append(shapes[kind])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from diagnose.casework.score.figures import Figures, Part
+from diagnose.casework.score.players import Clairvoyant
 from diagnose.casework.score.summary import Goal, Rivalry, Shaken, Summary
 from diagnose.casework.score.upsets import UPSETS
 
@@ -103,16 +104,18 @@ def _calibration(overall: Figures) -> str:
 
 def _danger(overall: Figures) -> str:
     one = overall.danger
-    known = f"Ridden away {_spread(one.ridden_away)} of the dangerous; false stops {_spread(one.false_stops)};"
+    known = f"Ridden away {_spread(one.ridden_away)} of the dangerous; false stops {_spread(one.false_stops)},"
     unknown = f"of the dangerous that the book does not know {count(one.unknown_ridden_away)} ridden away"
-    return f"{known}\n  not cleared {percent(one.not_cleared.share)} of all; {unknown}."
+    called = f"called by a deduction {count(one.called)}"
+    return f"{known}\n  {called}; not cleared {percent(one.not_cleared.share)} of all; {unknown}."
 
 
 def _estimates(overall: Figures) -> str:
     one = overall.foresight
     minutes = f"minutes inside P10-P90 {percent(one.minutes)}, below {percent(one.below)}, above {percent(one.above)}"
     hand_off = f"hand-off stated {percent(one.hand_off_stated)}, came {percent(one.hand_off)} ({one.bikes} bikes)"
-    return f"Estimates: {minutes};\n  parts inside {percent(one.parts)}; {hand_off}."
+    unchecked = f"inside without the checks that came after {percent(one.unchecked)}"
+    return f"Estimates: {minutes};\n  {unchecked}; parts inside {percent(one.parts)}; {hand_off}."
 
 
 def _ends(overall: Figures) -> str:
@@ -133,10 +136,16 @@ def _rivals(made: Summary) -> str:
     head = f"Cost beside rivals on the same bikes{free} (! better than the policy beyond the 95 % interval)"
     rows = [["complaint", "policy", *made.rivals]]
     for name, figures in made.complaints.items():
-        against = [rivalry.complaints[name] for rivalry in made.rivals.values()]
-        rows.append([name, f"{figures.cost:.0f}", *(f"{'! ' if one.worse else ''}{one.second:.0f}" for one in against)])
+        rows.append(
+            [name, f"{figures.cost:.0f}", *(_beside_rival(one, rival, name) for rival, one in made.rivals.items())]
+        )
     rows += list(_rivals_in_all(made))
     return f"{head}\n{_table(rows)}"
+
+
+def _beside_rival(rivalry: Rivalry, rival: str, complaint: str) -> str:
+    one = rivalry.complaints[complaint]
+    return f"{'! ' if one.worse and rival != Clairvoyant.name else ''}{one.second:.0f}"
 
 
 def _rivals_in_all(made: Summary) -> Iterator[list[str]]:

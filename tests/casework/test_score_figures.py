@@ -36,6 +36,7 @@ def visit(number: int = 0, **more: Any) -> Visit:
         "extra": 0.0,
         "first_cured": True,
         "verdict": "ride",
+        "called": False,
         "stated": Stated(0.5, True, 1, 0.5, 0.7),
         "weighty": None,
         "foreseen": None,
@@ -107,14 +108,22 @@ def test_the_policy_is_calibrated_on_its_own_book(tmp_path: Path) -> None:
 def test_fractions_count_what_they_say() -> None:
     """Four bikes by hand: ends, first fixes, dangers, weighty repairs, estimates."""
     foreseen = [
-        Foreseen((5.0, 20.0, 10.0), (0.0, 0.0, 0.0), 0.1),
-        Foreseen((5.0, 20.0, 25.0), (5.0, 9.0, 4.0), 0.3),
-        Foreseen((5.0, 20.0, 1.0), (5.0, 9.0, 5.0), 0.2),
+        Foreseen((5.0, 20.0, 10.0), 6.0, (0.0, 0.0, 0.0), 0.1),
+        Foreseen((5.0, 20.0, 25.0), 6.0, (5.0, 9.0, 4.0), 0.3),
+        Foreseen((5.0, 20.0, 1.0), 0.0, (5.0, 9.0, 5.0), 0.2),
     ]
     visits = [
         visit(1, danger="known", verdict="stop", foreseen=foreseen[0], weighty=Stated(0.8, True, 1, 0.1, 0.2)),
         visit(2, danger="known", verdict="care", foreseen=foreseen[1], weighty=Stated(0.4, False, 3, 0.1, 0.2)),
-        visit(3, verdict="not-cleared", foreseen=foreseen[2], first_cured=False, end="handed-off", minutes=30.0),
+        visit(
+            3,
+            verdict="not-cleared",
+            called=True,
+            foreseen=foreseen[2],
+            first_cured=False,
+            end="handed-off",
+            minutes=30.0,
+        ),
         visit(4, danger="unknown", verdict="ride", first_cured=None, end="handed-off"),
     ]
     found = figures_of(visits, 1)
@@ -125,9 +134,10 @@ def test_fractions_count_what_they_say() -> None:
     assert found.danger.unknown_ridden_away[:2] == (1, 1)
     assert found.danger.not_stopped[:2] == (2, 3)
     assert found.danger.false_stops[:2] == (1, 1)
+    assert found.danger.called[:2] == (1, 1)
     assert found.danger.not_cleared[:2] == (1, 4)
     assert (found.minutes, found.minutes_p90) == (15.0, 30.0)
-    assert tuple(found.foresight) == pytest.approx((3, 1 / 3, 1 / 3, 1 / 3, 2 / 3, 0.2, 1 / 3))
+    assert tuple(found.foresight) == pytest.approx((3, 1 / 3, 1 / 3, 1 / 3, 1 / 3, 2 / 3, 0.2, 1 / 3))
 
 
 def test_costs_are_compared_bike_by_bike() -> None:

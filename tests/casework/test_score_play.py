@@ -11,7 +11,7 @@ from diagnose.book.model import Book
 from diagnose.casework.score.bikes import Bike, Fault, Twist
 from diagnose.casework.score.fixed_order import choose_order
 from diagnose.casework.score.play import MOST_STEPS, Visit, intake, play
-from diagnose.casework.score.players import RIVALS, Player, Policy, Step, make_rival
+from diagnose.casework.score.players import RIVALS, Clairvoyant, Player, Policy, Step, make_rival
 from diagnose.casework.score.upsets import without
 from diagnose.reason.situation import Situation
 from tests.casework.score_books import LOOK, SHOWS, maker_of, one_cause, three_causes
@@ -300,6 +300,14 @@ def test_a_policy_without_the_cause_gives_the_bike_away(tmp_path: Path) -> None:
     visits = played(book, "worn", poorer)
     assert visits
     assert {visit.end for visit in visits} == {"handed-off"}
+
+
+def test_the_clairvoyant_mends_what_is_wrong(book: Book) -> None:
+    """It asks nothing, tries only what treats the cause, and gives away what nobody mends, at the price alone."""
+    for wanted, most in (("loose", 1), ("worn", 2), ("cracked", 0), (None, 0)):
+        for visit in played(book, wanted, Clairvoyant(reasoner(book), wanted)):
+            assert (visit.checks, visit.tries <= most) == (0, True)
+            assert wanted not in ("cracked", None) or visit.cost == 120
 
 
 # --- the counter ----------------------------------------------------------------------------------------------------

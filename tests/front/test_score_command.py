@@ -11,6 +11,7 @@ import pytest
 
 from diagnose.casework.score.calibration import Bin
 from diagnose.casework.score.figures import Calibration
+from diagnose.casework.score.players import RIVALS
 from diagnose.casework.score.upsets import UPSETS
 from diagnose.front.main import main
 from diagnose.front.score_pictures import MARKS, Drawing, reliability
@@ -54,7 +55,7 @@ def test_json_has_every_figure(run: Any) -> None:
 def test_json_of_everything(run: Any) -> None:
     """Every rival and every upset that the book allows, the counter, and the lists of the fixed order."""
     made = json.loads(run("--json", "--rival", "all", "--robust", "all", "--counter", "--depth", "1")[1])
-    assert set(made["rivals"]) == {"no-questions", "likeliest", "ask-all", "gain-per-minute", "fixed-order"}
+    assert set(made["rivals"]) == {*(kind.name for kind in RIVALS), "clairvoyant"}
     assert set(made["rivals"]["likeliest"]) == {"figures", "overall", "complaints"}
     assert set(made["robust"]) == set(UPSETS) - {"two-complaints"}
     assert set(made["counter"]) == {"bikes", "questions", "named", "danger", "brier", "log_loss"}

@@ -56,23 +56,28 @@ class Danger(NamedTuple):
 
     `ridden_away`: bikes with a dangerous cause of the book that were not held; `unknown_ridden_away`: with a
     dangerous one outside it; `not_stopped`: dangerous and not told "do not ride" in so many words; `false_stops`:
-    safe bikes held; `not_cleared`: of all bikes.
+    safe bikes held; `called`: of these, where a deduction said so and not the shares alone; `not_cleared`: of all.
     """
 
     ridden_away: Part
     unknown_ridden_away: Part
     not_stopped: Part
     false_stops: Part
+    called: Part
     not_cleared: Part
 
 
 class Foresight(NamedTuple):
-    """How often what it took fell within the estimate's P10 to P90, and how often a hand-off was expected and came."""
+    """How often what it took fell within the estimate's P10 to P90, and how often a hand-off was expected and came.
+
+    `unchecked`: how often the minutes did, the checks after the first fix left out: the estimate has none.
+    """
 
     bikes: int
     minutes: float
     below: float
     above: float
+    unchecked: float
     parts: float
     hand_off_stated: float
     hand_off: float
@@ -151,6 +156,7 @@ def _danger(visits: Sequence[Visit | Intake]) -> Danger:
         unknown_ridden_away=part(not one.held for one in visits if one.danger == "unknown"),
         not_stopped=part(one.verdict != "stop" for one in visits if one.danger),
         false_stops=part(one.held for one in visits if not one.danger),
+        called=part(one.called for one in visits if not one.danger and one.held),
         not_cleared=part(one.verdict == "not-cleared" for one in visits),
     )
 
@@ -168,6 +174,7 @@ def _foresight(visits: Sequence[Visit]) -> Foresight:
         minutes=mean(low <= took <= high for low, high, took in minutes),
         below=mean(took < low for low, _, took in minutes),
         above=mean(took > high for _, high, took in minutes),
+        unchecked=mean(one.minutes[0] <= one.minutes[2] - one.checking <= one.minutes[1] for _, one in found),
         parts=mean(one.parts[0] <= one.parts[2] <= one.parts[1] for _, one in found),
         hand_off_stated=mean(one.hand_off_chance for _, one in found),
         hand_off=mean(visit.end != "cured" for visit, _ in found),

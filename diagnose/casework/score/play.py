@@ -23,6 +23,7 @@ from diagnose.casework.shapes import Outcome, Role
 from diagnose.reason.belief import Belief, cured_by
 from diagnose.reason.estimate import estimate
 from diagnose.reason.repair import HALF, Bench, mean_minutes
+from diagnose.reason.ride import Ride
 from diagnose.reason.situation import Situation
 
 MOST_STEPS = 80
@@ -52,9 +53,13 @@ class Stated:
 
 @dataclass(frozen=True, slots=True)
 class Foreseen:
-    """The estimate when the first fix was chosen, and what it came to: (P10, P90, found) of minutes and of parts."""
+    """The estimate when the first fix was chosen, and what it came to: (P10, P90, found) of minutes and of parts.
+
+    `checking`: minutes of the checks that came after that, which are in the minutes found.
+    """
 
     minutes: tuple[float, float, float]
+    checking: float
     parts: tuple[float, float, float]
     hand_off_chance: float
 
@@ -82,6 +87,8 @@ class Visit:
     """Whether the first fix ended it; None where none was tried."""
     verdict: str
     """The last ride verdict before the first fix or the hand-off."""
+    called: bool
+    """Whether a deduction called that verdict, not the shares alone."""
     stated: Stated
     weighty: Stated | None
     foreseen: Foreseen | None
@@ -101,6 +108,7 @@ class Intake:
     danger: str
     questions: int
     verdict: str
+    called: bool
     stated: Stated
 
     @property
@@ -120,6 +128,11 @@ def state(belief: Belief, bike: Bike) -> Stated:
     brier = sum((share - (place in true)) ** 2 for place, share in enumerate(shares))
     surprise = -log(max(LEAST, *(shares[place] for place in true)))
     return Stated(shares[order[0]], order[0] in true, rank, brier, surprise)
+
+
+def is_called(ride: Ride) -> bool:
+    """Whether a deduction called the verdict, not the shares alone."""
+    return any(one.kind == "conclusion" for one in ride.because)
 
 
 def play(bike: Bike, player: Player) -> Visit:
@@ -151,7 +164,8 @@ def intake(bike: Bike, player: Player) -> Intake:
     while step.kind == "check" and job.checks < MOST_QUESTIONS:
         job.ask(bike.book.checks[step.id])
         step = player.step(job.situation)
-    return Intake(bike.number, bike.complaints[0], bike.danger, job.checks, step.ride.verdict, state(step.belief, bike))
+    ride, stated = step.ride, state(step.belief, bike)
+    return Intake(bike.number, bike.complaints[0], bike.danger, job.checks, ride.verdict, is_called(ride), stated)
 
 
 class _Job:
@@ -169,7 +183,7 @@ class _Job:
         self.first: Step | None = None
         self.first_cured: bool | None = None
         self.weighty: Stated | None = None
-        self.spent_before = 0.0
+        self.checking = self.spent_before = self.checked_before = 0.0
 
     def _tell(self, *drafts: Draft) -> None:
         self.told += drafts
@@ -186,9 +200,11 @@ class _Job:
         """Do a check: its minutes with opening what it needs, or closing what is open where it needs nothing open."""
         bench, is_open = self.bench, self.situation.open_teardowns
         chain = bench.chain(check.teardown)
-        self.minutes += check.minutes + self.bike.book.constants.asking + bench.opening(chain, is_open)
+        minutes = check.minutes + self.bike.book.constants.asking + bench.opening(chain, is_open)
         if not chain and check.by == "mechanic":
-            self.minutes += bench.closing(is_open)
+            minutes += bench.closing(is_open)
+        self.minutes += minutes
+        self.checking += minutes
         self.checks += 1
         report = self.bike.report(check, self.role)
         if report.value is None:
@@ -205,7 +221,7 @@ class _Job:
         if self.first is None:
             self.first = step
             self.questions = self.checks
-            self.spent_before = self.minutes
+            self.spent_before, self.checked_before = self.minutes, self.checking
         if step.kind == "fix" and self.weighty is None and self._is_weighty(step):
             self.weighty = state(step.belief, self.bike)
 
@@ -303,6 +319,7 @@ class _Job:
             extra=self.extra,
             first_cured=self.first_cured,
             verdict=first.ride.verdict,
+            called=is_called(first.ride),
             stated=state(first.belief, bike),
             weighty=self.weighty,
             foreseen=self._foreseen(first),
@@ -315,4 +332,9 @@ class _Job:
             return None
         made = estimate(found.outlook, found.plan)
         minutes = (made.minutes.p10, made.minutes.p90, self.minutes - self.spent_before)
-        return Foreseen(minutes, (made.parts.p10, made.parts.p90, self.parts), made.hand_off_chance)
+        return Foreseen(
+            minutes,
+            self.checking - self.checked_before,
+            (made.parts.p10, made.parts.p90, self.parts),
+            made.hand_off_chance,
+        )

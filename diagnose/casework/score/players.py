@@ -1,7 +1,8 @@
 """Who works on the bikes: the policy itself, and what it is measured against.
 
 Cast: a `Player` takes a situation and gives a `Step`; `Policy` is the program's own, the `Rival`s are the others:
-`NoQuestions`, `Likeliest`, `AskAll`, `GainPerMinute`, `FixedOrder`. `make_rival` makes one by its name.
+`NoQuestions`, `Likeliest`, `AskAll`, `GainPerMinute`, `FixedOrder`; the `Clairvoyant` is the floor under all.
+`make_rival` makes one by its name.
 
 Rivals share belief, deductions and the courses of fixes with the policy, and obey the same demands (checks that
 danger demands unless `free`, hand-offs that are called for, fixes that must be done anyway): what differs is the
@@ -11,7 +12,7 @@ choice of the next step alone.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log2
 from typing import Protocol
 
@@ -189,6 +190,24 @@ class FixedOrder(Rival):
             return None
         possible = {check.id: check for check in outlook.open_checks()}
         return next((possible[name] for name in self.orders[outlook.situation.complaints[0]] if name in possible), None)
+
+
+class Clairvoyant(Rival):
+    """Knows the cause and asks nothing: what is spent even so is the floor for everybody. No fair rival."""
+
+    name = "clairvoyant"
+
+    def __init__(self, reasoner: Reasoner, cause: str | None) -> None:
+        super().__init__(reasoner, free=True)
+        self.cause = cause
+
+    def mend(self, outlook: Outlook) -> tuple[str, ...]:
+        """The fixes to do next for the true cause, none where a hand-off is cheaper."""
+        sure = [float(name == self.cause) for name in outlook.belief.net.causes[0]]
+        at = replace(outlook.here, weights=sure)
+        if outlook.value(at) >= outlook.hand_off(at) - ALIKE:
+            return ()
+        return outlook.first_fixes(at)
 
 
 RIVALS: tuple[type[Rival], ...] = (NoQuestions, Likeliest, AskAll, GainPerMinute, FixedOrder)

@@ -23,7 +23,7 @@ from diagnose.casework.score.bikes import AS_THE_BOOK_SAYS, Bike, Twist, lot
 from diagnose.casework.score.draw import Maker
 from diagnose.casework.score.fixed_order import choose_order
 from diagnose.casework.score.play import Intake, Visit, intake, play
-from diagnose.casework.score.players import FixedOrder, Player, Policy, make_rival
+from diagnose.casework.score.players import Clairvoyant, FixedOrder, Player, Policy, make_rival
 from diagnose.casework.score.upsets import TWISTS, WRONG_BOOKS, rows_off, shares_off, without
 from diagnose.errors import BookError, EngineError
 from diagnose.reason.reasoner import DEPTH, Reasoner
@@ -129,6 +129,8 @@ class Simulator:
         return None if task.upset == "unknown-cause" and bike.faults[0].cause is None else bike
 
     def _player(self, task: Task, bike: Bike) -> Player:
+        if task.player == Clairvoyant.name:
+            return Clairvoyant(self.reasoner, bike.faults[0].cause)
         if task.player != Policy.name:
             return make_rival(task.player, self.reasoner, {task.complaint: task.questions}, self.order.free)
         return Policy(self._reasoner(task.upset, bike))

@@ -22,7 +22,7 @@ from diagnose.casework.score.figures import (
     mean,
     versus,
 )
-from diagnose.casework.score.players import FixedOrder, Policy
+from diagnose.casework.score.players import Clairvoyant, FixedOrder, Policy
 from diagnose.casework.score.run import PLAIN, Order, Results
 from diagnose.casework.score.upsets import ONE_FAULT
 
@@ -162,6 +162,8 @@ def _rival_goals(made: Summary) -> list[Goal]:
         note = f"{one.first:.1f} beside {one.second:.1f} minutes, difference {one.difference:.1f} ± {one.half:.1f}"
         goals.append(Goal("cost beside the best fixed order", one.ratio, 0.8, True, note))
     for name, rivalry in made.rivals.items():
+        if name == Clairvoyant.name:
+            continue
         beaten = rivalry.beaten_by
         note = ", ".join(beaten) or f"{len(rivalry.complaints)} complaints"
         goals.append(Goal(f"complaints on which {name} is better", len(beaten), 0, True, note))
