@@ -18,6 +18,8 @@ from rich.text import Text
 
 NARROWEST, WIDEST = 20, 76
 """Columns of a line: longer ones are hard to read from the stand."""
+TOGETHER = 6
+"""A paragraph of up to so many lines is not parted where a screen is full."""
 PLAIN = {
     "·": ".",
     "–": "-",
@@ -85,9 +87,12 @@ class Paper:
 
     def say(self, text: str = "", style: str = "", indent: int = 0, hang: int = 0) -> None:
         """A paragraph, wrapped; `indent` before every line, `hang` more before all but the first."""
-        for part in self.clean(text).split("\n"):
-            for line in self._wrapped(part, self.width, indent, hang):
-                self._line(line, style)
+        parts = self.clean(text).split("\n")
+        lines = [line for part in parts for line in self._wrapped(part, self.width, indent, hang)]
+        if self.turn and len(lines) <= TOGETHER and not self.has_room(len(lines)):
+            self.full()
+        for line in lines:
+            self._line(line, style)
 
     def head(self, text: str) -> None:
         """A heading, with an empty line before it."""

@@ -159,8 +159,9 @@ def show_fix(paper: Paper, view: View, changed: bool) -> None:
         lead = wording.FIX_OF.format(place=place, name=item["name"]) if len(items) > 1 else item["name"]
         paper.head(wording.FIX.format(name=lead))
         show_fix_item(paper, view, item, told)
-    paper.say()
-    paper.say(wording.GOVERNS)
+    if any(step["limits"] for item in items for step in item["steps"]):
+        paper.say()
+        paper.say(wording.GOVERNS)
     if items:
         show_repeat_test(paper, items[-1]["confirm"])
     for item in items:
@@ -301,12 +302,12 @@ def show_also(paper: Paper, view: View) -> None:
 
 def show_over(paper: Paper, case: str, view: View) -> None:
     """How a job ended; where the bike should not be ridden, that too."""
-    how = wording.ENDINGS.get(view["ended"], wording.CURED)
     paper.rule()
-    paper.say(wording.IS_OVER.format(case=case, how=how), style="bold")
     if view["ended"] == "cured":
-        paper.say(view["next"]["text"])
-    elif view["ride"]["verdict"] != "ride":
+        paper.say(wording.IS_CURED.format(case=case, text=view["next"]["text"]), style="bold")
+        return
+    paper.say(wording.IS_OVER.format(case=case, how=wording.ENDINGS[view["ended"]]), style="bold")
+    if view["ride"]["verdict"] != "ride":
         show_ride(paper, view)
 
 

@@ -68,6 +68,7 @@ LAST_TOLD = "Last told: {text}"
 LOOSE_READ = "SEE TO THIS FIRST, left loose or apart: {text}"
 OPEN_READ = "Open when it was left: {text}."
 IS_OVER = "Job {case} is over: {how}."
+IS_CURED = "Job {case} is over. {text}"
 REOPEN = "open it again"
 LEAVE_IT = "leave it"
 NO_TOOL = 'The book knows no tool "{name}".'
@@ -112,7 +113,6 @@ THIS_FIRST = "This first."
 NOW = "Likeliest now: {causes}."
 NOW_OF = "{complaint}, likeliest now: {causes}."
 OF_100 = "{name}, {share} of 100"
-AND_OF_100 = "{name}, {share}"
 GONE = "{complaint}: gone."
 TELLS = "Tells apart: {causes}."
 TYPE_READING = "Type the reading, {range}, then Enter."
@@ -235,8 +235,6 @@ ENDINGS = {
     "uneconomic": "not worth what it costs",
     "collected": "collected as it is",
 }
-CURED = "repeat test passed"
-CURED_FOUND = "repeat test passed, found at the stand: {found}"
 TAG = "Tag it: {verdict}"
 OPEN_NOW = "Open right now: {text}."
 ASK_LOOSE = "What is loose or apart right now? One line, then Enter. Only Enter: nothing."

@@ -276,7 +276,7 @@ def test_the_repeat_test_ends_it(stand: Stand) -> None:
     assert wording.FINAL_CHECK in out
     assert "[ ] 8 to 15 N·m" in out
     assert stand.told()[-1] == ("ended", {"how": "cured", "found": ["axle-loose"]})
-    assert f"Job {stand.case} is over: {wording.CURED}." in out
+    assert f"Job {stand.case} is over. Repeat test passed, found at the stand: axle not tight." in " ".join(out.split())
 
 
 def test_still_there_goes_on(stand: Stand) -> None:
@@ -300,6 +300,37 @@ def test_a_fix_that_cannot_be_done_here(stand: Stand) -> None:
     stand(*LOOSE_AXLE, "3")
     assert ("fix", {"fix": "close-axle", "not_possible": True}) in stand.told()
     assert "close-axle" not in [item["fix"] for item in stand.view()["plan"]]
+
+
+def in_one_go(stand: Stand) -> None:
+    """A job whose next action is two fixes in one go: clean the hub, then fit new bearings."""
+    stand("", "grinds", "1", "", "1")
+    stand.desk().submit(stand.case, events.answered("try-axle", "mechanic", "tight"))
+    stand.desk().submit(stand.case, events.answered("look-at-races", "mechanic", "pitted"))
+
+
+def test_fixes_done_together_are_both_shown(stand: Stand) -> None:
+    """Both with their steps, the one that comes first first; one repeat test, and one result for both."""
+    in_one_go(stand)
+    out = " ".join(stand.resume("2").split(f"> {wording.DONE_STILL}")[0].split())
+    places = [
+        out.index(words)
+        for words in ("2 FIXES IN ONE GO", "FIX: 1. Clean and grease", "Wipe balls", "FIX: 2. Fit new", "Press the new")
+    ]
+    assert places == sorted(places)
+    assert out.count("REPEAT TEST") == 1
+    assert "Parts: 2 hub bearings, 8 to 20 EUR each." in out
+    done = {"fix": "new-bearings", "with": ["clean-hub"], "results": {"wheel-grinds": "still-there"}}
+    assert ("fix", done) in stand.told()
+
+
+def test_of_fixes_done_together_one_cannot_be_done(stand: Stand) -> None:
+    """It is asked which; going back shows the fixes again."""
+    in_one_go(stand)
+    out = stand.resume("3", "b", "3", "2")
+    assert out.count("2 FIXES IN ONE GO") >= 2
+    assert out.count(wording.WHICH_NOT) == 2
+    assert ("fix", {"fix": "new-bearings", "not_possible": True}) in stand.told()
 
 
 TWO = ("", "wobbles", "1", "grinds", "1", "", "1")
