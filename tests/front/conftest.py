@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 from diagnose.book.shelf import load_book
+from diagnose.casework import events
 from diagnose.casework.desk import Desk
 from diagnose.casework.store import SqliteStore
 from diagnose.front.main import main
@@ -20,6 +21,14 @@ from diagnose.reason.reasoner import Reasoner
 
 SMALL = Path(__file__).parent / "book"
 JOB = re.compile(r"\b[a-z][a-z0-9]{3}-[0-9]{2}\b")
+
+
+WOBBLES = ("", "wheel is loose", "1", "")
+"""No label, the complaint in the rider's words, the first match, no more."""
+SOUND = (*WOBBLES, "1")
+"""The walk round the bike shows nothing."""
+LOOSE_AXLE = (*WOBBLES, "3", "", "2", "2")
+"""The axle is found loose and it is a through axle: closing it is the fix."""
 
 
 class Stand:
@@ -63,6 +72,11 @@ class Stand:
     def told(self) -> list[tuple[str, dict[str, Any]]]:
         """Kind and data of every event of the job, in order."""
         return [(one.kind, dict(one.data)) for one in self.desk().store.events(self.case)]
+
+    def hand_off(self) -> None:
+        """Begin a job in which a fall has pitted the races: a hand-off before riding."""
+        self("", "wobbles", "1", "", "2", "")
+        self.desk().submit(self.case, events.answered("look-at-races", "mechanic", "pitted"))
 
 
 @pytest.fixture

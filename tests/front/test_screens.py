@@ -6,17 +6,12 @@ With DIAGNOSE_GOLDEN=write in the environment they are kept anew.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
 import pytest
 
-from diagnose.casework import events
-
-if TYPE_CHECKING:
-    from tests.front.conftest import Stand
+from tests.front.conftest import WOBBLES, Stand
 
 Golden = Callable[[str, str], None]
-WOBBLES = ("", "wheel is loose", "1", "")
 
 
 def last_screen(out: str) -> str:
@@ -42,8 +37,7 @@ def test_a_fix(stand: Stand, golden: Golden) -> None:
 
 def test_a_hand_off(stand: Stand, golden: Golden) -> None:
     """Stop first, then to whom and why, then the note."""
-    stand("", "wobbles", "1", "", "2", "")
-    stand.desk().submit(stand.case, events.answered("look-at-races", "mechanic", "pitted"))
+    stand.hand_off()
     golden("hand-off", last_screen(stand.resume()))
 
 

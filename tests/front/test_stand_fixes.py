@@ -1,0 +1,195 @@
+"""`diagnose stand` with piped answers: fixes with their results, and how a job ends."""
+
+from __future__ import annotations
+
+import pytest
+
+from diagnose.casework import events
+from diagnose.front import wording
+from tests.front.conftest import LOOSE_AXLE, SOUND, WOBBLES, Stand
+
+# --- fixes ---------------------------------------------------------------------------------------------------------
+
+
+def test_a_fix_shows_all_that_is_needed(stand: Stand) -> None:
+    """Steps, the torque with lbf·in and its basis, tools, cautions, how to tell, if not, the repeat test."""
+    out = " ".join(stand(*LOOSE_AXLE).split())
+    for words in (
+        "FIX: Close the axle",
+        "Tools: hex keys, torque wrench.",
+        "1. Stand the bike on its wheels",
+        "8 to 15 N·m (71 to 133 lbf·in): through axle (handbook)",
+        "! Never ride on a wheel that is not clamped.",
+        wording.GOVERNS,
+        "REPEAT TEST: Rock the wheel",
+        "Worked if: The wheel does not move in the dropouts.",
+        "If not: The thread or the dropout is worn.",
+    ):
+        assert words in out
+
+
+def test_the_repeat_test_ends_it(stand: Stand) -> None:
+    """Done and gone: the cause is named, the last check and the torques are listed, and the job ends as cured."""
+    out = stand(*LOOSE_AXLE, "1", "1")
+    assert "found at the stand: axle not tight" in " ".join(out.split())
+    assert wording.FINAL_CHECK in out
+    assert "[ ] 8 to 15 N·m" in out
+    assert stand.told()[-1] == ("ended", {"how": "cured", "found": ["axle-loose"]})
+    assert f"Job {stand.case} is over. Repeat test passed, found at the stand: axle not tight." in " ".join(out.split())
+
+
+def test_still_there_goes_on(stand: Stand) -> None:
+    """A fix that failed is not proposed again, and what it disturbed may be asked anew."""
+    out = stand(*LOOSE_AXLE, "2")
+    assert ("fix", {"fix": "close-axle", "results": {"wheel-wobbles": "still-there"}}) in stand.told()
+    assert out.count("FIX: Close the axle") == 1
+    assert stand.view()["next"]["id"] != "close-axle"
+
+
+def test_back_after_a_fix_result_shows_the_fix_again(stand: Stand) -> None:
+    """Only the result is taken back."""
+    out = stand(*LOOSE_AXLE, "2", "b")
+    assert "Taken back: Close the axle: still there" in " ".join(out.split())
+    assert out.count("FIX: Close the axle") == 2
+    assert [one["value"] for one in stand.view()["answers"]] == ["loose"]
+
+
+def test_a_fix_that_cannot_be_done_here(stand: Stand) -> None:
+    """It is noted and something else is proposed."""
+    stand(*LOOSE_AXLE, "3")
+    assert ("fix", {"fix": "close-axle", "not_possible": True}) in stand.told()
+    assert "close-axle" not in [item["fix"] for item in stand.view()["plan"]]
+
+
+def in_one_go(stand: Stand) -> None:
+    """A job whose next action is two fixes in one go: clean the hub, then fit new bearings."""
+    stand("", "grinds", "1", "", "1")
+    stand.desk().submit(stand.case, events.answered("try-axle", "mechanic", "tight"))
+    stand.desk().submit(stand.case, events.answered("look-at-races", "mechanic", "pitted"))
+
+
+def test_fixes_done_together_are_both_shown(stand: Stand) -> None:
+    """Both with their steps, the one that comes first first; one repeat test, and one result for both."""
+    in_one_go(stand)
+    out = " ".join(stand.resume("2").split(f"> {wording.DONE_STILL}")[0].split())
+    places = [
+        out.index(words)
+        for words in ("2 FIXES IN ONE GO", "FIX: 1. Clean and grease", "Wipe balls", "FIX: 2. Fit new", "Press the new")
+    ]
+    assert places == sorted(places)
+    assert out.count("REPEAT TEST") == 1
+    assert "Parts: 2 hub bearings, 8 to 20 EUR each." in out
+    done = {"fix": "new-bearings", "with": ["clean-hub"], "results": {"wheel-grinds": "still-there"}}
+    assert ("fix", done) in stand.told()
+
+
+def test_of_fixes_done_together_one_cannot_be_done(stand: Stand) -> None:
+    """It is asked which; going back shows the fixes again."""
+    in_one_go(stand)
+    out = stand.resume("3", "b", "3", "2")
+    assert out.count("2 FIXES IN ONE GO") >= 2
+    assert out.count(wording.WHICH_NOT) == 2
+    assert ("fix", {"fix": "new-bearings", "not_possible": True}) in stand.told()
+
+
+TWO = ("", "wobbles", "1", "grinds", "1", "", "1")
+
+
+def test_with_several_complaints_each_test_is_asked(stand: Stand) -> None:
+    """After one fix every complaint's own test is asked: one gone, the other still there."""
+    lines = list(TWO)
+    stand(*lines)
+    while stand.view()["next"]["kind"] == "check":
+        stand.resume("1")
+    fix = stand.view()["next"]["id"]
+    out = stand.resume("1", "1", "2")
+    assert out.count("Repeat test of: ") == 2
+    assert (
+        "fix",
+        {"fix": fix, "results": {"wheel-wobbles": "gone", "wheel-grinds": "still-there"}},
+    ) in [(kind, {key: data[key] for key in ("fix", "results")}) for kind, data in stand.told() if kind == "fix"]
+    assert "Wheel wobbles: gone." in out
+
+
+def test_back_among_the_tests_shows_the_fix_again(stand: Stand) -> None:
+    """Going back between two tests stores none of them."""
+    stand(*TWO)
+    while stand.view()["next"]["kind"] == "check":
+        stand.resume("1")
+    before = stand.told()
+    out = stand.resume("1", "1", "b")
+    assert stand.told() == before
+    assert out.count("REPEAT TEST") == 2
+
+
+# --- ends ----------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("how", wording.ENDINGS)
+def test_other_proper_endings(stand: Stand, how: str) -> None:
+    """Each is one key behind x, is stored, and is said."""
+    place = list(wording.ENDINGS).index(how) + 1
+    out = stand(*SOUND, "x", str(place))
+    assert stand.told()[-1] == ("ended", {"how": how, "found": []})
+    assert f"is over: {wording.ENDINGS[how]}." in " ".join(out.split())
+    assert wording.ASK_LOOSE not in out
+
+
+@pytest.mark.parametrize("key", ["", "b"])
+def test_not_ending_after_all(stand: Stand, key: str) -> None:
+    """Enter or back leads back to the question; nothing is taken back."""
+    stand(*SOUND, "x", key)
+    assert [kind for kind, _ in stand.told()] == ["opened", "complaint", "profile"]
+
+
+def test_an_ending_warns_where_the_bike_must_not_be_ridden(stand: Stand) -> None:
+    """A rider who declines is told: do not ride."""
+    out = stand(*WOBBLES, "3", "", "x", "3")
+    assert out.count(wording.VERDICT["stop"]) == 2
+    assert "is over: the rider does not want it done." in " ".join(out.split())
+
+
+def test_an_ended_job_says_how_it_ended(stand: Stand) -> None:
+    """Coming back to it says so; Enter or the end of the input leaves it as it is."""
+    stand(*SOUND, "x", "3")
+    ended = stand.told()
+    for lines in ((), ("2",), ("b",), ("q",)):
+        out = stand.resume(*lines)
+        assert "is over: the rider does not want it done." in " ".join(out.split())
+        assert stand.code == 0
+    assert stand.told() == ended
+
+
+def test_an_ended_job_can_be_opened_again(stand: Stand) -> None:
+    """It goes on where it was."""
+    stand(*SOUND, "x", "3")
+    stand.resume("1", "1")
+    kinds = [kind for kind, _ in stand.told()]
+    assert kinds[-2:] == ["reopened", "answer"]
+    assert stand.view()["ended"] is None
+
+
+def test_a_hand_off_shows_to_whom_why_and_the_note(stand: Stand) -> None:
+    """Capitals first, then to whom, how urgent and why, and the note that goes along."""
+    stand.hand_off()
+    out = " ".join(stand.resume().split())
+    for words in (
+        wording.HAND_ON,
+        "To a workshop with the tools for it, before riding.",
+        "Why: The hub shell may be cracked after the fall.",
+        wording.NOTE,
+        "Complaint: Wheel wobbles.",
+        "signs of a fall",
+    ):
+        assert words in out
+
+
+def test_a_hand_off_ends_the_job_or_leaves_it(stand: Stand) -> None:
+    """Handed on: the job is over; not yet: it is left and stays open."""
+    stand.hand_off()
+    out = stand.resume("2", "")
+    assert f"--case {stand.case}" in out
+    assert stand.view()["ended"] is None
+    out = stand.resume("1")
+    assert stand.view()["ended"] == "handed-off"
+    assert "is over: handed on to somebody else." in " ".join(out.split())
