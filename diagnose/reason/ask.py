@@ -238,12 +238,19 @@ class Adviser:
     # --- danger first ----------------------------------------------------------------------------------------------
 
     def demanded(self) -> tuple[Check, str] | None:
-        """The cheapest check that a danger demands before everything else, and the deduction or cause that does."""
-        here = self.outlook.here
-        wanted = [(self.outlook.check_cost(check, here)[0], check.id, check, why) for check, why in self._demands()]
+        """The check that a danger demands before everything else, and the deduction or cause that does.
+
+        Checks that the book marks as guarding a danger come first, then other questions that could clear one; the
+        cheapest of either first.
+        """
+        cost = self.outlook.check_cost
+        wanted = [
+            (not check.danger, cost(check, self.outlook.here)[0], check.id, check, why)
+            for check, why in self._demands()
+        ]
         if not wanted:
             return None
-        _, _, check, why = min(wanted, key=lambda one: one[:2])
+        *_, check, why = min(wanted, key=lambda one: one[:3])
         return check, why
 
     def _demands(self) -> Iterator[tuple[Check, str]]:

@@ -93,13 +93,13 @@ def test_a_danger_that_is_the_likeliest_by_far_is_treated_and_not_looked_for_aga
     assert (found.next.demanded_by, found.ride.verdict) == ("", "stop")
 
 
-def test_what_a_deduction_demands_comes_first_cheapest_first_and_once_each(tmp_path: Path) -> None:
-    """Play demands a look and a listen, whatever they cost and save."""
+def test_what_a_deduction_demands_comes_first_danger_checks_before_others_and_once_each(tmp_path: Path) -> None:
+    """Play demands a look, which guards a danger, and a listen, whatever they cost and save."""
     rules = {"play-look": deduction({"play": "yes"}, {"demand": ["look", "listen"]})}
     book = danger_book(tmp_path, 0.5, deductions=rules)
     seen = (answer(book, "rock", "yes"),)
     assert diagnose(book, answers=seen).next.demanded_by == "play-look"
-    assert asked_in_order(book, "no", answers=seen) == ["listen", "look"]
+    assert asked_in_order(book, "no", answers=seen) == ["look", "listen"]
 
 
 def test_a_demand_falls_silent_where_the_check_cannot_be_done(tmp_path: Path) -> None:
