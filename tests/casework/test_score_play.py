@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from statistics import mean, stdev
 from typing import Any
 
 import pytest
@@ -220,6 +221,15 @@ def test_a_rival_without_questions_asks_only_what_danger_demands(book: Book) -> 
     assert {play(maker.bike("knocks", number), player).checks for number in range(12)} == {0}
     held = rival(book, "no-questions")
     assert max(play(maker.bike("knocks", number), held).checks for number in range(12)) > 0
+
+
+def test_what_is_found_is_what_was_said(book: Book) -> None:
+    """The mean cost of 500 bikes without questions is the course's own expected cost, within four standard errors."""
+    maker, player = maker_of(book), rival(book, "no-questions", free=True)
+    costs = [play(maker.bike("knocks", number), player).cost for number in range(500)]
+    outlook = reasoner(book).diagnose(Situation(("knocks",))).outlook
+    assert outlook is not None
+    assert mean(costs) == pytest.approx(outlook.value(outlook.here), abs=4 * stdev(costs) / 500**0.5)
 
 
 def test_asking_everything_asks_everything_once(book: Book) -> None:
