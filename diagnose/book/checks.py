@@ -274,5 +274,6 @@ def _does_something(deduction: Deduction) -> bool:
         or deduction.cautions
         or deduction.hand_off
         or deduction.demand
+        or deduction.ask
         or deduction.also
     )

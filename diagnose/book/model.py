@@ -323,6 +323,7 @@ class Deduction(NamedTuple):
     cautions: tuple[str, ...]
     hand_off: HandOff | None
     demand: tuple[str, ...]
+    ask: tuple[str, ...]
     also: tuple[Extra, ...]
     because: str
     where: Location

@@ -32,6 +32,7 @@ _THEN = Record(
         "caution": may(ListOf(Ref(("caution",))), ()),
         "hand_off": may(Record("a hand-off", HAND_OFF)),
         "demand": may(ListOf(Ref(("check",))), ()),
+        "ask": may(ListOf(Ref(("fact",))), ()),
         "also": may(MapOf(("fix",), Choice(("must", "should", "can wait"), "level")), {}),
     },
 )
@@ -63,6 +64,7 @@ def read_deduction(name: str, node: Node, reader: Reader) -> Deduction | None:
         likelier=factors,
         cautions=then["caution"],
         hand_off=hand_off(then["hand_off"]) if then["hand_off"] else None,
+        ask=then["ask"],
         also=tuple(Extra(fix, level) for fix, level in then["also"].items()),
         because=got["because"],
         where=got["where"],

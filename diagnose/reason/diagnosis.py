@@ -11,7 +11,7 @@ from diagnose.book.model import Book, HandOff
 from diagnose.reason.ask import Adviser, Choice, Option
 from diagnose.reason.belief import Belief, believe, build_net, cured_by
 from diagnose.reason.conclude import Conclusion, Conclusions, conclude, outstanding
-from diagnose.reason.facts import facts_wanted
+from diagnose.reason.facts import facts_of_step, facts_wanted
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.plan import CalledHandOff, PlanItem, hand_offs, make_plan
 from diagnose.reason.reasoner import Reasoner
@@ -76,7 +76,10 @@ def diagnose(reasoner: Reasoner, situation: Situation) -> Diagnosis:
     if step.kind == "hand-off" and not (step.demanded_by or _given_away(outlook)):
         called = (CalledHandOff(_spent(outlook), "hand-off"), *called)
     check = step.id if step.kind == "check" else None
-    wanted = facts_wanted(book, situation, belief, check, step.with_fixes)
+    called_for = [fact for one in conclusions.fired for fact in one.deduction.ask]
+    wanted = facts_wanted(
+        book, situation, belief, [*called_for, *facts_of_step(book, situation, check, step.with_fixes)]
+    )
     return Diagnosis(situation, conclusions, belief, ride, outlook, step, plan, called, wanted, extras)
 
 

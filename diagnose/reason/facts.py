@@ -20,21 +20,16 @@ LIVE = 0.005
 """A cause below this share brings no value of a fact on to the screen."""
 
 
-def facts_wanted(
-    book: Book, situation: Situation, belief: Belief, check: str | None, fixes: Sequence[str]
-) -> tuple[str, ...]:
-    """Facts to ask for before the next step: by what they could move, then those that the step hangs on."""
+def facts_wanted(book: Book, situation: Situation, belief: Belief, called_for: Sequence[str]) -> tuple[str, ...]:
+    """Facts to ask for before the next step: by what they could move, then those that are called for anyway."""
     known = {*situation.profile, *situation.asked}
     order = {fact: place for place, fact in enumerate(book.facts)}
     moving = {fact: _moves(book, situation, belief, fact) for fact in book.facts if fact not in known}
     worth = sorted(
         (fact for fact, moved in moving.items() if moved >= MATTERS), key=lambda fact: (-moving[fact], order[fact])
     )
-    step = sorted(
-        {fact for fact in _facts_of_step(book, situation, check, fixes) if fact not in known},
-        key=lambda fact: order[fact],
-    )
-    return tuple(dict.fromkeys([*worth, *step]))
+    called = sorted({fact for fact in called_for if fact not in known}, key=lambda fact: order[fact])
+    return tuple(dict.fromkeys([*worth, *called]))
 
 
 def values_that_matter(book: Book, situation: Situation, belief: Belief, fact: str) -> tuple[str, ...]:
@@ -120,7 +115,7 @@ def _holds(situation: Situation, key: str, any_of: tuple[str, ...], fact: str, v
     return any(one in any_of for one in situation.profile.get(key, ()))
 
 
-def _facts_of_step(book: Book, situation: Situation, check: str | None, fixes: Sequence[str]) -> list[str]:
+def facts_of_step(book: Book, situation: Situation, check: str | None, fixes: Sequence[str]) -> list[str]:
     """Facts that decide whether the next step applies, and which of its limits."""
     facts: list[str] = []
     limits: list[str] = []
