@@ -254,9 +254,12 @@ def show_hand_off(paper: Paper, view: View) -> None:
     paper.rule()
     paper.say(wording.HAND_ON, style="bold")
     show_ride(paper, view)
-    for one in view["hand_off"]:
-        paper.say()
-        paper.say(wording.HAND_ON_TO.format(to=one["to"], urgency=one["urgency"]), style="bold")
+    told: set[tuple[str, str]] = set()
+    for one in sorted(view["hand_off"], key=lambda one: (wording.URGENT.index(one["urgency"]), one["to"])):
+        if (one["to"], one["urgency"]) not in told:
+            told.add((one["to"], one["urgency"]))
+            paper.say()
+            paper.say(wording.HAND_ON_TO.format(to=one["to"], urgency=one["urgency"]), style="bold")
         paper.say(wording.HAND_ON_WHY.format(reason=one["reason"]), indent=1)
     if view.get("skill") == "rider":
         paper.say()

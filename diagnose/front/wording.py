@@ -205,6 +205,8 @@ RESULT = {"better": "better for a while", "same": "no different", "worse": "wors
 TOOK_BACK = "Taken back: {text}"
 NO_BACK = "There is nothing to go back to."
 HAND_ON = "STOP HERE AND HAND IT ON"
+URGENT = ("before riding", "soon", "when convenient")
+"""How soon a hand-off is, the most urgent first."""
 HAND_ON_TO = "To {to}, {urgency}."
 HAND_ON_WHY = "Why: {reason}"
 NOTE = "Note to go with the bike"
