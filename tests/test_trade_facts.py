@@ -179,8 +179,7 @@ def gap_bands(book: Book, profile: Profile) -> set[str | None]:
 
 
 SOUND = {
-    "look-at-part-clamp": "sound",
-    "look-at-clamped-part": "sound",
+    "look-at-clamp-and-part": "sound",
     "compare-size-marks": "matches",
     "run-bolt-alone": "free",
 }
@@ -190,8 +189,8 @@ def test_slip_at_the_right_torque_calls_for_paste_and_never_for_more(after: Any)
     """A sound bar in a sound clamp, sizes right, bolts at their value. Common practice, no source."""
     view = after(
         "part-slips",
-        {"clamped-parts": "carbon", "frame": "carbon", "headset": "threadless"},
-        {"which-part-moves": "bar", "click-clamp-bolts": "at", "wipe-clamp-faces": "smooth", **SOUND},
+        {"slipping-part": "bar", "clamped-parts": "carbon", "frame": "carbon", "headset": "threadless"},
+        {"click-clamp-bolts": "at", "wipe-clamp-faces": "smooth", **SOUND},
     )
     assert view["plan"][0]["fix"] == "apply-friction-paste"
     assert "never-more-torque" in [one["id"] for one in view["cautions"]]
