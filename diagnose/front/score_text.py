@@ -121,7 +121,8 @@ def _estimates(overall: Figures) -> str:
 def _ends(overall: Figures) -> str:
     ends = f"cured {percent(overall.cured)}, given up {percent(overall.given_up)}"
     extra = f"put right whatever the complaint: {overall.extra:.1f} minutes, not in the cost"
-    return f"Checks {overall.checks:.1f}, repeat tests {overall.tries:.1f}, {ends};\n  {extra}."
+    out = f"the true cause had been ruled out on {count(overall.ruled_out)}"
+    return f"Checks {overall.checks:.1f}, repeat tests {overall.tries:.1f}, {ends}; {out};\n  {extra}."
 
 
 def _spread(part: Part) -> str:

@@ -124,7 +124,7 @@ def test_fractions_count_what_they_say() -> None:
             end="handed-off",
             minutes=30.0,
         ),
-        visit(4, danger="unknown", verdict="ride", first_cured=None, end="handed-off"),
+        visit(4, danger="unknown", first_cured=None, end="handed-off", stated=Stated(0.9, False, 7, 1.8, 27.6)),
     ]
     found = figures_of(visits, 1)
     assert (found.cured, found.handed_off, found.given_up) == (0.5, 0.5, 0.0)
@@ -136,6 +136,7 @@ def test_fractions_count_what_they_say() -> None:
     assert found.danger.false_stops[:2] == (1, 1)
     assert found.danger.called[:2] == (1, 1)
     assert found.danger.not_cleared[:2] == (1, 4)
+    assert found.ruled_out[:2] == (1, 4)
     assert (found.minutes, found.minutes_p90) == (15.0, 30.0)
     assert tuple(found.foresight) == pytest.approx((3, 1 / 3, 1 / 3, 1 / 3, 1 / 3, 2 / 3, 0.2, 1 / 3))
 

@@ -24,7 +24,19 @@ KEYS = {
 }
 FIGURES = {
     *("bikes", "cured", "handed_off", "given_up", "first_fix", "before_repair", "before_fix", "questions", "checks"),
-    *("tries", "minutes", "minutes_p90", "cost", "extra", "danger", "brier", "log_loss", "calibration", "foresight"),
+    *(
+        "tries",
+        "minutes",
+        "minutes_p90",
+        "cost",
+        "extra",
+        "danger",
+        "brier",
+        "log_loss",
+        "ruled_out",
+        "calibration",
+        "foresight",
+    ),
 }
 
 

@@ -14,6 +14,9 @@ from typing import NamedTuple
 from diagnose.casework.score.calibration import Bin, Pair, bins, error, perfect, wilson
 from diagnose.casework.score.play import Intake, Stated, Visit
 
+OUT = 20.0
+"""-ln of the share that a cause has that was ruled out, and more: less than one in a hundred million."""
+
 
 class Part(NamedTuple):
     """So many of so many, the fraction and its 95 % interval."""
@@ -104,6 +107,8 @@ class Figures:
     danger: Danger
     brier: float
     log_loss: float
+    ruled_out: Part
+    """Bikes whose true cause had been ruled out when the first fix or the hand-off was chosen."""
     calibration: Calibration
     foresight: Foresight
 
@@ -130,6 +135,7 @@ def figures_of(visits: Sequence[Visit], seed: int) -> Figures:
         danger=_danger(visits),
         brier=mean(visit.stated.brier for visit in visits),
         log_loss=mean(visit.stated.surprise for visit in visits),
+        ruled_out=part(visit.stated.surprise > OUT for visit in visits),
         calibration=_calibration([(visit.stated.top, visit.stated.right) for visit in visits], seed),
         foresight=_foresight(visits),
     )
