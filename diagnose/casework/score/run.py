@@ -7,6 +7,7 @@ put in the order of the tasks.
 
 from __future__ import annotations
 
+import signal
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
@@ -218,7 +219,7 @@ def _pool(order: Order, book: Book, jobs: int) -> Iterator[Pool]:
 
         yield here
         return
-    executor = ProcessPoolExecutor(jobs, mp_context=get_context("spawn"))
+    executor = ProcessPoolExecutor(jobs, get_context("spawn"), _leave_interrupts)
 
     def there(tasks: Sequence[Task], progress: Progress | None) -> list[list[Done]]:
         futures = [executor.submit(_play, order, book.fingerprint, task) for task in tasks]
@@ -235,6 +236,11 @@ def _pool(order: Order, book: Book, jobs: int) -> Iterator[Pool]:
         raise EngineError("engine.process", message, None, "Run it again, with fewer --jobs.") from why
     finally:
         executor.shutdown(wait=True, cancel_futures=True)
+
+
+def _leave_interrupts() -> None:
+    """An interrupt is for the process that handed out the work; it ends the others."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 def _play(order: Order, fingerprint: str, task: Task) -> list[Done]:
