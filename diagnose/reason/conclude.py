@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from diagnose.book.conditions import Profile, facts_of_bands, holds, interval, profiles_over
+from diagnose.book.conditions import Interval, Profile, facts_of_bands, holds, interval, profiles_over
 from diagnose.book.model import Book, Check, Deduction, HandOff, When
 from diagnose.errors import Location
 from diagnose.reason.deduce import Chainer, Datum, Deductions, Pattern, Rule
@@ -78,11 +78,8 @@ def _pattern(when: When) -> Pattern:
 def _band_rules(check: Check, book: Book) -> Iterator[Rule]:
     if check.measure is None:
         return
-    facts = sorted(facts_of_bands(book, check))
-    for number, profile in enumerate(profiles_over(book, facts)):
-        conditions = tuple(Pattern(fact, profile.get(fact, (UNKNOWN,))) for fact in facts)
-        for band in check.measure.bands:
-            span = interval(band, book, profile)
+    for number, (conditions, spans) in enumerate(_told_apart(book, check)):
+        for band, span in zip(check.measure.bands, spans, strict=True):
             if span is None:
                 continue
             finite = [None if abs(end) == float("inf") else end for end in (span.start, span.stop)]
@@ -98,6 +95,32 @@ def _band_rules(check: Check, book: Book) -> Iterator[Rule]:
             )
             name = f"band:{check.id}:{band.value}:{number}"
             yield Rule(name, (reading, *conditions), (Datum(check.finding, band.value),))
+
+
+def _told_apart(book: Book, check: Check) -> list[tuple[tuple[Pattern, ...], tuple[Interval | None, ...]]]:
+    """The conditions under which a measurement's bands differ, and the bands: profiles with the same bands are one."""
+    facts = sorted(facts_of_bands(book, check))
+    bands = check.measure.bands if check.measure else ()
+    entries = [
+        (
+            {fact: profile.get(fact, (UNKNOWN,)) for fact in facts},
+            tuple(interval(band, book, profile) for band in bands),
+        )
+        for profile in profiles_over(book, facts)
+    ]
+    for fact in facts:
+        merged: dict[Any, tuple[str, ...]] = {}
+        for values, spans in entries:
+            others = tuple((name, told) for name, told in values.items() if name != fact)
+            merged[others, spans] = merged.get((others, spans), ()) + values[fact]
+        entries = [({**dict(others), fact: told}, spans) for (others, spans), told in merged.items()]
+    return [
+        (
+            tuple(Pattern(fact, told) for fact, told in values.items() if len(told) <= len(book.facts[fact].values)),
+            spans,
+        )
+        for values, spans in entries
+    ]
 
 
 def facts_of(book: Book, situation: Situation) -> list[Datum]:
