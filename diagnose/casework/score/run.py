@@ -8,6 +8,7 @@ put in the order of the tasks.
 from __future__ import annotations
 
 import signal
+import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
@@ -235,7 +236,21 @@ def _pool(order: Order, book: Book, jobs: int) -> Iterator[Pool]:
         message = "a process that played bikes was ended from outside"
         raise EngineError("engine.process", message, None, "Run it again, with fewer --jobs.") from why
     finally:
-        executor.shutdown(wait=True, cancel_futures=True)
+        with _uninterrupted():
+            executor.shutdown(wait=True, cancel_futures=True)
+
+
+@contextmanager
+def _uninterrupted() -> Iterator[None]:
+    """A second interrupt, while the processes are being ended, would leave them behind."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def _leave_interrupts() -> None:
