@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 import pint
 import pytest
@@ -121,7 +122,7 @@ def test_air_stiffness_is_the_slope_of_the_force(absolute: float, area: float, v
 def test_air_stiffness_has_the_dimension_of_a_spring_rate(absolute: float, area: float, volume: float) -> None:
     """Reckoned with units by pint, pressure times area squared over volume is a force over a length."""
     unit = registry()
-    rate = absolute * unit.bar * (area * unit.cm**2) ** 2 / (volume * unit.cm**3)
+    rate: Any = absolute * unit.bar * (area * unit.cm**2) ** 2 / (volume * unit.cm**3)
     assert suspension.air_stiffness(absolute, area, volume) == pytest.approx(rate.to("N/mm").magnitude)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 from math import cos, pi, radians, sin, sqrt
+from typing import Any
 
 import pint
 import pytest
@@ -152,7 +153,7 @@ def test_preload_and_torque_are_inverse(wanted: float, factor: float, diameter: 
 def test_preload_has_the_dimension_of_a_force(wanted: float, factor: float, diameter: float) -> None:
     """Reckoned with units by pint, torque over diameter is a force of the same size."""
     unit = registry()
-    force = (wanted * unit.newton * unit.meter / (factor * diameter * unit.mm)).to(unit.newton)
+    force: Any = (wanted * unit.newton * unit.meter / (factor * diameter * unit.mm)).to(unit.newton)
     assert bolts.bolt_preload(wanted, factor, diameter) == pytest.approx(force.magnitude, rel=1e-12)
 
 
