@@ -288,10 +288,10 @@ class Adviser:
         return self.book.causes[cause].danger == "stop"
 
     def _heaviest(self, check: Check) -> str:
-        """The likeliest stop-riding cause that the check's finding speaks to; empty where there is none."""
+        """The likeliest stop-riding cause, before others one that the check's finding speaks to."""
         belief = self.outlook.belief
-        named = [cause for cause, finding in belief.net.rows if finding == check.finding and self._stops(cause)]
-        return max(named, key=lambda cause: (belief.any_of({cause}), cause), default="")
+        stop = {cause for causes in belief.net.causes for cause in causes if cause and self._stops(cause)}
+        return max(stop, key=lambda one: ((one, check.finding) in belief.net.rows, belief.any_of({one}), one), default="")
 
     def _could_clear(self, branches: Sequence[Branch], risk: Sequence[float], threshold: float) -> bool:
         """Whether some report, not too rare, would take a danger below the threshold."""

@@ -19,7 +19,7 @@ from math import prod
 
 from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Cause, Check
-from diagnose.reason.conclude import Conclusions, single_answer_rule_outs
+from diagnose.reason.conclude import Conclusions, single_answer_rule_outs, trust_in
 from diagnose.reason.situation import Answer, Situation
 
 Chances = tuple[float, ...]
@@ -123,11 +123,6 @@ def _without(row: Chances, values: tuple[str, ...], gone: set[str]) -> Chances:
 def report_chance(value: int, reported: int, trust: float, otherwise: Chances) -> float:
     """P(report | value) = t [same] + (1 - t) otherwise(report)."""
     return (trust if value == reported else 0.0) + (1 - trust) * otherwise[reported]
-
-
-def trust_in(book: Book, check: Check, by: str) -> float:
-    """How far an answer to this check is trusted: as the check says, else as the book says for the role."""
-    return check.trust.get(by, book.constants.trust[by])
 
 
 class Belief:
@@ -254,13 +249,10 @@ def _factor(net: Net, state: State, told: dict[str, float], tried: Sequence[Trie
 
 def _told_factors(book: Book, situation: Situation, conclusions: Conclusions, net: Net) -> dict[str, float]:
     """For each cause the factor of rule-outs, rule-ins and what was done before."""
-    factors = {}
-    for name in {name for causes in net.causes for name in causes if name is not None}:
-        factor = 0.0 if name in conclusions.ruled_out else 1.0
-        if name in conclusions.ruled_in:
-            factor *= book.constants.rule_in
-        factors[name] = factor * _already_factor(book, situation, name)
-    return factors
+    return {
+        name: conclusions.weighed.get(name, 1.0) * _already_factor(book, situation, name)
+        for name in {name for causes in net.causes for name in causes if name is not None}
+    }
 
 
 def _tried_factors(book: Book, situation: Situation, place: int, net: Net) -> Tried:

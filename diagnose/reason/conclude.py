@@ -2,8 +2,8 @@
 
 Cast: `rules_of(book)` turns deductions and bands into engine rules; `conclude(book, chainer, situation)` runs them
 and sorts what they conclude into a `Conclusions`. A conclusion counts as *profile* when everything behind it is
-profile or complaint, and as *told by a rider* when any answer behind it is a rider's: a rider's word may warn, but
-neither rules out nor in.
+profile or complaint. It is as sure as the least sure answer behind it: only a sure one rules a cause out for certain.
+Nothing is sure of what a rider says: a rider's word may warn, but neither rules out nor in.
 """
 
 from __future__ import annotations
@@ -22,13 +22,22 @@ UNKNOWN = "not-known"
 """Asserted for a fact that is not known: what is absent is a fact of its own."""
 
 
+SURE = 1.0
+
+
 class Conclusion(NamedTuple):
     """A deduction that fired: which, where it stands, and the facts it matched as (key, value)."""
 
     deduction: Deduction
     matched: tuple[tuple[str, str | float], ...]
     from_profile: bool
-    from_rider: bool
+    trust: float
+    """How far the least sure answer behind it is trusted: 1 is sure, 0 is a rider's word."""
+
+    @property
+    def from_rider(self) -> bool:
+        """Whether it stands on a rider's word."""
+        return self.trust <= 0
 
     @property
     def where(self) -> Location:
@@ -38,12 +47,18 @@ class Conclusion(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Conclusions:
-    """What followed. `ruled_out` and `ruled_in` come from answers; `factors` from the profile (0 is ruled out)."""
+    """What followed: `factors` from the profile (0 is ruled out), the rest from answers.
+
+    `ruled_out` and `ruled_in` name the deduction that does so for certain. `weighed` is the factor of every cause that
+    answers rule out or in, unsure ones as far as they are trusted; a rule-out by one unsure answer is not among them,
+    as the row of the finding holds it already.
+    """
 
     fired: tuple[Conclusion, ...]
     factors: dict[str, float]
     ruled_out: dict[str, str]
     ruled_in: dict[str, str]
+    weighed: dict[str, float]
 
     def hand_offs(self) -> Iterator[tuple[Conclusion, HandOff]]:
         """Each hand-off that a deduction calls for."""
@@ -167,12 +182,12 @@ def conclude(book: Book, chainer: Chainer, situation: Situation) -> Conclusions:
             book.deductions[one.rule],
             tuple((datum.key, datum.value) for datum in one.matched),
             all(provenance.of_profile(datum) for datum in one.matched),
-            any(provenance.of_rider(datum) for datum in one.matched),
+            min((provenance.trust(datum) for datum in one.matched), default=SURE),
         )
         for one in result.fired
         if one.rule in book.deductions
     )
-    return _sort(_one_each(fired), book.constants.rule_in)
+    return _sort(_one_each(fired), book)
 
 
 def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions: Conclusions) -> tuple[Conclusion, ...]:
@@ -202,16 +217,20 @@ def _one_each(fired: tuple[Conclusion, ...]) -> tuple[Conclusion, ...]:
     best: dict[str, Conclusion] = {}
     for one in fired:
         kept = best.get(one.deduction.id)
-        if kept is None or (one.from_rider, not one.from_profile) < (kept.from_rider, not kept.from_profile):
+        if kept is None or (one.trust, one.from_profile) > (kept.trust, kept.from_profile):
             best[one.deduction.id] = one
     return tuple(best[name] for name in sorted(best))
 
 
-def _sort(fired: tuple[Conclusion, ...], rule_in: float) -> Conclusions:
+def _sort(fired: tuple[Conclusion, ...], book: Book) -> Conclusions:
+    rule_in = book.constants.rule_in
+    in_rows = {deduction.id for deduction, _ in book.one_answer}
     factors: dict[str, float] = {}
     ruled_out: dict[str, str] = {}
     ruled_in: dict[str, str] = {}
     excluded: set[str] = set()
+    left: dict[str, float] = {}
+    backed: dict[str, float] = {}
     for one in fired:
         deduction = one.deduction
         for cause, times in deduction.likelier.items():
@@ -221,22 +240,27 @@ def _sort(fired: tuple[Conclusion, ...], rule_in: float) -> Conclusions:
         for cause in deduction.rule_out:
             if one.from_profile:
                 excluded.add(cause)
-            ruled_out.setdefault(cause, deduction.id)
+            if one.trust >= SURE:
+                ruled_out.setdefault(cause, deduction.id)
+            if one.trust >= SURE or deduction.id not in in_rows:
+                left[cause] = min(left.get(cause, 1.0), 1 - one.trust)
         for cause in deduction.rule_in:
             if one.from_profile:
                 factors[cause] = factors.get(cause, 1.0) * rule_in
             else:
                 ruled_in.setdefault(cause, deduction.id)
+                backed[cause] = max(backed.get(cause, 1.0), one.trust * rule_in + 1 - one.trust)
     factors.update(dict.fromkeys(excluded, 0.0))
-    return Conclusions(fired, factors, ruled_out, ruled_in)
+    weighed = {cause: left.get(cause, 1.0) * backed.get(cause, 1.0) for cause in left | backed}
+    return Conclusions(fired, factors, ruled_out, ruled_in, weighed)
 
 
 class _Provenance:
-    """Whether a fact rests on profile alone, or on a rider's word, following conclusions back to what was given."""
+    """Whether a fact rests on profile alone, and how far it is trusted, following conclusions back to what was given."""
 
     def __init__(self, book: Book, situation: Situation, result: Deductions) -> None:
         self._profile_keys = {*book.facts, "complaint"}
-        self._rider = _rider_told(situation)
+        self._told = _trust_of_told(book, situation)
         self._behind: dict[Datum, list[tuple[Datum, ...]]] = {}
         concluded = {rule: deduction.conclude for rule, deduction in book.deductions.items()}
         for one in result.fired:
@@ -250,24 +274,30 @@ class _Provenance:
         ways = self._behind.get(datum, [])
         return datum not in seen and any(all(self.of_profile(one, seen | {datum}) for one in way) for way in ways)
 
-    def of_rider(self, datum: Datum, seen: frozenset[Datum] = frozenset()) -> bool:
-        """Whether every way to this fact uses a rider's word."""
-        if datum in self._rider:
-            return True
-        ways = self._behind.get(datum, [])
-        if not ways or datum in seen:
-            return False
-        return all(any(self.of_rider(one, seen | {datum}) for one in way) for way in ways)
+    def trust(self, datum: Datum, seen: frozenset[Datum] = frozenset()) -> float:
+        """How far the surest way to this fact is trusted: as its least sure answer; what was done here is sure."""
+        if datum in self._told:
+            return self._told[datum]
+        ways = [] if datum in seen else self._behind.get(datum, [])
+        if not ways:
+            return 0.0 if datum in seen else SURE
+        return max(min(self.trust(one, seen | {datum}) for one in way) for way in ways)
 
 
-def _rider_told(situation: Situation) -> set[Datum]:
-    """Facts that only a rider has told."""
-    told: dict[Datum, set[str]] = {}
+def _trust_of_told(book: Book, situation: Situation) -> dict[Datum, float]:
+    """How far each fact that answers tell is trusted: as its surest mechanic's answer, 0 where a rider alone says so."""
+    told: dict[Datum, float] = {}
     for answer in situation.fresh:
         if answer.value is not None:
+            trust = 0.0 if answer.by == "rider" else trust_in(book, book.checks[answer.check], answer.by)
             for datum in _data_of(answer.check, answer.finding, answer.value, answer.reading):
-                told.setdefault(datum, set()).add(answer.by)
-    return {datum for datum, by in told.items() if by == {"rider"}}
+                told[datum] = max(told.get(datum, 0.0), trust)
+    return told
+
+
+def trust_in(book: Book, check: Check, by: str) -> float:
+    """How far an answer to this check is trusted: as the check says, else as the book says for the role."""
+    return check.trust.get(by, book.constants.trust[by])
 
 
 def _data_of(check: str, finding: str, value: str, reading: float | None) -> Iterator[Datum]:

@@ -13,8 +13,8 @@ from typing import NamedTuple
 
 from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Check
-from diagnose.reason.belief import Belief, Chances, cured_by, report_chance, trust_in
-from diagnose.reason.conclude import Conclusions
+from diagnose.reason.belief import Belief, Chances, cured_by, report_chance
+from diagnose.reason.conclude import Conclusions, trust_in
 from diagnose.reason.repair import IN_THE_PLAN, Bench, Course, build_course
 from diagnose.reason.situation import Situation
 

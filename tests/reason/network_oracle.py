@@ -89,12 +89,10 @@ class _Network:
 
     def add_what_was_done(self) -> None:
         """What answers rule out and in, what was done before, and what the fixes tried here showed."""
-        out, into = self.effects.ruled_out, self.effects.ruled_in
-        self.add_seen("ruled out", self.causes, [float(not out & set(causes)) for causes in product(*self.states)])
-        times = float(self.book.constants["rule_in"])
-        for name in sorted(into):
-            likelihood = [times if name in causes else 1.0 for causes in product(*self.states)]
-            self.add_seen(f"{name} ruled in", self.causes, likelihood)
+        for word, factors in (("out", self.effects.out), ("in", self.effects.into)):
+            for name, times in sorted(factors.items()):
+                likelihood = [times if name in causes else 1.0 for causes in product(*self.states)]
+                self.add_seen(f"{name} ruled {word}", self.causes, likelihood)
         for fix in self.visit.already:
             likelihood = [self._done_before(fix, causes) for causes in product(*self.states)]
             self.add_seen(f"{fix} done before", self.causes, likelihood)

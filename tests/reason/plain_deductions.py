@@ -12,8 +12,10 @@ from typing import NamedTuple
 
 from tests.reason.plain_book import PlainBook, Raw, fraction, is_so, listed, within
 
-PROFILE, MECHANIC, RIDER = range(3)
-"""What a deduction rests on, the surest first."""
+PROFILE, MECHANIC, RIDER = -1.0, 0.0, 1.0
+"""What a deduction rests on, as the doubt in it, the surest first: a mechanic's answer to a check that is trusted less
+than wholly stands between the mechanic and the rider.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,14 +50,14 @@ class Visit:
 class Known(NamedTuple):
     """Words under a key, and readings of a check, each with its surest ground."""
 
-    words: dict[tuple[str, str], int]
-    readings: dict[tuple[str, float], int]
+    words: dict[tuple[str, str], float]
+    readings: dict[tuple[str, float], float]
 
 
-def deduce(book: PlainBook, visit: Visit) -> dict[str, int]:
+def deduce(book: PlainBook, visit: Visit) -> dict[str, float]:
     """The deductions that fire, each with the surest ground on which it does."""
     known = _given(book, visit)
-    fired: dict[str, int] = {}
+    fired: dict[str, float] = {}
     changed = True
     while changed:
         changed = False
@@ -79,7 +81,7 @@ def _given(book: PlainBook, visit: Visit) -> Known:
         if any(not one.gone[name] for name in one.gone if name in standing):
             known.words.update({("fix-failed", fix): MECHANIC for fix in one.fixes})
     for told in visit.answers:
-        ground = RIDER if told.by == "rider" else MECHANIC
+        ground = RIDER if told.by == "rider" else 1 - book.trust(told.check, told.by)
         word = book.home[told.check], told.value
         known.words[word] = min(ground, known.words.get(word, RIDER))
         if told.reading is not None:
@@ -87,7 +89,7 @@ def _given(book: PlainBook, visit: Visit) -> Known:
     return known
 
 
-def _ground(when: Raw, known: Known) -> int | None:
+def _ground(when: Raw, known: Known) -> float | None:
     """The least sure of what the conditions rest on, each at its surest; None where one does not hold."""
     grounds = []
     for key, wanted in when.items():
@@ -107,31 +109,44 @@ def _ground(when: Raw, known: Known) -> int | None:
 
 @dataclass(frozen=True, slots=True)
 class Effects:
-    """What the deductions do: `times` moves a cause's share (by the profile), the rest comes of a mechanic's answer."""
+    """What the deductions do: `times` moves a cause's share (by the profile), the rest comes of a mechanic's answer.
+
+    `out` and `into` are the factors of the causes that are ruled out or in: as sure as the answer.
+    """
 
     times: dict[str, float]
-    ruled_out: frozenset[str]
-    ruled_in: frozenset[str]
+    out: dict[str, float]
+    into: dict[str, float]
 
 
 def effects(book: PlainBook, visit: Visit) -> Effects:
     """What the deductions that fire do to the causes; on a rider's word they rule nothing out or in."""
     times: dict[str, float] = {}
-    out: set[str] = set()
-    into: set[str] = set()
+    out: dict[str, float] = {}
+    into: dict[str, float] = {}
+    rule_in = float(book.constants["rule_in"])
     for name, ground in deduce(book, visit).items():
         then = book.deductions[name]["then"]
         moved = [(cause, float(by)) for cause, by in then.get("likelier", {}).items()]
         moved += [(cause, 1 / float(by)) for cause, by in then.get("less_likely", {}).items()]
         if ground == PROFILE:
             moved += [(cause, 0.0) for cause in listed(then.get("rule_out"))]
-            moved += [(cause, float(book.constants["rule_in"])) for cause in listed(then.get("rule_in"))]
-        elif ground == MECHANIC:
-            out.update(listed(then.get("rule_out")))
-            into.update(listed(then.get("rule_in")))
+            moved += [(cause, rule_in) for cause in listed(then.get("rule_in"))]
+        elif ground < RIDER:
+            if ground == MECHANIC or not _by_one_answer(book, name):
+                out.update({cause: min(ground, out.get(cause, 1.0)) for cause in listed(then.get("rule_out"))})
+            backing = rule_in * (1 - ground) + ground
+            into.update({cause: max(backing, into.get(cause, 1.0)) for cause in listed(then.get("rule_in"))})
         for cause, by in moved:
             times[cause] = times.get(cause, 1.0) * by
-    return Effects(times, frozenset(out), frozenset(into))
+    return Effects(times, out, into)
+
+
+def _by_one_answer(book: PlainBook, name: str) -> bool:
+    """Whether a deduction asks for one answer and nothing but profile beside it: the finding's row then rules out."""
+    kinds = [key in book.facts for key in book.deductions[name]["when"]]
+    answers = [key for key in book.deductions[name]["when"] if key in book.findings]
+    return len(answers) == 1 and kinds.count(False) == 1
 
 
 def prior(book: PlainBook, complaint: str, causes: list[str], times: Mapping[str, float]) -> list[float]:

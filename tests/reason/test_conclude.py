@@ -255,3 +255,54 @@ def test_a_deduction_counts_once_however_many_facts_meet_it(tmp_path: Path) -> N
     conclusions = follows(book, profile={"arrival": ("crash", "dirty")})
     assert [one.deduction.id for one in conclusions.fired] == ["battered"]
     assert conclusions.factors == {"a": 2}
+
+
+# --- answers that are not sure ------------------------------------------------------------------------------------
+
+HALF_SURE: Raw = {
+    "crack": finding("yes no", {"yes": "50 %"}, {"look": {}, "glance": {"trust": {"mechanic": "60 %"}}}),
+    "noise": finding("yes no", {"yes": "50 %"}, {"listen": {"trust": {"mechanic": "90 %"}}}),
+}
+
+
+def half_sure(folder: Path, **deductions: Raw) -> Book:
+    """Two causes of 45 of 100 each; a glance is trusted 60 %, listening 90 %, a look wholly."""
+    causes = {name: cause({"knocks": "45 %"}, {}, fix(f"mend-{name}", "80 %")) for name in ("a", "b")}
+    return small_book(
+        folder, complaints={"knocks": {}}, causes=causes, findings=HALF_SURE, facts=FACTS, deductions=deductions
+    )
+
+
+def shares(book: Book, *answers: Answer) -> list[float]:
+    """Of 100 such bikes a, b and something else."""
+    belief = reasoner(book).diagnose(Situation(("knocks",), answers=answers)).belief
+    return [100 * one for one in belief.marginal("knocks")]
+
+
+def test_a_glance_rules_out_as_far_as_it_is_trusted(tmp_path: Path) -> None:
+    """Under a there is no crack; a report of one is a mistake, 0.4 × 0.5, under b it is 0.6 × 0.5 + 0.4 × 0.5."""
+    book = half_sure(tmp_path, out=deduction({"crack": "yes"}, {"rule_out": ["a"]}))
+    seen = answer(book, "glance", "yes")
+    found = follows(book, seen)
+    assert (found.ruled_out, found.weighed) == ({}, {})
+    assert shares(book, seen) == pytest.approx([9 / 0.365, 22.5 / 0.365, 5 / 0.365])
+    assert shares(book, answer(book, "look", "yes"))[0] == 0
+
+
+def test_a_sure_look_takes_back_what_a_glance_made_unlikely(tmp_path: Path) -> None:
+    """The cause that the glance spoke against is the likelier one once the look shows the contrary."""
+    book = half_sure(tmp_path, out=deduction({"crack": "yes"}, {"rule_out": ["a"]}))
+    a, b, _ = shares(book, answer(book, "glance", "yes"), answer(book, "look", "no"))
+    assert a > b > 0
+
+
+def test_several_answers_rule_out_as_far_as_the_least_sure_is_trusted(tmp_path: Path) -> None:
+    """No row says it, so the cause keeps what is left of the doubt: 0.4 by the glance, 0.1 by listening alone."""
+    both = {"crack": "yes", "noise": "yes"}
+    book = half_sure(tmp_path, out=deduction(both, {"rule_out": ["a"], "rule_in": ["b"]}))
+    heard = answer(book, "listen", "yes")
+    glanced = follows(book, answer(book, "glance", "yes"), heard)
+    assert glanced.weighed == pytest.approx({"a": 0.4, "b": 0.6 * 100 + 0.4})
+    looked = follows(book, answer(book, "look", "yes"), heard)
+    assert looked.weighed == pytest.approx({"a": 0.1, "b": 0.9 * 100 + 0.1})
+    assert (glanced.ruled_out, looked.ruled_out) == ({}, {})

@@ -140,3 +140,16 @@ def test_dangers_are_taken_together(tmp_path: Path) -> None:
     assert (found.ride.verdict, found.next.id, found.next.demanded_by) == ("stop", "lamp", "cracked")
     cleared = diagnose(book, answers=(answer(book, "lamp", "no"),))
     assert (cleared.ride.verdict, cleared.next.id, cleared.next.demanded_by) == ("ride", "tighten", "")
+
+
+def test_dangers_that_only_together_are_heavy_demand_by_the_heaviest_of_them(tmp_path: Path) -> None:
+    """Neither of two is at 5 of 100; the noise, on which neither speaks, could clear both: the demand has a name."""
+    causes = {
+        "cracked": cause({"knocks": "4 %"}, {"crack": {"yes": "90 %"}}, danger="stop"),
+        "bent": cause({"knocks": "3 %"}, {"play": {"yes": "60 %"}}, danger="stop"),
+        "loose": cause({"knocks": "83 %"}, {"noise": {"yes": "90 %"}}, fix("tighten", "95 %", 1)),
+    }
+    book = small_book(tmp_path, complaints={"knocks": {}}, causes=causes, findings=GUARD)
+    looked = tuple(answer(book, check, None) for check in ("lamp", "look", "rock"))
+    found = diagnose(book, answers=looked)
+    assert (found.next.id, found.next.demanded_by) == ("listen", "cracked")

@@ -17,7 +17,8 @@ from typing import NamedTuple
 
 from diagnose.book.conditions import Profile, band_of, interval
 from diagnose.book.model import Book, Check
-from diagnose.reason.belief import Chances, cured_by, trust_in
+from diagnose.reason.belief import Chances, cured_by
+from diagnose.reason.conclude import trust_in
 from diagnose.reason.repair import P90
 
 
