@@ -291,7 +291,8 @@ class Adviser:
         """The likeliest stop-riding cause, before others one that the check's finding speaks to."""
         belief = self.outlook.belief
         stop = {cause for causes in belief.net.causes for cause in causes if cause and self._stops(cause)}
-        return max(stop, key=lambda one: ((one, check.finding) in belief.net.rows, belief.any_of({one}), one), default="")
+        speaks = belief.net.rows
+        return max(stop, key=lambda one: ((one, check.finding) in speaks, belief.any_of({one}), one), default="")
 
     def _could_clear(self, branches: Sequence[Branch], risk: Sequence[float], threshold: float) -> bool:
         """Whether some report, not too rare, would take a danger below the threshold."""

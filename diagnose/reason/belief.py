@@ -18,7 +18,7 @@ from itertools import combinations, product
 from math import prod
 
 from diagnose.book.conditions import may_hold
-from diagnose.book.model import Book, Cause, Check
+from diagnose.book.model import Book, Cause
 from diagnose.reason.conclude import Conclusions, single_answer_rule_outs, trust_in
 from diagnose.reason.situation import Answer, Situation
 

@@ -256,7 +256,7 @@ def _sort(fired: tuple[Conclusion, ...], book: Book) -> Conclusions:
 
 
 class _Provenance:
-    """Whether a fact rests on profile alone, and how far it is trusted, following conclusions back to what was given."""
+    """Whether a fact rests on profile alone, and how far it is trusted: back from conclusions to what was given."""
 
     def __init__(self, book: Book, situation: Situation, result: Deductions) -> None:
         self._profile_keys = {*book.facts, "complaint"}
@@ -285,7 +285,7 @@ class _Provenance:
 
 
 def _trust_of_told(book: Book, situation: Situation) -> dict[Datum, float]:
-    """How far each fact that answers tell is trusted: as its surest mechanic's answer, 0 where a rider alone says so."""
+    """How far each fact that answers tell is trusted: as its surest mechanic's answer, 0 where only a rider says so."""
     told: dict[Datum, float] = {}
     for answer in situation.fresh:
         if answer.value is not None:
