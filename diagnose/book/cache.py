@@ -172,8 +172,10 @@ class _Later(dict[str, Any]):
                     gc.enable()
         return self
 
-    def __getitem__(self, key: str) -> Any:
-        return super().__getitem__(key) if self._encoded is None else self._made()[key]
+    def __missing__(self, key: str) -> Any:
+        if self._encoded is None:
+            raise KeyError(key)
+        return self._made()[key]
 
     def __contains__(self, key: object) -> bool:
         return super().__contains__(key) if self._encoded is None else key in self._made()

@@ -392,6 +392,33 @@ class Book:
         return {(cause.id, rung.fix): rung.cured for cause in self.causes.values() for rung in cause.ladder}
 
     @cached_property
+    def otherwise(self) -> dict[str, tuple[float, ...]]:
+        """Finding to the chances of its values where no cause speaks to it."""
+        return {name: finding.otherwise.chances for name, finding in self.findings.items()}
+
+    @cached_property
+    def values(self) -> dict[str, tuple[str, ...]]:
+        """Finding to its values."""
+        return {name: tuple(finding.values) for name, finding in self.findings.items()}
+
+    @cached_property
+    def stops(self) -> frozenset[str]:
+        """The causes with which nobody may ride."""
+        return frozenset(name for name, cause in self.causes.items() if cause.danger == "stop")
+
+    @cached_property
+    def bearing(self) -> dict[str, frozenset[str]]:
+        """Fact to the causes that it can move: by what they apply to, and by deductions that stand on it."""
+        found: dict[str, set[str]] = {fact: set() for fact in self.facts}
+        for name, cause in self.causes.items():
+            for fact in cause.applies:
+                found[fact].add(name)
+        for name, key in self.moving:
+            if key in found:
+                found[key].add(name)
+        return {fact: frozenset(names) for fact, names in found.items()}
+
+    @cached_property
     def moving(self) -> dict[tuple[str, str], tuple[Deduction, ...]]:
         """(cause, fact) to the deductions that stand on the fact and move the cause."""
         found: dict[tuple[str, str], list[Deduction]] = {}
@@ -406,6 +433,15 @@ class Book:
         """The keys that each deduction looks at, without repetition."""
         keys = {frozenset(when.key for when in deduction.when) for deduction in self.deductions.values()}
         return tuple(sorted(keys, key=sorted))
+
+    @cached_property
+    def one_answer_of(self) -> dict[str, tuple[tuple[Deduction, When], ...]]:
+        """Cause to the deductions that rule it out by one answer."""
+        found: dict[str, list[tuple[Deduction, When]]] = {}
+        for deduction, answer in self.one_answer:
+            for cause in deduction.rule_out:
+                found.setdefault(cause, []).append((deduction, answer))
+        return {cause: tuple(pairs) for cause, pairs in found.items()}
 
     @cached_property
     def one_answer(self) -> tuple[tuple[Deduction, When], ...]:

@@ -13,6 +13,7 @@ ease, then by id.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from operator import mul, sub
 from typing import NamedTuple
 
 from diagnose.book.model import Check
@@ -135,9 +136,7 @@ class Adviser:
         moved = 0.0
         for branch in branches:
             part = sum(branch.weights) / mass
-            moved += sum(
-                [abs(weight - part * before) for weight, before in zip(branch.weights, at.weights, strict=True)]
-            )
+            moved += sum(map(abs, map(sub, branch.weights, map(part.__mul__, at.weights))))
         cost = check.minutes + self.book.constants.asking
         return moved / 2 * RANGE * self.outlook.hand_off(at) > cost * mass * mass
 
@@ -266,7 +265,7 @@ class Adviser:
         for check in outlook.open_checks():
             branches = outlook.branches(check, outlook.here)
             for cause, risk in risks.items():
-                speaks = not cause or (cause, check.finding) in outlook.belief.net.rows
+                speaks = not cause or cause in outlook.belief.net.rows.get(check.finding, ())
                 if speaks and self._could_clear(branches, risk, threshold):
                     yield check, cause or self._heaviest(check)
                     break
@@ -285,14 +284,14 @@ class Adviser:
         return {cause: risk for cause, risk in risks.items() if threshold <= shares[cause] < LEADING}
 
     def _stops(self, cause: str) -> bool:
-        return self.book.causes[cause].danger == "stop"
+        return cause in self.book.stops
 
     def _heaviest(self, check: Check) -> str:
         """The likeliest stop-riding cause, before others one that the check's finding speaks to."""
         belief = self.outlook.belief
         stop = {cause for causes in belief.net.causes for cause in causes if cause and self._stops(cause)}
-        speaks = belief.net.rows
-        return max(stop, key=lambda one: ((one, check.finding) in speaks, belief.any_of({one}), one), default="")
+        speaks = belief.net.rows.get(check.finding, {})
+        return max(stop, key=lambda one: (one in speaks, belief.any_of({one}), one), default="")
 
     def _could_clear(self, branches: Sequence[Branch], risk: Sequence[float], threshold: float) -> bool:
         """Whether some report, not too rare, would take a danger below the threshold."""
@@ -305,7 +304,8 @@ class Adviser:
 
 
 def _dot(weights: Sequence[float], risk: Sequence[float]) -> float:
-    return sum([weight * one for weight, one in zip(weights, risk, strict=True)])
+    chance: float = sum(map(mul, weights, risk))
+    return chance
 
 
 def _with_open(at: Position, open_after: frozenset[str]) -> Position:

@@ -16,6 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations, product
 from math import prod
+from operator import getitem, mul
 
 from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Cause
@@ -40,8 +41,8 @@ class Net:
     shares: tuple[tuple[float, ...], ...]
     states: tuple[State, ...]
     prior: tuple[float, ...]
-    rows: dict[tuple[str, str], Chances]
-    """(cause, finding) to the row, for every finding that a cause in the net speaks to."""
+    rows: dict[str, dict[str, Chances]]
+    """For every finding that a cause in the net speaks to, the rows of the causes that do."""
     otherwise: dict[str, Chances]
     values: dict[str, tuple[str, ...]]
 
@@ -76,8 +77,8 @@ def build_net(book: Book, situation: Situation, conclusions: Conclusions) -> Net
         states=tuple(state for state, _ in kept),
         prior=tuple(weight for _, weight in kept),
         rows=_rows(book, {cause.id: cause for causes in lists for cause in causes}, situation),
-        otherwise={name: finding.otherwise.chances for name, finding in book.findings.items()},
-        values={name: tuple(finding.values) for name, finding in book.findings.items()},
+        otherwise=book.otherwise,
+        values=book.values,
     )
 
 
@@ -100,17 +101,18 @@ def _state_prior(
     return weight * shared**pairs
 
 
-def _rows(book: Book, causes: dict[str, Cause], situation: Situation) -> dict[tuple[str, str], Chances]:
+def _rows(book: Book, causes: dict[str, Cause], situation: Situation) -> dict[str, dict[str, Chances]]:
     """The rows of the causes, with the values that rule a cause out by one answer set to nothing."""
-    impossible = single_answer_rule_outs(book, situation.profile)
-    rows: dict[tuple[str, str], Chances] = {}
-    for cause in causes.values():
+    rows: dict[str, dict[str, Chances]] = {}
+    for name, cause in causes.items():
         for finding, row in cause.shows.items():
-            rows[cause.id, finding] = row.chances
-    for (cause_id, finding), values in impossible.items():
-        if cause_id in causes:
-            chances = rows.get((cause_id, finding), book.findings[finding].otherwise.chances)
-            rows[cause_id, finding] = _without(chances, tuple(book.findings[finding].values), values)
+            if finding in rows:
+                rows[finding][name] = row.chances
+            else:
+                rows[finding] = {name: row.chances}
+    for (name, finding), gone in single_answer_rule_outs(book, situation.profile, causes).items():
+        speaking = rows.setdefault(finding, {})
+        speaking[name] = _without(speaking.get(name, book.otherwise[finding]), book.values[finding], gone)
     return rows
 
 
@@ -164,20 +166,20 @@ class Belief:
 def state_rows(net: Net, finding: str) -> list[Chances]:
     """For each state of the net the row of a finding: one speaker's row, the mean of several, else `otherwise`."""
     otherwise = net.otherwise[finding]
-    own = [[net.rows.get((cause, finding)) if cause else None for cause in causes] for causes in net.causes]
-    if not any(row for rows in own for row in rows):
+    speaking_rows = net.rows.get(finding)
+    if not speaking_rows:
         return [otherwise] * len(net.states)
-    if len(own) == 1:
-        return [own[0][index] or otherwise for (index,) in net.states]
+    if len(net.causes) == 1:
+        get = speaking_rows.get
+        return [get(name, otherwise) for name in net.causes[0]]  # type: ignore[arg-type]
+    own = [[cause if cause in speaking_rows else None for cause in causes] for causes in net.causes]
     mixed: dict[tuple[str | None, ...], Chances] = {}
     rows: list[Chances] = []
     for state in net.states:
-        speaking = tuple(
-            net.causes[place][index] if own[place][index] is not None else None for place, index in enumerate(state)
-        )
+        speaking = tuple(map(getitem, own, state))
         row = mixed.get(speaking)
         if row is None:
-            several = [net.rows[name, finding] for name in dict.fromkeys(speaking) if name is not None]
+            several = [speaking_rows[name] for name in dict.fromkeys(speaking) if name is not None]
             columns = zip(*several, strict=True)
             row = mixed[speaking] = tuple(sum(column) / len(several) for column in columns) if several else otherwise
         rows.append(row)
@@ -186,7 +188,8 @@ def state_rows(net: Net, finding: str) -> list[Chances]:
 
 def likelihood(row: Chances, message: Chances) -> float:
     """The chance of the reports on a finding, summed over its values."""
-    return sum(chance * heard for chance, heard in zip(row, message, strict=True))
+    chance: float = sum(map(mul, row, message))
+    return chance
 
 
 def message_of(book: Book, answers: Sequence[Answer], otherwise: Chances, values: tuple[str, ...]) -> Chances:

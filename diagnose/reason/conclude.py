@@ -8,7 +8,7 @@ Nothing is sure of what a rider says: a rider's word may warn, but neither rules
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
@@ -306,11 +306,11 @@ def _data_of(check: str, finding: str, value: str, reading: float | None) -> Ite
         yield Datum(check, reading)
 
 
-def single_answer_rule_outs(book: Book, profile: Profile) -> dict[tuple[str, str], set[str]]:
+def single_answer_rule_outs(book: Book, profile: Profile, causes: Iterable[str]) -> dict[tuple[str, str], set[str]]:
     """(cause, finding) to the values under which the cause cannot stand: deductions that rule it out by one answer."""
     found: dict[tuple[str, str], set[str]] = {}
-    for deduction, answer in book.one_answer:
-        if holds({when.key: when.any_of for when in deduction.when if when is not answer}, profile):
-            for cause in deduction.rule_out:
+    for cause in causes:
+        for deduction, answer in book.one_answer_of.get(cause, ()):
+            if holds({when.key: when.any_of for when in deduction.when if when is not answer}, profile):
                 found.setdefault((cause, answer.key), set()).update(answer.any_of)
     return found

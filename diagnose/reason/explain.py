@@ -85,7 +85,7 @@ def against(outlook: Outlook, cause: str) -> list[tuple[str, str, float, float]]
     net = outlook.belief.net
     found = []
     for check in outlook.open_checks():
-        if (cause, check.finding) not in net.rows:
+        if cause not in net.rows.get(check.finding, ()):
             continue
         for branch in outlook.branches(check, outlook.here):
             mass = sum(branch.weights)

@@ -70,26 +70,30 @@ def _moves(book: Book, situation: Situation, belief: Belief, fact: str) -> float
         net = belief.net
         causes = net.causes[net.complaints.index(complaint)]
         shares = belief.marginal(complaint)
-        live = [(book.causes[name], share) for name, share in zip(causes, shares, strict=True) if name]
-        if not any(_bears(book, cause, fact) for cause, _ in live):
-            continue
-        for value in book.facts[fact].values:
-            most = max(most, _moved(book, situation, live, fact, value))
+        bearing = book.bearing[fact]
+        live = [(book.causes[name], share) for name, share in zip(causes, shares, strict=True) if name in bearing]
+        if live:
+            total = sum(shares[:-1])
+            for value in book.facts[fact].values:
+                most = max(most, _moved(book, situation, live, total, (fact, value)))
     return most
 
 
-def _bears(book: Book, cause: Cause, fact: str) -> bool:
-    return fact in cause.applies or (cause.id, fact) in book.moving
+def _moved(
+    book: Book, situation: Situation, live: list[tuple[Cause, float]], total: float, fact: tuple[str, str]
+) -> float:
+    """Belief that moves between the known causes if the fact had this value: half the sum of all changes.
 
-
-def _moved(book: Book, situation: Situation, live: list[tuple[Cause, float]], fact: str, value: str) -> float:
-    """Belief that moves between the known causes if the fact had this value: half the sum of all changes."""
-    total = sum(share for _, share in live)
-    changed = [share * _factor(book, situation, cause, fact, value) for cause, share in live]
-    whole = sum(changed)
+    `live` are the causes that the fact bears on, each with its share; `total` is the share of all known causes.
+    """
+    changed = [share * _factor(book, situation, cause, *fact) for cause, share in live]
+    rest = total - sum([share for _, share in live])
+    whole = rest + sum(changed)
     if whole <= 0 or total <= 0:
         return total
-    return sum(abs(after * total / whole - before) for after, (_, before) in zip(changed, live, strict=True)) / 2
+    grown = total / whole
+    moved = sum([abs(after * grown - before) for after, (_, before) in zip(changed, live, strict=True)])
+    return (moved + rest * abs(grown - 1)) / 2
 
 
 def _factor(book: Book, situation: Situation, cause: Cause, fact: str, value: str) -> float:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from operator import mul
 from typing import NamedTuple
 
 from diagnose.book.conditions import may_hold
@@ -68,6 +69,7 @@ class Outlook:
         self._paid_by = {} if self.single else self._payers()
         self._rows: dict[str, tuple[list[Chances], list[int]]] = {}
         self._reports: dict[str, list[Chances]] = {}
+        self._cures: dict[tuple[str, tuple[str, ...]], dict[int, float]] = {}
         self._known_costs: dict[tuple[str, tuple[float, ...], frozenset[str]], tuple[float, ...]] = {}
 
     # --- the value of a position -----------------------------------------------------------------------------------
@@ -80,8 +82,7 @@ class Outlook:
         total = 0.0
         for complaint, course in self.courses.items():
             used = at.used[complaint]
-            shares = self.burden(complaint, at.weights)
-            raw = [share / (1 - gone) for share, gone in zip(shares, used, strict=True)]
+            raw = _before(self.burden(complaint, at.weights), used)
             total += course.expected_cost(raw, used, at.open)
         return total
 
@@ -89,9 +90,7 @@ class Outlook:
         """What somebody who knew the causes would spend, times the mass: no check leads below it."""
         total = 0.0
         for complaint in self.courses:
-            known = self._known(complaint, at)
-            for share, cost in zip(self.burden(complaint, at.weights), known, strict=True):
-                total += share * cost
+            total += sum(map(mul, self.burden(complaint, at.weights), self._known(complaint, at)))
         return total
 
     def _known(self, complaint: str, at: Position) -> tuple[float, ...]:
@@ -111,7 +110,7 @@ class Outlook:
         total = 0.0
         for complaint, course in self.courses.items():
             shares = self.burden(complaint, at.weights)
-            total += sum(share * price for share, price in zip(shares, course.hand_off, strict=True))
+            total += sum(map(mul, shares, course.hand_off))
         return total
 
     def marginal(self, complaint: str, weights: Sequence[float]) -> list[float]:
@@ -173,7 +172,7 @@ class Outlook:
     def open_checks(self) -> Iterator[Check]:
         """Checks that can be done here, have not been answered, and can move belief."""
         standing = set(self.situation.standing)
-        for finding in sorted({finding for _, finding in self.belief.net.rows}):
+        for finding in sorted(self.belief.net.rows):
             if self.book.findings[finding].asked_for and standing.isdisjoint(self.book.findings[finding].asked_for):
                 continue
             for check in self.book.findings[finding].checks:
@@ -207,7 +206,7 @@ class Outlook:
         branches = []
         for value, report in zip(self.belief.net.values[check.finding], reports, strict=True):
             chances = [_dot(row, report) / sure if sure > 0 else 0.0 for row, sure in zip(rows, known, strict=True)]
-            weights = [weight * chances[place] for weight, place in zip(at.weights, places, strict=True)]
+            weights = list(map(mul, at.weights, map(chances.__getitem__, places)))
             branches.append(Branch(value, weights))
         return branches
 
@@ -270,19 +269,28 @@ class Outlook:
         used = {complaint: self._used_after(complaint, fixes, at) for complaint in self.courses}
         if self.single:
             (complaint,) = self.courses
-            weights = [
-                weight * (1 - after) / (1 - before)
-                for weight, before, after in zip(at.weights, at.used[complaint], used[complaint], strict=True)
-            ]
+            weights, before, after = list(at.weights), at.used[complaint], used[complaint]
+            for cause in self._cured_by(complaint, fixes):
+                weights[cause] *= (1 - after[cause]) / (1 - before[cause])
             return Position(weights, used, frozenset(), at.messages, at.asked)
         return Position(at.weights, used, frozenset(), at.messages, at.asked)
 
     def _used_after(self, complaint: str, fixes: Sequence[str], at: Position) -> tuple[float, ...]:
-        causes = self.belief.net.causes[self.belief.net.complaints.index(complaint)]
-        return tuple(
-            max([gone, *(cured_by(self.book, cause, fix) for fix in fixes)]) if cause else gone
-            for cause, gone in zip(causes, at.used[complaint], strict=True)
-        )
+        used = list(at.used[complaint])
+        for cause, cured in self._cured_by(complaint, fixes).items():
+            used[cause] = max(used[cause], cured)
+        return tuple(used)
+
+    def _cured_by(self, complaint: str, fixes: Sequence[str]) -> dict[int, float]:
+        """The causes of a complaint that any of these fixes cures, by place, with the highest cured fraction."""
+        key = complaint, tuple(fixes)
+        if key not in self._cures:
+            cures: dict[int, float] = {}
+            for fix in fixes:
+                for cause, cured in self.courses[complaint].known.get(fix, {}).items():
+                    cures[cause] = max(cures.get(cause, 0.0), cured)
+            self._cures[key] = cures
+        return self._cures[key]
 
     def must_wait(self, fixes: Sequence[str], at: Position) -> bool:
         """Whether another fix that is in the plan, of whichever complaint, comes before these."""
@@ -295,8 +303,7 @@ class Outlook:
             if index is None:
                 continue
             used = at.used[complaint]
-            shares = self.burden(complaint, at.weights)
-            raw = [share / (1 - gone) for share, gone in zip(shares, used, strict=True)]
+            raw = _before(self.burden(complaint, at.weights), used)
             if course.gain(index, raw, used) >= IN_THE_PLAN * at.mass:
                 return True
         return False
@@ -306,8 +313,7 @@ class Outlook:
         best: tuple[float, tuple[str, ...]] = (0.0, ())
         for complaint, course in self.courses.items():
             used = at.used[complaint]
-            shares = self.burden(complaint, at.weights)
-            raw = [share / (1 - gone) for share, gone in zip(shares, used, strict=True)]
+            raw = _before(self.burden(complaint, at.weights), used)
             order = course.order(raw, used, at.open)
             if order:
                 index, gain, cost, *_ = order[0]
@@ -321,11 +327,16 @@ class Outlook:
             return self.value(after)
         total = 0.0
         for complaint, course in self.courses.items():
-            before = at.used[complaint]
-            shares = self.burden(complaint, at.weights)
-            raw = [share / (1 - gone) for share, gone in zip(shares, before, strict=True)]
+            raw = _before(self.burden(complaint, at.weights), at.used[complaint])
             total += course.expected_cost(raw, after.used[complaint], frozenset())
         return total
+
+
+def _before(shares: Sequence[float], used: Sequence[float]) -> Sequence[float]:
+    """Shares before the used fraction was taken off."""
+    if not any(used):
+        return shares
+    return [share / (1 - gone) for share, gone in zip(shares, used, strict=True)]
 
 
 def _dot(row: Chances, heard: Chances) -> float:

@@ -16,6 +16,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from math import exp, log
+from operator import mul
 
 from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Cause, Fix
@@ -171,6 +172,8 @@ class Course:
     """The other treatments, but for pairs."""
     cures: tuple[tuple[tuple[int, float], ...], ...] = ()
     """For each treatment what it cures."""
+    known: Mapping[str, Mapping[int, float]] = field(default_factory=dict)
+    """Fix to the causes that it cures, by place, each with its cured fraction."""
     singles: dict[str, int] = field(default_factory=dict)
     """Fix to the treatment that is this fix with what it needs."""
     _open_costs: dict[frozenset[str], tuple[float, ...]] = field(default_factory=dict)
@@ -222,10 +225,8 @@ class Course:
 
     def _queue(self, shares: Sequence[float], used: Sequence[float], costs: Sequence[float]) -> list[tuple[float, int]]:
         """Treatments by chance per cost, worst first. One whose chance per cost never beats the hand-off stays out."""
-        mass = floor = 0.0
-        for share, gone, rest in zip(shares, used, self.residual, strict=True):
-            mass += share * (1 - gone)
-            floor += share * rest
+        mass = sum(_left(shares, used))
+        floor = sum(map(mul, shares, self.residual))
         least = max(floor, mass * 1e-6) / max(self.hand_off)
         gains: dict[int, float] = {}
         queue: list[tuple[float, int]] = []
@@ -306,11 +307,9 @@ class Course:
         self, shares: Sequence[float], used: Sequence[float], already_open: frozenset[str] = frozenset()
     ) -> float:
         """Expected cost until the complaint is gone or handed off, times the total mass of the belief."""
-        mass = handing = 0.0
-        for share, gone, price in zip(shares, used, self.hand_off, strict=True):
-            left = share * (1 - gone)
-            mass += left
-            handing += left * price
+        left = _left(shares, used)
+        mass = sum(left)
+        handing: float = sum(map(mul, left, self.hand_off))
         if mass <= TOO_SMALL:
             return 0.0
         steps: list[tuple[float, float]] = []
@@ -322,6 +321,11 @@ class Course:
         for given_away, tried in reversed(steps):
             total = min(given_away, tried + total)
         return total
+
+
+def _left(shares: Sequence[float], used: Sequence[float]) -> Sequence[float]:
+    """Shares after the used fraction is taken off."""
+    return [share * (1 - gone) for share, gone in zip(shares, used, strict=True)] if any(used) else shares
 
 
 _NOTHING: frozenset[str] = frozenset()
@@ -351,6 +355,7 @@ def build_course(bench: Bench, complaint: str, causes: Sequence[str | None], use
     course = Course(made, hand_off, test, bench, places, _orders(book, made), _residual(made, len(causes)))
     course.simple = tuple((index, *one.cures[0]) for index, one in enumerate(singles) if len(one.cures) == 1)
     course.cures = tuple(one.cures for one in made)
+    course.known = known
     course.singles = {one.first: index for index, one in enumerate(singles)}
     course.several = tuple(index for index, one in enumerate(singles) if len(one.cures) != 1)
     return course

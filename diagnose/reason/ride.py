@@ -75,7 +75,7 @@ def danger_chance(book: Book, situation: Situation, belief: Belief, levels: tupl
     """The chance that a complaint that still stands has a cause of one of these danger levels."""
     net = belief.net
     standing = [net.complaints.index(complaint) for complaint in situation.standing]
-    dangerous = {cause.id for cause in book.causes.values() if cause.danger in levels}
+    dangerous = book.stops if levels == ("stop",) else {one.id for one in book.causes.values() if one.danger in levels}
     total = 0.0
     for state, weight in zip(net.states, belief.weights, strict=True):
         if weight <= 0:

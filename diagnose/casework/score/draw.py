@@ -16,7 +16,7 @@ from random import Random
 from diagnose.book.conditions import Profile, may_hold
 from diagnose.book.model import Book, Cause, Condition
 from diagnose.casework.score.bikes import AS_THE_BOOK_SAYS, Bike, Fault, Twist, lot
-from diagnose.reason.belief import Net, build_net
+from diagnose.reason.belief import Chances, Net, build_net
 from diagnose.reason.conclude import conclude
 from diagnose.reason.deduce import Chainer
 from diagnose.reason.situation import Situation
@@ -49,7 +49,7 @@ class Maker:
         profile, net = self._profile(complaint, draw, lambda: self._by_share(complaint, draw))
         shares = _shares(net)
         cause = draw.choices(list(shares), weights=list(shares.values()))[0]
-        return self._made(name, number, (Fault(complaint, cause),), profile, net.rows, twist)
+        return self._made(name, number, (Fault(complaint, cause),), profile, _pairs(net), twist)
 
     def cause_first(self, complaint: str, number: int) -> Bike:
         """A bike whose cause is drawn by its share of all bikes, and then a profile that the cause can have."""
@@ -57,7 +57,7 @@ class Maker:
         cause = self._by_share(complaint, draw)
         profile, net = self._profile(complaint, draw, lambda: cause)
         fault = Fault(complaint, cause.id if cause else None)
-        return self._made(name, number, (fault,), profile, net.rows, AS_THE_BOOK_SAYS)
+        return self._made(name, number, (fault,), profile, _pairs(net), AS_THE_BOOK_SAYS)
 
     def two_faults(self, complaint: str, number: int, twist: Twist = AS_THE_BOOK_SAYS) -> Bike | None:
         """A bike with two faults behind one complaint, both put right at a stand; None where the book has no two."""
@@ -67,7 +67,7 @@ class Maker:
             pair = self._two(_shares(net), _shares(net), draw)
             if pair:
                 faults = (Fault(complaint, pair[0]), Fault(complaint, pair[1]))
-                return self._made(name, number, faults, profile, net.rows, twist)
+                return self._made(name, number, faults, profile, _pairs(net), twist)
         return None
 
     def two_complaints(self, complaint: str, number: int) -> Bike | None:
@@ -83,7 +83,7 @@ class Maker:
             pair = self._two(_shares(net), _shares(second), draw)
             if pair:
                 faults = (Fault(complaint, pair[0]), Fault(other, pair[1]))
-                return self._made(name, number, faults, profile, {**net.rows, **second.rows}, AS_THE_BOOK_SAYS)
+                return self._made(name, number, faults, profile, {**_pairs(net), **_pairs(second)}, AS_THE_BOOK_SAYS)
         return None
 
     # --- drawing ---------------------------------------------------------------------------------------------------
@@ -157,3 +157,8 @@ class Maker:
 
 def _shares(net: Net) -> Shares:
     return dict(zip(net.causes[0], net.shares[0], strict=True))
+
+
+def _pairs(net: Net) -> dict[tuple[str, str], Chances]:
+    """(cause, finding) to how often each value is seen."""
+    return {(cause, finding): row for finding, rows in net.rows.items() for cause, row in rows.items()}
