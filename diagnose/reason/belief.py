@@ -163,19 +163,20 @@ class Belief:
         )
 
 
-def state_rows(net: Net, finding: str) -> list[Chances]:
-    """For each state of the net the row of a finding: one speaker's row, the mean of several, else `otherwise`."""
+def state_rows(net: Net, finding: str, states: Sequence[State] | None = None) -> list[Chances]:
+    """For each state (of all) the row of a finding: one speaker's row, the mean of several, else `otherwise`."""
+    states = net.states if states is None else states
     otherwise = net.otherwise[finding]
     speaking_rows = net.rows.get(finding)
     if not speaking_rows:
-        return [otherwise] * len(net.states)
+        return [otherwise] * len(states)
     if len(net.causes) == 1:
         get = speaking_rows.get
-        return [get(name, otherwise) for name in net.causes[0]]  # type: ignore[arg-type]
+        return [get(net.causes[0][index] or "", otherwise) for (index,) in states]
     own = [[cause if cause in speaking_rows else None for cause in causes] for causes in net.causes]
     mixed: dict[tuple[str | None, ...], Chances] = {}
     rows: list[Chances] = []
-    for state in net.states:
+    for state in states:
         speaking = tuple(map(getitem, own, state))
         row = mixed.get(speaking)
         if row is None:

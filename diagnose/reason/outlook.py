@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Check
-from diagnose.reason.belief import Belief, Chances, cured_by, report_chance
+from diagnose.reason.belief import Belief, Chances, cured_by, report_chance, state_rows
 from diagnose.reason.conclude import Conclusions, trust_in
 from diagnose.reason.repair import IN_THE_PLAN, Bench, Course, build_course
 from diagnose.reason.situation import Situation
@@ -57,6 +57,7 @@ class Outlook:
         self.bench = Bench(book, situation)
         self.single = len(belief.net.complaints) == 1
         self.kept = _likeliest(belief)
+        self._states = [belief.net.states[index] for index in self.kept]
         self.courses: dict[str, Course] = {}
         self.used: dict[str, tuple[float, ...]] = {}
         for complaint in situation.standing:
@@ -221,9 +222,9 @@ class Outlook:
     def _kept_rows(self, finding: str) -> tuple[list[Chances], list[int]]:
         """The different rows of a finding, and for each kept state which of them it has."""
         if finding not in self._rows:
-            rows = self.belief.rows(finding)
+            rows = state_rows(self.belief.net, finding, self._states)
             different: dict[Chances, int] = {}
-            places = [different.setdefault(rows[index], len(different)) for index in self.kept]
+            places = [different.setdefault(row, len(different)) for row in rows]
             self._rows[finding] = (list(different), places)
         return self._rows[finding]
 
