@@ -99,10 +99,10 @@ VIEW = {
     ],
     "estimate": Maybe(ESTIMATE),
 }
-ERROR = {"code": str, "file": str, "line": int, "column": int, "message": str, "hint": Maybe(str)}
+ERROR = {"code": str, "file": str, "line": Maybe(int), "column": Maybe(int), "message": str, "hint": Maybe(str)}
 ENVELOPE = {
     "schema": int,
-    "book": {"id": str, "fingerprint": str},
+    "book": Maybe({"id": str, "fingerprint": str}),
     "cases": [VIEW],
     "errors": [ERROR],
 }

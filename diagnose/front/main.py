@@ -1,11 +1,13 @@
 """The command `diagnose`: its sub-commands, one file each, imported only when called.
 
 Cast: `main` runs a command and turns every `DiagnoseError` into one message and an exit code: 0 done, 1 the thing
-asked about does not hold, 2 the command was used wrongly or its input cannot be used.
+asked about does not hold, 2 the command was used wrongly or its input cannot be used, 70 a fault of the program (as in
+the BSD sysexits).
 """
 
 from __future__ import annotations
 
+import os
 import sys
 from importlib import import_module
 
@@ -23,6 +25,14 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "timing": ("diagnose.front.timing", "Measure how fast the program is, as ratios."),
 }
 """Command to its module and one line of help."""
+
+
+TRACE = "DIAGNOSE_TRACE"
+"""Set to anything, this variable of the environment has a fault of the program shown whole."""
+FAULT = (
+    "This is a fault of the program, not of what you typed: {kind}: {text}\n"
+    "What was told so far is kept. With {trace}=1 the same command shows where it happened; please report that."
+)
 
 
 class LazyGroup(click.Group):
@@ -65,15 +75,22 @@ def main(arguments: list[str] | None = None) -> int:
     except click.Abort:
         click.echo("Stopped.", err=True)
         return 130
-    except click.ClickException as why:
-        why.show()
-        return 2
-    except DiagnoseError as why:
-        click.echo(_plain(str(why)), err=True)
+    except (click.ClickException, DiagnoseError) as why:
+        why.show() if isinstance(why, click.ClickException) else click.echo(_plain(str(why)), err=True)
         return 2
     except BrokenPipeError:
         _silence_stdout()
         return 0
+    except Exception as fault:
+        if os.environ.get(TRACE):
+            raise
+        return _tell_fault(fault)
+
+
+def _tell_fault(fault: Exception) -> int:
+    """A fault of the program in two lines, for whoever met it."""
+    click.echo(FAULT.format(kind=type(fault).__name__, text=_plain(str(fault)), trace=TRACE), err=True)
+    return 70
 
 
 def _plain(text: str) -> str:
@@ -83,6 +100,4 @@ def _plain(text: str) -> str:
 
 def _silence_stdout() -> None:
     """Whoever read our output has gone; keep the interpreter from complaining on its way out."""
-    import os
-
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

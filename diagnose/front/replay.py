@@ -8,12 +8,13 @@ from typing import Any
 import click
 
 from diagnose import __version__
+from diagnose.book.model import Book
 from diagnose.book.place import shipped_cases, shipped_rules
 from diagnose.book.problems import Problem
 from diagnose.book.shelf import load_book
 from diagnose.casework.casefile import CaseProblemsError, case_reader, read_case
 from diagnose.casework.replay import find_cases, replay
-from diagnose.errors import CaseError, DiagnoseError, Location
+from diagnose.errors import BookError, CaseError, DiagnoseError, Location
 from diagnose.front.rules import describe
 from diagnose.reason.reasoner import Reasoner
 
@@ -32,7 +33,13 @@ def command(files: tuple[Path, ...], as_json: bool, rules: Path | None, estimate
 
     Example: diagnose replay cases/steering
     """
-    book = load_book(rules or shipped_rules())
+    try:
+        book = load_book(rules or shipped_rules())
+    except BookError as why:
+        if not as_json:
+            raise
+        _print_json(None, [], [_problem(why)])
+        return 2
     reasoner = Reasoner(book)
     _notice(reasoner)
     views, problems = _run_all(reasoner, files or _shipped(), estimate)
@@ -81,15 +88,16 @@ def _problem(why: DiagnoseError) -> Problem:
     return Problem(why.location or Location("?"), why.code, why.message, why.hint)
 
 
-def _print_json(book: Any, views: list[dict[str, Any]], problems: list[Problem]) -> None:
+def _print_json(book: Book | None, views: list[dict[str, Any]], problems: list[Problem]) -> None:
+    """One envelope, also where the book cannot be used: it is null then, and the reason stands among the errors."""
     import json
 
     errors = [
         {
             "code": one.code,
             "file": one.where.file,
-            "line": one.where.line,
-            "column": one.where.column,
+            "line": one.where.line or None,
+            "column": one.where.column or None,
             "message": one.message,
             "hint": one.hint or None,
         }
@@ -98,7 +106,7 @@ def _print_json(book: Any, views: list[dict[str, Any]], problems: list[Problem])
     envelope = {
         "schema": SCHEMA,
         "program": __version__,
-        "book": {"id": book.constants.id, "fingerprint": book.fingerprint},
+        "book": {"id": book.constants.id, "fingerprint": book.fingerprint} if book else None,
         "cases": views,
         "errors": errors,
     }

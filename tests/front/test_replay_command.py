@@ -217,3 +217,27 @@ def test_help_names_the_exit_codes(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["replay", "--help"]) == 0
     said = " ".join(capsys.readouterr().out.split())
     assert "Exit 0 when every expectation holds, 1 when one fails, 2 when a file cannot be used." in said
+
+
+def test_a_book_that_cannot_be_used_has_an_envelope_of_its_own(run: Any) -> None:
+    """A program that reads the output finds the reason where every reason stands; there is no book to name."""
+    code, text, said = run("--json", "cases/holds.yaml", rules="nowhere")
+    found = check_envelope(text)
+    assert (code, said, found["book"], found["cases"]) == (2, "", None, [])
+    assert [(one["file"], one["line"]) for one in found["errors"]] == [("nowhere", None)]
+
+
+def test_a_fault_of_the_program_is_told_without_a_traceback(run: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One message says that it is not the user's fault and how to see more; with the variable it is raised."""
+
+    def broken(*_: Any, **__: Any) -> None:
+        raise ZeroDivisionError("for a \x1b test")
+
+    monkeypatch.setattr("diagnose.front.replay.replay", broken)
+    monkeypatch.delenv("DIAGNOSE_TRACE", raising=False)
+    code, out, said = run("cases/holds.yaml")
+    assert (code, out) == (70, "")
+    assert said.startswith("This is a fault of the program, not of what you typed: ZeroDivisionError: for a ? test\n")
+    monkeypatch.setenv("DIAGNOSE_TRACE", "1")
+    with pytest.raises(ZeroDivisionError):
+        run("cases/holds.yaml")
