@@ -19,7 +19,7 @@ from diagnose.reason.conclude import Conclusions, trust_in
 from diagnose.reason.repair import IN_THE_PLAN, Bench, Course, build_course
 from diagnose.reason.situation import Situation
 
-MOST_STATES = 300
+MOST_STATES = 120
 """Joint states that look-ahead follows for several complaints, the likeliest first."""
 
 
@@ -71,6 +71,7 @@ class Outlook:
         self._rows: dict[str, tuple[list[Chances], list[int]]] = {}
         self._reports: dict[str, list[Chances]] = {}
         self._cures: dict[tuple[str, tuple[str, ...]], dict[int, float]] = {}
+        self._closed_values: dict[str, float] = {}
         self._known_costs: dict[tuple[str, tuple[float, ...], frozenset[str]], tuple[float, ...]] = {}
 
     # --- the value of a position -----------------------------------------------------------------------------------
@@ -328,9 +329,21 @@ class Outlook:
             return self.value(after)
         total = 0.0
         for complaint, course in self.courses.items():
-            raw = _before(self.burden(complaint, at.weights), at.used[complaint])
-            total += course.expected_cost(raw, after.used[complaint], frozenset())
+            used = after.used[complaint]
+            if at is self.here and used == at.used[complaint]:
+                total += self._untouched(complaint)
+            else:
+                raw = _before(self.burden(complaint, at.weights), at.used[complaint])
+                total += course.expected_cost(raw, used, frozenset())
         return total
+
+    def _untouched(self, complaint: str) -> float:
+        """What a complaint costs from here, times the mass, once everything is closed."""
+        if complaint not in self._closed_values:
+            used = self.here.used[complaint]
+            raw = _before(self.burden(complaint, self.here.weights), used)
+            self._closed_values[complaint] = self.courses[complaint].expected_cost(raw, used, frozenset())
+        return self._closed_values[complaint]
 
 
 def _before(shares: Sequence[float], used: Sequence[float]) -> Sequence[float]:
