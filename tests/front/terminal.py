@@ -13,6 +13,7 @@ import signal
 import struct
 import subprocess
 import sys
+import time
 from collections.abc import Mapping
 from pathlib import Path
 from types import TracebackType
@@ -77,8 +78,10 @@ class Terminal:
     def end(self, keys: bytes = b"") -> str:
         """Send keys and wait for the end of the program; returns what was shown."""
         os.write(self.master, keys)
+        given_up = time.monotonic() + PATIENCE
         while self._more(may_end=True):
-            pass
+            if time.monotonic() > given_up:
+                raise AssertionError(f"the program did not end: {self.shown[-2000:]!r}")
         self.process.wait(PATIENCE)
         return self._since()
 
