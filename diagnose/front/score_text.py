@@ -16,9 +16,10 @@ LEGEND = """\
 one, what share was stated, how often the true one was in the first three, when a repair above 15 minutes or any part
 was chosen. asked: checks before the first fix or the hand-off. min, P90: minutes of work, mean and 90th percentile.
 cost: minutes, with parts at the labour rate and a hand-off at its price. ridden away: bikes with a dangerous cause
-whose last verdict before the first fix let them be ridden; false stops: safe bikes whose verdict did not. Brier: sum
-over all causes of (stated - true)², 0 to 2, and -ln p of the true one: both, and the calibration, when the first fix
-or the hand-off was chosen. in P10-P90: minutes from there on that fell into the estimate."""
+whose last verdict before the first fix let them be ridden; false stops: bikes without one, and without a danger that
+shows in itself, whose verdict did not. Brier: sum over all causes of (stated - true)², 0 to 2, and -ln p of the true
+one: both, and the calibration, when the first fix or the hand-off was chosen. in P10-P90: minutes from there on that
+fell into the estimate."""
 
 
 def text_of(made: Summary) -> str:
@@ -106,8 +107,8 @@ def _danger(overall: Figures) -> str:
     one = overall.danger
     known = f"Ridden away {_spread(one.ridden_away)} of the dangerous; false stops {_spread(one.false_stops)},"
     unknown = f"of the dangerous that the book does not know {count(one.unknown_ridden_away)} ridden away"
-    called = f"called by a deduction {count(one.called)}"
-    return f"{known}\n  {called}; not cleared {percent(one.not_cleared.share)} of all; {unknown}."
+    called = f"called by a deduction {count(one.called)}; {count(one.seen)} safe causes show a danger in themselves"
+    return f"{known}\n  {called};\n  not cleared {percent(one.not_cleared.share)} of all; {unknown}."
 
 
 def _estimates(overall: Figures) -> str:

@@ -37,6 +37,7 @@ def visit(number: int = 0, **more: Any) -> Visit:
         "first_cured": True,
         "verdict": "ride",
         "called": False,
+        "seen": False,
         "stated": Stated(0.5, True, 1, 0.5, 0.7),
         "weighty": None,
         "foreseen": None,
@@ -95,7 +96,7 @@ def test_the_policy_is_calibrated_on_its_own_book(tmp_path: Path) -> None:
     """600 bikes drawn from the book that the policy reads: below the 95th percentile of a perfect model."""
     book = three_causes(tmp_path)
     policy, maker = Policy(reasoner(book, 1)), maker_of(book)
-    visits = [play(maker.bike("knocks", number), policy) for number in range(600)]
+    visits = [play(maker.bike("knocks", number), policy, policy.reasoner.chainer) for number in range(600)]
     found = figures_of(visits, 1).calibration
     assert found.bikes == 600
     assert found.error <= found.perfect_p95

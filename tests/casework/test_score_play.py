@@ -14,9 +14,14 @@ from diagnose.casework.score.fixed_order import choose_order
 from diagnose.casework.score.play import MOST_STEPS, Visit, intake, play
 from diagnose.casework.score.players import RIVALS, Clairvoyant, Player, Policy, Step, make_rival
 from diagnose.casework.score.upsets import without
+from diagnose.reason.conclude import rules_of
+from diagnose.reason.deduce import PlainChainer
 from diagnose.reason.situation import Situation
 from tests.casework.score_books import LOOK, SHOWS, maker_of, one_cause, three_causes
 from tests.reason.small_book import cause, deduction, finding, fix, reasoner, small_book
+
+PLAIN = PlainChainer([])
+"""For books whose deductions call no danger."""
 
 
 def bikes_with(book: Book, wanted: str | None, bikes: int = 60) -> list[Bike]:
@@ -28,7 +33,7 @@ def bikes_with(book: Book, wanted: str | None, bikes: int = 60) -> list[Bike]:
 
 def played(book: Book, wanted: str | None, player: Player | None = None) -> list[Visit]:
     """Visits to bikes with this cause, by the policy unless told otherwise."""
-    return [play(bike, player or Policy(reasoner(book))) for bike in bikes_with(book, wanted)]
+    return [play(bike, player or Policy(reasoner(book)), PLAIN) for bike in bikes_with(book, wanted)]
 
 
 def test_the_first_fix_cures_as_often_as_its_cured_says(tmp_path: Path) -> None:
@@ -36,7 +41,7 @@ def test_the_first_fix_cures_as_often_as_its_cured_says(tmp_path: Path) -> None:
     book = one_cause(tmp_path, fix("mend", "80 in 100"))
     policy, maker = Policy(reasoner(book)), maker_of(book)
     bikes = [maker.bike("knocks", number) for number in range(400)]
-    visits = [play(bike, policy) for bike in bikes if bike.faults[0].cause]
+    visits = [play(bike, policy, PLAIN) for bike in bikes if bike.faults[0].cause]
     cured = sum(bool(visit.first_cured) for visit in visits) / len(visits)
     assert cured == pytest.approx(80.5 / 101, abs=4 * (0.16 / len(visits)) ** 0.5)
 
@@ -132,7 +137,7 @@ class Stubborn:
 def test_patience_ends(tmp_path: Path) -> None:
     """A player that never ends is given up after so many steps, and it is said."""
     book = one_cause(tmp_path, fix("mend", "99 %"))
-    visit = play(maker_of(book).bike("knocks", 1), Stubborn(book))
+    visit = play(maker_of(book).bike("knocks", 1), Stubborn(book), PLAIN)
     assert (visit.end, visit.checks) == ("given-up", MOST_STEPS)
 
 
@@ -169,7 +174,7 @@ def test_the_estimate_meets_the_minutes(tmp_path: Path) -> None:
     book = one_cause(tmp_path, fix("mend", "99.5 %", (10, 40)))
     policy, maker = Policy(reasoner(book)), maker_of(book)
     bikes = [maker.bike("knocks", number) for number in range(300)]
-    found = [play(bike, policy).foreseen for bike in bikes if bike.faults[0].cause]
+    found = [play(bike, policy, PLAIN).foreseen for bike in bikes if bike.faults[0].cause]
     inside = [one.minutes[0] <= one.minutes[2] <= one.minutes[1] for one in found if one]
     assert sum(inside) / len(inside) == pytest.approx(0.8, abs=4 * (0.16 / len(inside)) ** 0.5 + 0.03)
 
@@ -208,8 +213,8 @@ def test_rivals_work_on_the_same_bikes_and_come_to_an_end(book: Book, name: str)
     """Bike by bike the same causes, dangers, and at most the price of a hand-off beyond the work."""
     maker, player, policy = maker_of(book), rival(book, name), Policy(reasoner(book))
     for number in range(12):
-        one = play(maker.bike("knocks", number), player)
-        two = play(maker.bike("knocks", number), policy)
+        one = play(maker.bike("knocks", number), player, PLAIN)
+        two = play(maker.bike("knocks", number), policy, PLAIN)
         assert (one.number, one.causes, one.danger) == (two.number, two.causes, two.danger)
         assert one.end in ("cured", "handed-off")
         assert one.cost >= one.minutes
@@ -218,15 +223,15 @@ def test_rivals_work_on_the_same_bikes_and_come_to_an_end(book: Book, name: str)
 def test_a_rival_without_questions_asks_only_what_danger_demands(book: Book) -> None:
     """Free of danger's demands it asks nothing at all."""
     maker, player = maker_of(book), rival(book, "no-questions", free=True)
-    assert {play(maker.bike("knocks", number), player).checks for number in range(12)} == {0}
+    assert {play(maker.bike("knocks", number), player, PLAIN).checks for number in range(12)} == {0}
     held = rival(book, "no-questions")
-    assert max(play(maker.bike("knocks", number), held).checks for number in range(12)) > 0
+    assert max(play(maker.bike("knocks", number), held, PLAIN).checks for number in range(12)) > 0
 
 
 def test_what_is_found_is_what_was_said(book: Book) -> None:
     """The mean cost of 500 bikes without questions is the course's own expected cost, within four standard errors."""
     maker, player = maker_of(book), rival(book, "no-questions", free=True)
-    costs = [play(maker.bike("knocks", number), player).cost for number in range(500)]
+    costs = [play(maker.bike("knocks", number), player, PLAIN).cost for number in range(500)]
     outlook = reasoner(book).diagnose(Situation(("knocks",))).outlook
     assert outlook is not None
     assert mean(costs) == pytest.approx(outlook.value(outlook.here), abs=4 * stdev(costs) / 500**0.5)
@@ -235,7 +240,7 @@ def test_what_is_found_is_what_was_said(book: Book) -> None:
 def test_asking_everything_asks_everything_once(book: Book) -> None:
     """One report on each finding is enough where a mechanic's word is certain."""
     maker, player = maker_of(book), rival(book, "ask-all")
-    visits = [play(maker.bike("knocks", number), player) for number in range(12)]
+    visits = [play(maker.bike("knocks", number), player, PLAIN) for number in range(12)]
     assert {visit.questions for visit in visits} == {2}
 
 
@@ -326,7 +331,7 @@ def test_the_clairvoyant_mends_what_is_wrong(book: Book) -> None:
 def test_at_the_counter_only_what_a_rider_can_answer_is_asked(book: Book) -> None:
     """At most six questions, and of these two findings one has a rider's question."""
     policy, maker = Policy(reasoner(book)), maker_of(book)
-    told = [intake(maker.bike("knocks", number), policy) for number in range(12)]
+    told = [intake(maker.bike("knocks", number), policy, PLAIN) for number in range(12)]
     assert max(one.questions for one in told) == 1
     assert all(one.held == (one.verdict in ("stop", "not-cleared")) for one in told)
 
@@ -334,6 +339,34 @@ def test_at_the_counter_only_what_a_rider_can_answer_is_asked(book: Book) -> Non
 def test_an_exaggerating_rider_changes_what_the_counter_says(book: Book) -> None:
     """The same bikes with every answer one step rarer come to other shares."""
     policy, maker = Policy(reasoner(book)), maker_of(book)
-    plain = [intake(maker.bike("knocks", number), policy).stated for number in range(12)]
-    worse = [intake(maker.bike("knocks", number, Twist(exaggerated=1)), policy).stated for number in range(12)]
+    plain = [intake(maker.bike("knocks", number), policy, PLAIN).stated for number in range(12)]
+    worse = [intake(maker.bike("knocks", number, Twist(exaggerated=1)), policy, PLAIN).stated for number in range(12)]
     assert plain != worse
+
+
+def test_a_danger_that_shows_in_itself_is_no_false_stop(tmp_path: Path) -> None:
+    """The lever at the bar is a danger whatever let it go there: where it is so, not where a mistake says so."""
+    at_the_bar = finding("bar short", {"bar": "50 %"}, {"squeeze": {"trust": {"mechanic": "60 %"}, "minutes": 0.1}})
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "a": cause({"knocks": "45 %"}, {"reach": {"bar": "50 %"}}, fix("mend-a", "90 %")),
+            "b": cause({"knocks": "45 %"}, {"reach": {"bar": "51 %"}}, fix("mend-b", "90 %")),
+        },
+        findings={"reach": at_the_bar},
+        deductions={
+            "first": deduction({"complaint": "knocks"}, {"demand": ["squeeze"]}),
+            "at-bar": deduction({"reach": "bar"}, {"danger": "stop"}),
+        },
+    )
+    chainer, policy = PlainChainer(rules_of(book)), Policy(reasoner(book))
+    told: dict[tuple[bool, bool], list[str]] = {}
+    for number in range(200):
+        bike = maker_of(book).bike("knocks", number)
+        shown = bike.shows("reach")
+        visit = play(bike, policy, chainer)
+        told.setdefault((visit.held, visit.seen), []).append(shown)
+    assert set(told) == {(True, True), (True, False), (False, True), (False, False)}
+    assert {one for (_, seen), shown in told.items() for one in shown if seen} == {"bar"}
+    assert {one for (_, seen), shown in told.items() for one in shown if not seen} == {"short"}

@@ -59,7 +59,9 @@ class Danger(NamedTuple):
 
     `ridden_away`: bikes with a dangerous cause of the book that were not held; `unknown_ridden_away`: with a
     dangerous one outside it; `not_stopped`: dangerous and not told "do not ride" in so many words; `false_stops`:
-    safe bikes held; `called`: of these, where a deduction said so and not the shares alone; `not_cleared`: of all.
+    safe bikes held, of those that show no danger in themselves; `called`: of these, where a deduction said so and not
+    the shares alone; `seen`: bikes without a dangerous cause that show a danger all the same, as a lever at the bar
+    does whatever lets it go there: to hold them is right; `not_cleared`: of all.
     """
 
     ridden_away: Part
@@ -67,6 +69,7 @@ class Danger(NamedTuple):
     not_stopped: Part
     false_stops: Part
     called: Part
+    seen: Part
     not_cleared: Part
 
 
@@ -161,8 +164,9 @@ def _danger(visits: Sequence[Visit | Intake]) -> Danger:
         ridden_away=part(not one.held for one in visits if one.danger == "known"),
         unknown_ridden_away=part(not one.held for one in visits if one.danger == "unknown"),
         not_stopped=part(one.verdict != "stop" for one in visits if one.danger),
-        false_stops=part(one.held for one in visits if not one.danger),
-        called=part(one.called for one in visits if not one.danger and one.held),
+        false_stops=part(one.held for one in visits if not one.danger and not one.seen),
+        called=part(one.called for one in visits if not one.danger and not one.seen and one.held),
+        seen=part(one.seen for one in visits if not one.danger),
         not_cleared=part(one.verdict == "not-cleared" for one in visits),
     )
 

@@ -10,7 +10,7 @@ at its price.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log
 
 from diagnose.book.model import Check
@@ -21,6 +21,8 @@ from diagnose.casework.score.bikes import Bike
 from diagnose.casework.score.players import Player, Step
 from diagnose.casework.shapes import Outcome, Role
 from diagnose.reason.belief import Belief, cured_by
+from diagnose.reason.conclude import conclude
+from diagnose.reason.deduce import Chainer
 from diagnose.reason.estimate import estimate
 from diagnose.reason.repair import HALF, Bench, mean_minutes
 from diagnose.reason.ride import Ride
@@ -89,6 +91,8 @@ class Visit:
     """The last ride verdict before the first fix or the hand-off."""
     called: bool
     """Whether a deduction called that verdict, not the shares alone."""
+    seen: bool
+    """Whether a deduction calls a danger by what is true of the bike: held for good reason, whatever the cause."""
     stated: Stated
     weighty: Stated | None
     foreseen: Foreseen | None
@@ -109,6 +113,7 @@ class Intake:
     questions: int
     verdict: str
     called: bool
+    seen: bool
     stated: Stated
 
     @property
@@ -135,9 +140,19 @@ def is_called(ride: Ride) -> bool:
     return any(one.kind == "conclusion" for one in ride.because)
 
 
-def play(bike: Bike, player: Player) -> Visit:
-    """Work on a bike until it is cured or given away."""
-    job = _Job(bike)
+def shows_danger(bike: Bike, situation: Situation, chainer: Chainer) -> bool:
+    """Whether a deduction calls for not riding by the true values of all that was asked."""
+    true = tuple(
+        replace(one, value=bike.shows(one.finding), reading=None) if one.value is not None else one
+        for one in situation.answers
+    )
+    fired = conclude(bike.book, chainer, replace(situation, answers=true)).fired
+    return any(one.deduction.danger == "stop" for one in fired)
+
+
+def play(bike: Bike, player: Player, chainer: Chainer) -> Visit:
+    """Work on a bike until it is cured or given away. `chainer` tells what is true of it apart from what was told."""
+    job = _Job(bike, chainer)
     for _ in range(MOST_STEPS):
         step = player.step(job.situation)
         if step.kind == "done":
@@ -157,22 +172,23 @@ def play(bike: Bike, player: Player) -> Visit:
     return job.over("given-up")
 
 
-def intake(bike: Bike, player: Player) -> Intake:
+def intake(bike: Bike, player: Player, chainer: Chainer) -> Intake:
     """What the rider answers at the counter, up to six questions, and the verdict."""
-    job = _Job(bike, "rider")
+    job = _Job(bike, chainer, "rider")
     step = player.step(job.situation)
     while step.kind == "check" and job.checks < MOST_QUESTIONS:
         job.ask(bike.book.checks[step.id])
         step = player.step(job.situation)
-    ride, stated = step.ride, state(step.belief, bike)
-    return Intake(bike.number, bike.complaints[0], bike.danger, job.checks, ride.verdict, is_called(ride), stated)
+    ride, stated, seen = step.ride, state(step.belief, bike), shows_danger(bike, job.situation, chainer)
+    return Intake(bike.number, bike.complaints[0], bike.danger, job.checks, ride.verdict, is_called(ride), seen, stated)
 
 
 class _Job:
     """A bike at the stand (or its rider at the counter): the events so far and what they took."""
 
-    def __init__(self, bike: Bike, role: Role = "mechanic") -> None:
+    def __init__(self, bike: Bike, chainer: Chainer, role: Role = "mechanic") -> None:
         self.bike = bike
+        self.chainer = chainer
         self.role = role
         self.told: list[Draft] = [events.opened(role, "mechanic")]
         self.told += [events.complaint(complaint) for complaint in bike.complaints]
@@ -181,6 +197,7 @@ class _Job:
         self.checks = self.questions = self.tries = 0
         self.minutes = self.parts = self.given = self.extra = 0.0
         self.first: Step | None = None
+        self.seen = False
         self.first_cured: bool | None = None
         self.weighty: Stated | None = None
         self.checking = self.spent_before = self.checked_before = 0.0
@@ -220,6 +237,7 @@ class _Job:
         """Note what was believed when a fix or the hand-off was chosen."""
         if self.first is None:
             self.first = step
+            self.seen = shows_danger(self.bike, self.situation, self.chainer)
             self.questions = self.checks
             self.spent_before, self.checked_before = self.minutes, self.checking
         if step.kind == "fix" and self.weighty is None and self._is_weighty(step):
@@ -320,6 +338,7 @@ class _Job:
             first_cured=self.first_cured,
             verdict=first.ride.verdict,
             called=is_called(first.ride),
+            seen=self.seen,
             stated=state(first.belief, bike),
             weighty=self.weighty,
             foreseen=self._foreseen(first),

@@ -110,7 +110,7 @@ class Simulator:
                 continue
             try:
                 player = self._player(task, bike)
-                done.append(intake(bike, player) if task.kind == "intake" else play(bike, player))
+                done.append((intake if task.kind == "intake" else play)(bike, player, self.reasoner.chainer))
             except Exception as why:
                 why.add_note(f"on bike {number} of {task.complaint}, played by {task.player} {task.upset}")
                 raise
