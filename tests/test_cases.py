@@ -13,7 +13,7 @@ from diagnose.book.tree import Mapping, Text, read_tree
 from diagnose.casework.casefile import CaseProblemsError, case_reader, read_case
 from diagnose.casework.replay import find_cases, replay
 from diagnose.errors import BookError
-from diagnose.front.rules import describe
+from diagnose.front.problems import describe
 from diagnose.reason.reasoner import Reasoner
 from tests.contract import Json, check_view
 

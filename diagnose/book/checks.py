@@ -1,7 +1,8 @@
-"""Checks on a whole book: each a small class with a name and a severity by consequence.
+"""What must hold of a whole book before it can be used: each check a small class with a name.
 
-Cast: `check_book` runs them all. An error means that the program would do something wrong; a warning that a mechanic
-should look. Entries that could not be read are missing from the book; a check says nothing of what leans on them.
+Cast: `check_book` runs them all whenever a book is read. What they find are errors: the program would do something
+wrong. What is weak in a book that can be used is looked for in `anomalies`, by `diagnose rules check` only. Entries
+that could not be read are missing from the book; a check says nothing of what leans on them.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from math import prod
 from typing import Protocol
 
 from diagnose.book.conditions import Interval, facts_of_bands, interval, profiles_over
-from diagnose.book.model import Book, Cause, Check, Deduction, Limit
+from diagnose.book.model import Book, Check, Deduction, Limit
 from diagnose.book.problems import Problems
 
 MOST_PROFILES = 2_000
@@ -39,8 +40,6 @@ def check_book(book: Book, problems: Problems) -> None:
         OneFactOnce(),
         FactorsFromProfile(),
         NothingCircular(),
-        SharesAddUp(),
-        ComplaintHasCauses(),
         ThenDoesSomething(),
     )
     readable = not problems.errors
@@ -213,41 +212,6 @@ def _reaches_itself(name: str, graph: dict[str, tuple[str, ...]]) -> bool:
             seen.add(one)
             waiting.extend(graph.get(one, ()))
     return False
-
-
-class SharesAddUp:
-    """The shares of a complaint and its *something else* add up to about 100."""
-
-    name = "shares"
-    partial = False
-
-    def look(self, book: Book, problems: Problems) -> None:
-        """Warn outside 85 to 110."""
-        for complaint in book.complaints.values():
-            causes = causes_of(book, complaint.id)
-            total = complaint.something_else * 100 + sum(cause.shares[complaint.id].of_100 for cause in causes)
-            if causes and not 85 <= total <= 110:
-                message = f"the shares of '{complaint.id}' add up to {total:.0f} of 100"
-                problems.warning("shares.sum", complaint.where, message, "Look at `common_for` of its causes.")
-
-
-def causes_of(book: Book, complaint: str) -> list[Cause]:
-    """The causes that a complaint can have, by id."""
-    return [cause for _, cause in sorted(book.causes.items()) if complaint in cause.shares]
-
-
-class ComplaintHasCauses:
-    """A complaint has at least one cause."""
-
-    name = "complaint-causes"
-    partial = False
-
-    def look(self, book: Book, problems: Problems) -> None:
-        """Warn of complaints without any: all they can end in is a hand-off."""
-        for complaint in book.complaints.values():
-            if not causes_of(book, complaint.id):
-                message = f"no cause is common for '{complaint.id}'"
-                problems.warning("complaint.no-cause", complaint.where, message, "Add one, or delete the complaint.")
 
 
 class ThenDoesSomething:

@@ -43,6 +43,14 @@ Trees = dict[Source, Mapping]
 """What stands in each file that could be read."""
 
 
+class Reading(NamedTuple):
+    """What came of reading a folder: the book (None when it cannot be used), its files, and every problem by place."""
+
+    book: Book | None
+    trees: Trees
+    problems: tuple[Problem, ...]
+
+
 def read_book(folder: Path) -> tuple[Book | None, tuple[Problem, ...]]:
     """Read and check a folder of rules.
 
@@ -52,6 +60,12 @@ def read_book(folder: Path) -> tuple[Book | None, tuple[Problem, ...]]:
     Raises:
         BookError: the folder itself cannot be read.
     """
+    book, _, problems = read_folder(folder)
+    return book, problems
+
+
+def read_folder(folder: Path) -> Reading:
+    """Read a folder of rules as `read_book` does, and keep what stands in its files."""
     from diagnose.book.checks import check_book
 
     problems = Problems()
@@ -66,7 +80,7 @@ def read_book(folder: Path) -> tuple[Book | None, tuple[Problem, ...]]:
     _require_constants(folder, sources, problems)
     book = _assemble(trees, reader, fingerprint(folder, files))
     check_book(book, problems)
-    return (None if problems.errors else book), problems.sorted()
+    return Reading(None if problems.errors else book, trees, problems.sorted())
 
 
 def _kind(path: Path) -> str | None:
@@ -178,7 +192,7 @@ def _note_former_names(name: str, node: Node, reader: Reader) -> None:
             reader.problems.error("id.twice", former.where, message, "Keep one of the two.")
 
 
-_SHARED_NAMES = ("tool", "part", "caution")
+_SHARED_NAMES = ("tool", "part", "caution", "jargon")
 """Kinds whose ids live in lists of their own and may repeat an id of another kind."""
 
 
@@ -258,4 +272,5 @@ def _bind(made: dict[str, dict[str, Any]], constants: Constants, mark: str, form
         fixes=fixes,
         deductions=made["deduction"],
         formerly=dict(formerly),
+        jargon=made["jargon"],
     )

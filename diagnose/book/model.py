@@ -371,6 +371,7 @@ class Book:
     fixes: dict[str, Fix]
     deductions: dict[str, Deduction]
     formerly: dict[str, str] = field(default_factory=dict)
+    jargon: dict[str, str] = field(default_factory=dict)
 
     @cached_property
     def checks(self) -> dict[str, Check]:

@@ -12,13 +12,14 @@ from diagnose.errors import BookError, Location
 
 
 class Problem(NamedTuple):
-    """One finding about a file; `severity` is error (the book cannot be used) or warning."""
+    """One finding about a file; `severity` is error or warning, `why` tells why it matters where that is not plain."""
 
     where: Location
     code: str
     message: str
     hint: str
     severity: str = "error"
+    why: str = ""
 
 
 CLOSE = 0.7

@@ -17,6 +17,7 @@ from diagnose.book.schema_base import (
     CONDITION,
     FILLED,
     FORMERLY,
+    LET_STAND,
     LIMITS,
     MINUTES,
     NOT_KNOWN,
@@ -32,7 +33,6 @@ from diagnose.book.schema_deductions import read_deduction
 from diagnose.book.schema_findings import read_finding
 from diagnose.book.shape import (
     Choice,
-    Fields,
     Flag,
     ListOf,
     MapOf,
@@ -62,6 +62,7 @@ def read_fact(name: str, node: Node, reader: Reader) -> Fact | None:
             "values": VALUES,
             "several": may(Flag(), False),
             "opens": may(MapOf((), Ref(("teardown",))), {}),
+            "let_stand": LET_STAND,
         },
     )
     got = shape.read(node, reader)
@@ -70,23 +71,27 @@ def read_fact(name: str, node: Node, reader: Reader) -> Fact | None:
     if got and NOT_KNOWN in got["values"]:
         message = f"'{NOT_KNOWN}' is what an unanswered fact is called and cannot be a value"
         reader.problems.error("id.reserved", place_of(node, "values", NOT_KNOWN), message, "Choose another word.")
-    return Fact(name, **_without_former_names(got)) if got else None
-
-
-def _without_former_names(got: Fields) -> Fields:
-    return {key: value for key, value in got.items() if key != "formerly"}
+    return Fact(name, **got) if got else None
 
 
 def read_word(name: str, node: Node, reader: Reader) -> Word | None:
     """A word that deductions may conclude."""
-    got = Record("a conclusion", {"name": must(Prose()), "values": VALUES}).read(node, reader)
+    shape = Record("a conclusion", {"name": must(Prose()), "values": VALUES, "let_stand": LET_STAND})
+    got = shape.read(node, reader)
     return Word(name, **got) if got else None
 
 
 def read_teardown(name: str, node: Node, reader: Reader) -> Teardown | None:
     """A teardown."""
     shape = Record(
-        "a teardown", {"name": must(Prose()), "open": MINUTES, "close": MINUTES, "inside": may(Ref(("teardown",)))}
+        "a teardown",
+        {
+            "name": must(Prose()),
+            "open": MINUTES,
+            "close": MINUTES,
+            "inside": may(Ref(("teardown",))),
+            "let_stand": LET_STAND,
+        },
     )
     got = shape.read(node, reader)
     return Teardown(name, **got) if got else None
@@ -94,7 +99,8 @@ def read_teardown(name: str, node: Node, reader: Reader) -> Teardown | None:
 
 def read_receiver(name: str, node: Node, reader: Reader) -> Receiver | None:
     """A class of hand-off."""
-    got = Record("a hand-off class", {"to": must(Prose()), "minutes": must(Number(1, 10_000))}).read(node, reader)
+    fields = {"to": must(Prose()), "minutes": must(Number(1, 10_000)), "let_stand": LET_STAND}
+    got = Record("a hand-off class", fields).read(node, reader)
     return Receiver(name, **got) if got else None
 
 
@@ -108,10 +114,15 @@ def read_caution(name: str, node: Node, reader: Reader) -> str | None:
     return Prose().read(node, reader)
 
 
+def read_jargon(name: str, node: Node, reader: Reader) -> str | None:
+    """What a rider is told instead of a word of the workshop."""
+    return Prose().read(node, reader)
+
+
 def read_part(name: str, node: Node, reader: Reader) -> Part | None:
     """A part with its price band."""
     price = Record("a price", {"low": must(Number(0, 10_000)), "high": must(Number(0, 10_000))})
-    got = Record("a part", {"name": must(Words()), "price": must(price)}).read(node, reader)
+    got = Record("a part", {"name": must(Words()), "price": must(price), "let_stand": LET_STAND}).read(node, reader)
     if not got:
         return None
     low, high = got["price"]["low"], got["price"]["high"]
@@ -139,6 +150,7 @@ def read_limit(name: str, node: Node, reader: Reader) -> Limit | None:
             "note": may(Words(), ""),
             "applies": CONDITION,
             "cases": may(ListOf(case), ()),
+            "let_stand": LET_STAND,
         },
     )
     got = shape.read(node, reader)
@@ -188,6 +200,7 @@ def read_complaint(name: str, node: Node, reader: Reader) -> Complaint | None:
             "danger_if_unknown": must(Percent()),
             "repeat_test": must(test),
             "basis": BASIS,
+            "let_stand": LET_STAND,
         },
     )
     got = shape.read(node, reader)
@@ -196,7 +209,7 @@ def read_complaint(name: str, node: Node, reader: Reader) -> Complaint | None:
     if not 0.03 <= got["something_else"] < 0.9:
         message = "something_else is outside 3 to 90 in 100: no book knows every cause"
         reader.problems.error("share.something-else", got["where"], message, "Write at least `3 in 100`.")
-    return Complaint(name, repeat_test=RepeatTest(**got.pop("repeat_test")), **_without_former_names(got))
+    return Complaint(name, repeat_test=RepeatTest(**got.pop("repeat_test")), **got)
 
 
 def read_constants(node: Node, reader: Reader) -> Constants | None:
@@ -240,6 +253,7 @@ READERS: dict[str, tuple[str, Callable[[str, Node, Reader], Any]]] = {
     "tools.yaml": ("tool", read_tool),
     "parts.yaml": ("part", read_part),
     "cautions.yaml": ("caution", read_caution),
+    "jargon.yaml": ("jargon", read_jargon),
     "limits.yaml": ("limit", read_limit),
     "complaints.yaml": ("complaint", read_complaint),
     "findings.yaml": ("finding", read_finding),

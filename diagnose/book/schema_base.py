@@ -22,6 +22,7 @@ from diagnose.book.shape import (
     Record,
     Ref,
     Words,
+    aside,
     may,
     must,
 )
@@ -46,7 +47,7 @@ MOST_VALUES = 30
 VALUES = must(MapOf((), Prose(), least=1, most=MOST_VALUES))
 FILLED = Prose(filled=True)
 """A text that limits are put into."""
-FORMERLY = may(ListOf(Name()), ())
+FORMERLY = aside(ListOf(Name()))
 """Ids that a renamed thing had; the first pass over the book has noted them."""
 
 
@@ -97,6 +98,24 @@ class ByRole:
         got = Record("a share by role", dict.fromkeys(SKILLS, field)).read(node, reader)
         return got and {role: got[role] for role in SKILLS if got[role] is not None}
 
+
+@dataclass(frozen=True, slots=True)
+class LetStandShape:
+    """What the check may find here and why that is right: its code to a reason, or to a reason for each other id."""
+
+    def read(self, node: Node, reader: Reader) -> None:
+        """Only what is wrong is told; whether there is such a code, the check says, which knows them all."""
+        if not isinstance(node, Mapping) or not node.items:
+            message = "what may stand here, and why, is wanted as lines of `code: reason`"
+            reader.problems.error("type.wrong", node.where, message, "The code is what the check says in brackets.")
+            return
+        for child in node.items.values():
+            for reason in child.items.values() if isinstance(child, Mapping) else [child]:
+                Prose().read(reason, reader)
+
+
+LET_STAND = aside(LetStandShape())
+"""Findings of the check on the book that are right as they are, each with a reason."""
 
 EDGE_ENDS = ("from", "above", "below", "up_to")
 

@@ -17,6 +17,7 @@ from diagnose.book.schema_base import (
     FILLED,
     FORMERLY,
     HAND_OFF,
+    LET_STAND,
     LIMITS,
     SKILLS,
     TOOLS,
@@ -86,6 +87,7 @@ _FIX: dict[str, Field] = {
     "after": may(ListOf(Ref(("fix",))), ()),
     "disturbs": may(ListOf(Ref(("finding",)))),
     "badly_done": may(MapOf(("cause",), Number(1, 100)), {}),
+    "let_stand": LET_STAND,
 }
 
 
@@ -108,6 +110,7 @@ def read_cause(name: str, node: Node, reader: Reader) -> tuple[Cause, tuple[Fix,
             "hand_off_when": may(ListOf(Record("a hand-off", HAND_OFF)), ()),
             "hand_off": may(Record("a hand-off", HAND_OFF)),
             "note": may(Words(), ""),
+            "let_stand": LET_STAND,
             "formerly": FORMERLY,
         },
     )

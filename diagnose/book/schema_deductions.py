@@ -10,6 +10,7 @@ from diagnose.book.schema_base import (
     BASIS,
     EDGE_ENDS,
     HAND_OFF,
+    LET_STAND,
     AnyNode,
     hand_off,
     one_by_one,
@@ -46,6 +47,7 @@ def read_deduction(name: str, node: Node, reader: Reader) -> Deduction | None:
             "when": must(MapOf((), AnyNode(), least=1)),
             "then": must(_THEN),
             "because": must(Prose()),
+            "let_stand": LET_STAND,
             "basis": BASIS,
         },
     )

@@ -15,6 +15,7 @@ from diagnose.book.schema_base import (
     EDGE_ENDS,
     FILLED,
     FORMERLY,
+    LET_STAND,
     LIMITS,
     MINUTES,
     MOST_VALUES,
@@ -58,6 +59,7 @@ def read_finding(name: str, node: Node, reader: Reader) -> Finding | None:
             "asked_for": may(ListOf(Ref(("complaint",))), ()),
             "lasting": may(Flag(), False),
             "checks": may(MapOf((), AnyNode()), {}),
+            "let_stand": LET_STAND,
         },
     )
     got = shape.read(node, reader)
@@ -73,7 +75,7 @@ def read_finding(name: str, node: Node, reader: Reader) -> Finding | None:
         )
     if otherwise is None:
         return None
-    del got["otherwise"], got["formerly"]
+    del got["otherwise"]
     return Finding(name, otherwise=otherwise, checks=tuple(check for check in checks if check), **got)
 
 
@@ -138,12 +140,12 @@ def read_check(name: str, node: Node, finding: str, values: tuple[str, ...], rea
             "cautions": CAUTIONS,
             "danger": may(Flag(), False),
             "skill": may(Choice(SKILLS, "skill"), ""),
+            "let_stand": LET_STAND,
         },
     )
     got = shape.read(node, reader)
     if not got:
         return None
-    del got["formerly"]
     bands = got.pop("bands")
     raw = got.pop("measure")
     if (raw is None) != (bands is None):

@@ -362,11 +362,12 @@ class Either:
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One named field of a record."""
+    """One named field of a record. One that is `aside` is read for what is wrong with it and handed to nobody."""
 
     shape: Shape
     required: bool = False
     default: Any = None
+    aside: bool = False
 
 
 Fields = dict[str, Any]
@@ -397,7 +398,8 @@ class Record:
                 message = f"{self.what} lacks '{name}'"
                 reader.problems.error("key.missing", node.where, message, f"Add a line `{name}: ...`.")
             complete = complete and not (one.required and value is None)
-            read[name] = one.default if value is None else value
+            if not one.aside:
+                read[name] = one.default if value is None else value
         return read if complete else None
 
 
@@ -409,3 +411,8 @@ def must(shape: Shape) -> Field:
 def may(shape: Shape, default: Any = None) -> Field:
     """An optional field."""
     return Field(shape, default=default)
+
+
+def aside(shape: Shape) -> Field:
+    """An optional field that somebody else reads."""
+    return Field(shape, aside=True)

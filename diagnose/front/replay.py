@@ -14,8 +14,8 @@ from diagnose.book.problems import Problem
 from diagnose.book.shelf import load_book
 from diagnose.casework.casefile import CaseProblemsError, case_reader, read_case
 from diagnose.casework.replay import find_cases, replay
-from diagnose.errors import BookError, CaseError, DiagnoseError, Location
-from diagnose.front.rules import describe
+from diagnose.errors import BookError, CaseError, DiagnoseError
+from diagnose.front.problems import describe, problem_of, told
 from diagnose.reason.reasoner import Reasoner
 
 SCHEMA = 1
@@ -38,7 +38,7 @@ def command(files: tuple[Path, ...], as_json: bool, rules: Path | None, estimate
     except BookError as why:
         if not as_json:
             raise
-        _print_json(None, [], [_problem(why)])
+        _print_json(None, [], [problem_of(why)])
         return 2
     reasoner = Reasoner(book)
     _notice(reasoner)
@@ -70,9 +70,9 @@ def _run_all(reasoner: Reasoner, paths: tuple[Path, ...], estimate: bool) -> tup
     reader = case_reader(reasoner.book)
     for given in paths:
         try:
-            found = find_cases(given, lambda why: problems.append(_problem(why)))
+            found = find_cases(given, lambda why: problems.append(problem_of(why)))
         except DiagnoseError as why:
-            problems.append(_problem(why))
+            problems.append(problem_of(why))
             continue
         for path in found:
             try:
@@ -80,35 +80,20 @@ def _run_all(reasoner: Reasoner, paths: tuple[Path, ...], estimate: bool) -> tup
             except CaseProblemsError as many:
                 problems.extend(many.problems)
             except DiagnoseError as why:
-                problems.append(_problem(why))
+                problems.append(problem_of(why))
     return views, problems
-
-
-def _problem(why: DiagnoseError) -> Problem:
-    return Problem(why.location or Location("?"), why.code, why.message, why.hint)
 
 
 def _print_json(book: Book | None, views: list[dict[str, Any]], problems: list[Problem]) -> None:
     """One envelope, also where the book cannot be used: it is null then, and the reason stands among the errors."""
     import json
 
-    errors = [
-        {
-            "code": one.code,
-            "file": one.where.file,
-            "line": one.where.line or None,
-            "column": one.where.column or None,
-            "message": one.message,
-            "hint": one.hint or None,
-        }
-        for one in problems
-    ]
     envelope = {
         "schema": SCHEMA,
         "program": __version__,
         "book": {"id": book.constants.id, "fingerprint": book.fingerprint} if book else None,
         "cases": views,
-        "errors": errors,
+        "errors": [told(one) for one in problems],
     }
     click.echo(json.dumps(envelope, indent=1, ensure_ascii=True))
 

@@ -15,7 +15,7 @@ from diagnose.book.shape import Reader
 from diagnose.casework.casefile import CaseProblemsError, case_reader, read_case
 from diagnose.casework.replay import find_cases, replay
 from diagnose.errors import CaseError
-from diagnose.front.rules import describe
+from diagnose.front.problems import describe
 from diagnose.reason.reasoner import Reasoner
 from tests.book.broken_books import lay_small
 from tests.book.spoiling import dice, spoil

@@ -12,7 +12,7 @@ from pathlib import Path
 from diagnose.book.model import Book
 from diagnose.book.shelf import load_book
 from diagnose.casework.casefile import CaseProblemsError, read_case
-from diagnose.front.rules import describe
+from diagnose.front.problems import describe
 from tests.book.broken_books import SMALL
 
 BROKEN = Path(__file__).with_name("broken")

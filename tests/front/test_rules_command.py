@@ -9,7 +9,7 @@ import pytest
 from diagnose.book.problems import Problem
 from diagnose.errors import Location
 from diagnose.front.main import main
-from diagnose.front.rules import describe
+from diagnose.front.problems import describe
 from tests.book.broken_books import lay, lay_small
 
 
@@ -26,7 +26,7 @@ def test_a_sound_book_ends_with_0(tmp_path: Path, capsys: pytest.CaptureFixture[
     assert check(lay_small(tmp_path), capsys) == (
         0,
         [
-            "The book reads well: 1 complaint, 3 causes, 3 findings, 4 checks, 2 limits, 3 deductions, 3 fixes.",
+            "The book reads well: 1 complaint, 3 causes, 3 findings, 4 checks, 2 limits, 4 deductions, 3 fixes.",
             "0 errors, 0 warnings.",
         ],
     )
@@ -48,7 +48,7 @@ def test_an_error_ends_with_1(tmp_path: Path, capsys: pytest.CaptureFixture[str]
     assert not any("reads well" in line for line in lines)
 
 
-@pytest.mark.parametrize("arguments", [["rules", "chek"], ["rules", "check", "a", "b"], ["rules", "check", "--all"]])
+@pytest.mark.parametrize("arguments", [["rules", "chek"], ["rules", "check", "a", "b"], ["rules", "check", "--every"]])
 def test_a_wrong_use_ends_with_2(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     """With the usage."""
     assert main(arguments) == 2

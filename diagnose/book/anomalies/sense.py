@@ -1,0 +1,188 @@
+"""Numbers that cannot be meant: shares, rows against a danger, numbers that nobody vouches for.
+
+Cast: `SharesAddUp`, `DangerContradicted`, `WithoutBasis`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from diagnose.book.anomalies.anomaly import ERROR, Anomaly, Example, Found, Study
+from diagnose.book.likelihood import WORDS
+from diagnose.book.model import Book, Cause, Deduction, Limit
+from diagnose.book.schema_base import DANGERS
+
+LEAST, MOST = 85, 110
+"""Between these, of 100, the shares of a complaint may add up to."""
+LIKELY = WORDS["likely"][1]
+"""The lowest chance that is still called likely."""
+PUBLISHED = ("standard", "handbook", "maker")
+"""What a number rests on that somebody else can look up."""
+
+
+class SharesAddUp(Anomaly):
+    """Shares of a complaint, with its *something else*, that are far from 100 of 100."""
+
+    name = "shares.sum"
+    why = "They are used as weights: a sum far off says that some of them were not meant as shares of the same bikes."
+    wrong = Example(
+        "front/causes/crown-cracked.yaml",
+        """
+name: "fork crown cracked"
+in_short: "The crown opens under braking."
+common_for: {front-knock: 40 in 100}
+basis: memory
+shows: {play-at-headset: {clear: likely}}
+danger: stop
+danger_because: "A fork that breaks throws its rider."
+hand_off: {class: workshop, urgency: before riding, reason: "New fork."}
+""",
+    )
+    right = Example(
+        "front/causes/crown-cracked.yaml",
+        """
+name: "fork crown cracked"
+in_short: "The crown opens under braking."
+common_for: {front-knock: 1 in 100}
+basis: memory
+shows: {play-at-headset: {clear: likely}}
+danger: stop
+danger_because: "A fork that breaks throws its rider."
+hand_off: {class: workshop, urgency: before riding, reason: "New fork."}
+""",
+    )
+
+    def find(self, study: Study) -> Iterator[Found]:
+        """Report complaints with causes."""
+        for complaint in study.book.complaints.values():
+            causes = study.book.causes_of[complaint.id]
+            total = complaint.something_else * 100 + sum(cause.shares[complaint.id].of_100 for cause in causes)
+            if causes and not LEAST <= total <= MOST:
+                owner = ("complaint", complaint.id)
+                message = f"the shares of '{complaint.id}' add up to {total:.0f} of 100"
+                yield Found(study.place(owner), message, "Look at `common_for` of its causes.", owner)
+
+
+class DangerContradicted(Anomaly):
+    """A row that contradicts its cause's danger: it likely shows what a deduction calls more dangerous."""
+
+    name = "danger.contradicted"
+    severity = ERROR
+    why = "The verdict of a bike that has it changes from one answer to the next, and may be too mild until then."
+    wrong = Example(
+        "front/deductions.yaml",
+        """
+play-is-a-stop:
+  when: {play-at-headset: clear}
+  then: {danger: stop}
+  because: "What knocks at the steering breaks in the end."
+  basis: memory
+""",
+    )
+    right = Example(
+        "front/deductions.yaml",
+        """
+play-is-care:
+  when: {play-at-headset: clear}
+  then: {danger: care}
+  because: "What knocks at the steering wears its seats."
+  basis: memory
+""",
+    )
+
+    def find(self, study: Study) -> Iterator[Found]:
+        """Report rows of causes that are likely to fire a deduction with a worse danger."""
+        for deduction in study.book.deductions.values():
+            for cause in study.book.causes.values() if deduction.danger else ():
+                worse = DANGERS.index(deduction.danger or "none") > DANGERS.index(cause.danger)
+                if worse and _chance(study.book, cause, deduction) >= LIKELY:
+                    owner = ("cause", cause.id)
+                    finding = next(when.key for when in deduction.when if when.key in cause.shows)
+                    message = (
+                        f"'{cause.id}' is said to be danger '{cause.danger}', but it likely shows what"
+                        f" '{deduction.id}' calls '{deduction.danger}'"
+                    )
+                    hint = f"Write `danger: {deduction.danger}`, mend the row, or let the deduction ask for more."
+                    place = study.place(owner, "shows", finding)
+                    yield Found(place, message, hint, owner, (deduction.id,))
+
+
+def _chance(book: Book, cause: Cause, deduction: Deduction) -> float:
+    """How likely a bike with a cause is to show what a deduction wants; 0 where that needs more than its rows."""
+    chance = 1.0
+    for when in deduction.when:
+        if when.key in cause.shows:
+            row = dict(zip(book.findings[when.key].values, cause.shows[when.key].chances, strict=True))
+            chance *= sum(row[value] for value in when.any_of)
+        elif when.key == "complaint":
+            chance *= float(bool(cause.shares) and set(cause.shares) <= set(when.any_of))
+        else:
+            chance *= float(when.key in cause.applies and set(cause.applies[when.key]) <= set(when.any_of))
+    return chance if any(when.key in cause.shows for when in deduction.when) else 0.0
+
+
+class WithoutBasis(Anomaly):
+    """A number that nobody vouches for: a limit from print without its source, a band's edge that is no limit's."""
+
+    name = "number.without-basis"
+    why = "Nobody can check it, and nobody will know which number to change when the source does."
+    wrong = Example(
+        "front/limits.yaml",
+        """
+cap-bolt:
+  quantity: "top cap bolt"
+  high: 3
+  unit: N.m
+  kind: maximum
+  basis: handbook
+  note: "only until the play is gone"
+""",
+        (
+            (
+                "front/deductions.yaml",
+                """
+stem-moves:
+  when: {recent-work: stem, play-at-headset: clear}
+  then: {hand_off: {class: workshop, urgency: soon, reason: "The cap bolt took more than {cap-bolt}."}}
+  because: "It was forced."
+  basis: memory
+""",
+            ),
+        ),
+    )
+    right = Example(
+        "front/limits.yaml",
+        """
+cap-bolt:
+  quantity: "top cap bolt"
+  high: 3
+  unit: N.m
+  kind: maximum
+  basis: memory
+""",
+        wrong.beside,
+    )
+
+    def find(self, study: Study) -> Iterator[Found]:
+        """Report limits, their cases, and bands."""
+        for limit in study.book.limits.values():
+            yield from self._of_limit(study, limit)
+        for check in study.book.checks.values():
+            for band in check.measure.bands if check.measure else ():
+                edges = [edge for edge in (band.start, band.stop) if edge and edge.number is not None]
+                for edge in edges[:1]:
+                    owner = ("check", check.id)
+                    message = f"the band '{band.value}' of '{check.id}' ends at {edge.number:g}, and nothing says why"
+                    hint = "Put the number into limits.yaml with its `basis:`, and name the limit's `.low` or `.high`."
+                    yield Found(band.where, message, hint, owner)
+
+    def _of_limit(self, study: Study, limit: Limit) -> Iterator[Found]:
+        owner = ("limit", limit.id)
+        hint = "Add `source:` with title or standard; or write `basis: common practice` or `basis: memory`."
+        if limit.basis in PUBLISHED and not limit.source:
+            message = f"'{limit.id}' is said to be from a {limit.basis}, which is not named"
+            yield Found(study.place(owner, "basis"), message, hint, owner)
+        for number, case in enumerate(limit.cases, start=1):
+            if (case.basis or limit.basis) in PUBLISHED and not (case.source or limit.source):
+                message = f"case {number} of '{limit.id}' is said to be from a {case.basis or limit.basis}, not named"
+                yield Found(study.place(owner, "cases"), message, hint, owner)

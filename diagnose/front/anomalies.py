@@ -1,0 +1,31 @@
+"""Every anomaly that the check on a rule book looks for, from all rooms.
+
+Cast: `every_anomaly`, `named`.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from diagnose.book.anomalies.anomaly import Anomaly
+from diagnose.book.anomalies.catalogue import OF_THE_BOOK
+from diagnose.book.problems import nearest
+from diagnose.errors import InputError
+
+
+def every_anomaly(cases: Path | None) -> tuple[Anomaly, ...]:
+    """All of them; those that need worked cases read them from this folder and find nothing without one."""
+    return OF_THE_BOOK
+
+
+def named(code: str) -> Anomaly:
+    """The anomaly with this code.
+
+    Raises:
+        InputError: there is none.
+    """
+    known = {anomaly.name: anomaly for anomaly in every_anomaly(None)}
+    if code not in known:
+        hint = nearest(code, known) or "`diagnose rules explain` lists them."
+        raise InputError("anomaly.unknown", f"the check looks for nothing called '{code}'", None, hint)
+    return known[code]
