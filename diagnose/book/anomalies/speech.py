@@ -178,7 +178,7 @@ def _needed(book: Book, check: Check) -> Iterator[tuple[str, str]]:
 
 PERCEIVED = re.compile(
     r"(?i)\?|\b(?:listen|feel|feels|look|watch|read|hear|see|measure|no|not|nothing|never|neither|without|must"
-    r"|stays|holds|stops|runs|drops home|moves)\b"
+    r"|stays|holds|stops|runs|drops home|moves|(?:it|they|both) \w+)\b"
 )
 """A sign that a sentence says what is perceived, or what must be so at the end."""
 NOW_AND_THEN = re.compile(r"(?i)\b(?:now and then|sometimes|once in a while|every so often|comes and goes)\b")
