@@ -22,7 +22,8 @@ from typing import Self
 PROMPT = "> "
 SEQUENCES = re.compile("\x1b\\[[0-9;]*m")
 COMMAND = """
-import fcntl, sys, termios
+import fcntl, signal, sys, termios
+signal.signal(signal.SIGINT, signal.default_int_handler)  # whoever runs the tests may have had it ignored
 fcntl.ioctl(0, termios.TIOCSCTTY, 0)  # the terminal's own process, so that Ctrl-C reaches it
 from diagnose.front.main import main
 sys.exit(main())
