@@ -10,12 +10,14 @@ from pathlib import Path
 from diagnose.book.anomalies.anomaly import Anomaly
 from diagnose.book.anomalies.catalogue import OF_THE_BOOK
 from diagnose.book.problems import nearest
+from diagnose.casework.anomalies import of_cases
 from diagnose.errors import InputError
+from diagnose.reason.anomalies.catalogue import OF_REASONING
 
 
 def every_anomaly(cases: Path | None) -> tuple[Anomaly, ...]:
     """All of them; those that need worked cases read them from this folder and find nothing without one."""
-    return OF_THE_BOOK
+    return (*OF_THE_BOOK, *OF_REASONING, *of_cases(cases))
 
 
 def named(code: str) -> Anomaly:

@@ -94,7 +94,8 @@ def look(folder: Path, cases: Path | None) -> Outcome:
 def _cases_beside(folder: Path | None) -> Path | None:
     if folder is None:
         return shipped_cases()
-    beside = folder.resolve().with_name("cases")
+    plain = folder if folder.name not in ("", "..") else folder.resolve()
+    beside = plain.with_name("cases")
     return beside if beside.is_dir() else None
 
 

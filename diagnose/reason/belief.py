@@ -112,11 +112,12 @@ def _rows(book: Book, causes: dict[str, Cause], situation: Situation) -> dict[st
                 rows[finding] = {name: row.chances}
     for (name, finding), gone in single_answer_rule_outs(book, situation.profile, causes).items():
         speaking = rows.setdefault(finding, {})
-        speaking[name] = _without(speaking.get(name, book.otherwise[finding]), book.values[finding], gone)
+        speaking[name] = without(speaking.get(name, book.otherwise[finding]), book.values[finding], gone)
     return rows
 
 
-def _without(row: Chances, values: tuple[str, ...], gone: set[str]) -> Chances:
+def without(row: Chances, values: tuple[str, ...], gone: set[str]) -> Chances:
+    """A row without the values that rule its cause out, the rest scaled up; as it is where nothing would be left."""
     kept = [0.0 if value in gone else chance for value, chance in zip(values, row, strict=True)]
     total = sum(kept)
     return tuple(chance / total for chance in kept) if total > 0 else row

@@ -271,7 +271,7 @@ def marks_in(text: str, shown: str) -> Iterator[Found]:
     for number, line in enumerate(text.split("\n"), start=1):
         at = line.find(TO_BE_TOLD)
         if at >= 0:
-            told = line[:at].strip(" #\"'-").rstrip(": ")
+            told = " ".join(f"{line[:at]} {line[at + len(TO_BE_TOLD) :]}".split()).strip(" #'\"-:,")
             what = f": {told[:60]}" if told else ""
             hint = "Put what is so in its place, or check what stands there, and delete the mark."
             yield Found(

@@ -10,7 +10,7 @@ import os
 import tempfile
 from pathlib import Path
 
-from diagnose.book.anomalies.anomaly import Anomaly, Example, Study
+from diagnose.book.anomalies.anomaly import Anomaly, Example, Found
 from diagnose.book.anomalies.study import study_book
 from diagnose.front.anomalies import every_anomaly
 from tests.book.broken_books import lay_small, told
@@ -34,11 +34,13 @@ def lay_example(example: Example, place: Path) -> Path:
     return folder
 
 
-def study_of(example: Example, place: Path) -> Study:
-    """The study of an example's book, which reads well."""
+def found_in(example: Example, name: str, place: Path) -> list[Found]:
+    """What the anomaly of this code finds in an example's book, which reads well, and in its cases."""
     study, problems = study_book(lay_example(example, place))
     assert study is not None, problems
-    return study
+    cases = place / "cases"
+    (anomaly,) = (one for one in every_anomaly(cases if cases.is_dir() else None) if one.name == name)
+    return list(anomaly.find(study))
 
 
 def _rewrite() -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.book.anomalies.anomaly import ERROR, WARNING, Anomaly
-from tests.book.anomalies.example_books import GOLDEN, anomalies, lay_example, study_of
+from tests.book.anomalies.example_books import GOLDEN, anomalies, found_in, lay_example
 from tests.book.broken_books import told
 
 EVERY = pytest.mark.parametrize("anomaly", anomalies(), ids=lambda one: one.name)
@@ -17,7 +17,7 @@ EVERY = pytest.mark.parametrize("anomaly", anomalies(), ids=lambda one: one.name
 @EVERY
 def test_it_is_found_in_the_wrong_example(anomaly: Anomaly, tmp_path: Path) -> None:
     """At a place of a file that the example writes to, or that it makes wrong."""
-    found = list(anomaly.find(study_of(anomaly.wrong, tmp_path)))
+    found = found_in(anomaly.wrong, anomaly.name, tmp_path)
     assert found
     assert all(one.where.line >= 1 and one.where.column >= 1 for one in found)
 
@@ -25,7 +25,7 @@ def test_it_is_found_in_the_wrong_example(anomaly: Anomaly, tmp_path: Path) -> N
 @EVERY
 def test_it_is_not_found_in_the_right_example(anomaly: Anomaly, tmp_path: Path) -> None:
     """Which differs in that one thing."""
-    assert not list(anomaly.find(study_of(anomaly.right, tmp_path)))
+    assert not found_in(anomaly.right, anomaly.name, tmp_path)
 
 
 @EVERY
