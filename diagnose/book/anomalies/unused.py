@@ -101,7 +101,7 @@ class UnusedEntry(Anomaly):
     """A fact, tool, part, caution or teardown that nothing names."""
 
     name = "entry.unused"
-    why = "It is read and kept for nobody, and a fact might even be asked for."
+    why = "It is kept and read in vain, and an author who meets it takes it for something that works."
     wrong = Example("tools.yaml", 'star-nut-setter: "star nut setter"')
     right = Example(
         "tools.yaml",

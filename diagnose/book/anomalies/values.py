@@ -86,7 +86,7 @@ crown-cracked-stop:
                 if value not in concluded:
                     owner = ("conclusion", word.id)
                     message = f"no deduction concludes that '{word.id}' is '{value}'"
-                    yield Found(study.place(owner, "values", value), message, "Delete the value.", owner)
+                    yield Found(study.place(owner, "values", value), message, "Delete the value.", owner, (value,))
 
     def _of_fact(self, study: Study, fact: Fact) -> Iterator[Found]:
         """One value, and of several at once the first, stands for all that matters to nobody."""
@@ -99,18 +99,21 @@ crown-cracked-stop:
             hint = "Put the two into one value, or use it in an `applies:`, an `if:` or a deduction."
             if not spare:
                 hint = "Delete the value, or use it in an `applies:`, an `if:` or a deduction."
-            yield Found(study.place(owner, "values", value), message, hint, owner)
+            yield Found(study.place(owner, "values", value), message, hint, owner, (value,))
 
     def _of_finding(self, study: Study, finding: Finding) -> Iterator[Found]:
-        """What is seen most without a cause needs no name; where nothing names any value, `finding.unused` says so."""
+        """Values that no row names share what is left in one proportion: one may stand for it, two come to the same.
+
+        Where nothing names any value of it, the finding itself is a dead end and told as such.
+        """
         named = study.references.values[finding.id]
-        usual = max(zip(finding.otherwise.chances, finding.values, strict=True))[1]
-        for value in finding.values if named else ():
-            if value not in named and value != usual:
-                owner = ("finding", finding.id)
-                message = f"no cause and no deduction names the value '{value}' of '{finding.id}'"
-                hint = "Put it into a neighbouring value, or say in a cause's `shows:` how often it is seen."
-                yield Found(study.place(owner, "values", value), message, hint, owner)
+        chances = dict(zip(finding.values, finding.otherwise.chances, strict=True))
+        unnamed = sorted((value for value in finding.values if value not in named), key=lambda one: -chances[one])
+        for value in unnamed[1:] if named else ():
+            owner = ("finding", finding.id)
+            message = f"no cause and no deduction tells '{value}' of '{finding.id}' from '{unnamed[0]}'"
+            hint = "Put the two into one value, or say in a cause's `shows:` or in a deduction what it means."
+            yield Found(study.place(owner, "values", value), message, hint, owner, (value,))
 
 
 class Illegal(Anomaly):
