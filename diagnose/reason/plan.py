@@ -157,12 +157,13 @@ def _item(
 
 
 def _minutes(outlook: Outlook, fix: str) -> tuple[float, float]:
-    """Low and high minutes of a fix with opening, closing and the repeat test."""
+    """Low and high minutes of a fix with opening, the checks that it needs, closing and the repeat test."""
     book, bench = outlook.book, outlook.bench
     one = book.fixes[fix]
     chain = bench.chain(one.teardown)
     tests = [course.test for course in outlook.courses.values() if any(fix in t.fixes for t in course.treatments)]
-    extra = bench.opening(chain, frozenset()) + bench.closing(chain) + max(tests, default=0.0)
+    looked_at = sum(book.checks[need].minutes for need in bench.unmet(one) if need in book.checks)
+    extra = bench.opening(chain, frozenset()) + looked_at + bench.closing(chain) + max(tests, default=0.0)
     return one.low + extra, one.high + extra
 
 
