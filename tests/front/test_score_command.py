@@ -13,8 +13,9 @@ from diagnose.casework.score.calibration import Bin
 from diagnose.casework.score.figures import Calibration
 from diagnose.casework.score.players import RIVALS
 from diagnose.casework.score.upsets import UPSETS
+from diagnose.front.drawing import MARKS, Drawing
 from diagnose.front.main import main
-from diagnose.front.score_pictures import MARKS, Drawing, reliability
+from diagnose.front.score_pictures import reliability
 from tests.casework.score_books import three_causes
 
 SVG = "{http://www.w3.org/2000/svg}"

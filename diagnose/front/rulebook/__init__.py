@@ -1,0 +1,1 @@
+"""The commands of `diagnose rules`, one file each, and what they share."""

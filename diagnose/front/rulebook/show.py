@@ -1,0 +1,295 @@
+"""`diagnose rules show`: a thing of the book in plain language, with all that hangs on it and where it stands.
+
+Cast: `Teller` writes one thing: what it is, what it says of others, then who speaks of it, then its worked cases.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import click
+
+from diagnose.book.model import Book, Check, Finding, Fix, Row
+from diagnose.book.place import shipped_cases, shipped_rules
+from diagnose.book.shelf import load_book
+from diagnose.book.ties import Thing, Tie, find, ties_to
+from diagnose.casework.mentions import mentions
+from diagnose.front.paper import Paper
+from diagnose.front.rulebook import phrases
+from diagnose.front.rulebook.phrases import named, place
+
+MOST_CASES = 5
+"""Worked cases that are listed."""
+KINDS = {
+    "cause": ("cause", "causes"),
+    "complaint": ("complaint", "complaints"),
+    "finding": ("finding", "findings"),
+    "check": ("check", "checks"),
+    "fix": ("fix", "fixes"),
+    "limit": ("limit", "limits"),
+    "deduction": ("deduction", "deductions"),
+    "fact": ("fact of the bike", "facts of the bike"),
+    "conclusion": ("conclusion", "conclusions"),
+    "teardown": ("teardown", "teardowns"),
+    "part": ("part", "parts"),
+    "hand-off": ("class of hand-off", "classes of hand-off"),
+    "tool": ("tool", "tools"),
+    "caution": ("caution", "cautions"),
+}
+"""Kind to what it is called, one and several, in the order in which ties are told."""
+
+
+@click.command()
+@click.argument("name", metavar="ID")
+@click.option("--rules", type=click.Path(path_type=Path), help="Another rule book's folder.")
+@click.option("--cases", type=click.Path(path_type=Path), help="Another folder of worked cases.")
+@click.option("--plain", is_flag=True, help="ASCII only.")
+def command(name: str, rules: Path | None, cases: Path | None, plain: bool) -> int:
+    """Tell what the rule book says of ID: a cause, check, finding, limit, fix, complaint, deduction or what they use.
+
+    The name on the screen does as well as the id. Every tie is told with its file and line.
+
+    Example: diagnose rules show preload-lost
+    """
+    book = load_book(rules or shipped_rules())
+    paper = Paper(plain=True if plain else None)
+    teller = Teller(book, paper, cases or shipped_cases())
+    for number, thing in enumerate(find(book, name)):
+        if number:
+            paper.say()
+            paper.rule()
+        teller.tell(thing)
+    return 0
+
+
+class Teller:
+    """Writes things of one book."""
+
+    def __init__(self, book: Book, paper: Paper, cases: Path | None) -> None:
+        self.book = book
+        self.paper = paper
+        self.cases = cases
+        self.ties = ties_to(book)
+
+    def tell(self, thing: Thing) -> None:
+        """Everything about one thing."""
+        one, _ = KINDS[thing.kind]
+        self.paper.say(phrases.filled(self.book, thing.name), style="bold")
+        self.paper.say(f"{one[:1].upper()}{one[1:]} {thing.id}")
+        if thing.where:
+            self.paper.say(place(thing.where))
+        own: dict[str, Callable[[str], None]] = {
+            "cause": self._cause,
+            "complaint": self._complaint,
+            "finding": self._finding,
+            "check": self._check,
+            "fix": self._fix,
+            "limit": self._limit,
+            "deduction": self._deduction,
+            "fact": self._fact,
+            "conclusion": self._conclusion,
+            "teardown": self._teardown,
+            "part": self._part,
+            "hand-off": self._receiver,
+        }
+        if thing.kind in own:
+            own[thing.kind](thing.id)
+        self._ties(thing)
+        self._cases(thing)
+
+    # --- kinds -----------------------------------------------------------------------------------------------------
+
+    def _cause(self, name: str) -> None:
+        book, cause = self.book, self.book.causes[name]
+        self.paper.say(cause.in_short)
+        self._sentence(phrases.only_for(book, cause.applies))
+        self._sentence(" ".join(filter(None, (phrases.DANGER[cause.danger], cause.danger_because))))
+        self._list(
+            "How often it is behind a complaint",
+            [f"{named(book.complaints[key])}: {share.written}" for key, share in cause.shares.items()],
+        )
+        self.paper.head("What it shows, and beside it what bikes show whose cause does not speak to it")
+        for finding, row in cause.shows.items():
+            self._row(book.findings[finding], row)
+        if cause.ladder:
+            self.paper.head("How it is put right; the figures count the bikes well after it or anything before it")
+        for rung in cause.ladder:
+            fix = book.fixes[rung.fix]
+            home = "" if rung.own else f"; told in {place(fix.where)}"
+            self.paper.item("-", f"{named(fix)}: {rung.written}; {phrases.minutes(fix.low, fix.high)}{home}")
+        handed = [phrases.hand_off(book, one) for one in cause.hand_off_when]
+        handed += [phrases.hand_off(book, cause.hand_off)] if cause.hand_off else []
+        self._list("When it is handed off", handed)
+
+    def _row(self, finding: Finding, row: Row) -> None:
+        self.paper.item("-", named(finding))
+        chances = zip(finding.values.items(), row.chances, finding.otherwise.chances, strict=True)
+        for (value, text), here, otherwise in chances:
+            told = phrases.often(row.written[value], here) if value in row.written else phrases.of_100(here)
+            self.paper.say(f"{text}: {told} (beside {100 * otherwise:.0f})", indent=5, hang=2)
+
+    def _complaint(self, name: str) -> None:
+        book, complaint = self.book, self.book.complaints[name]
+        self._sentence(phrases.only_for(book, complaint.applies))
+        self._list("In the rider's words", complaint.rider_says)
+        test = complaint.repeat_test
+        self.paper.head(f"The test that shows it and proves the cure, {phrases.minutes(test.minutes)}")
+        self.paper.say(phrases.filled(book, test.text) + (f" ({test.repeat})" if test.repeat else ""))
+        self._figures(test.limits, test.cautions)
+        unknown = phrases.of_100(complaint.something_else)
+        danger = phrases.of_100(complaint.danger_if_unknown)
+        causes = sorted(book.causes_of[name], key=lambda cause: -cause.shares[name].of_100)
+        self.paper.head("Causes, of 100 such bikes")
+        for cause in causes:
+            share = cause.shares[name]
+            self.paper.item("-", f"{named(cause)}: {share.written}. {place(cause.where)}")
+        self.paper.item("-", f"not in the book: {unknown}; of those, {danger} must not be ridden")
+
+    def _finding(self, name: str) -> None:
+        book, finding = self.book, self.book.findings[name]
+        self._sentence(phrases.only_for(book, finding.applies))
+        self._sentence("No fix changes it: it is never asked again." if finding.lasting else "")
+        self.paper.head("What may be seen, and how often where no cause speaks to it")
+        for (value, text), chance in zip(finding.values.items(), finding.otherwise.chances, strict=True):
+            self.paper.item("-", f"{text} ({value}): {phrases.of_100(chance)}")
+        self.paper.head("Ways to look")
+        for check in finding.checks:
+            self.paper.item("-", f'"{phrases.filled(book, check.ask)}" ({check.id})')
+            self.paper.say(f"{phrases.how_to_look(book, check)}. {place(check.where)}", indent=3)
+
+    def _check(self, name: str) -> None:
+        book, check = self.book, self.book.checks[name]
+        finding = book.findings[check.finding]
+        self._sentence(f"Looks at: {named(finding)}.")
+        self._sentence(f"Takes: {phrases.how_to_look(book, check)}.")
+        self._sentence(phrases.only_for(book, {**finding.applies, **check.applies}))
+        self._sentence(self._trust(check))
+        self._list("Needs first", [self._need(one) for one in check.needs])
+        self.paper.head("Answers")
+        for value, text in finding.values.items():
+            means = f": {phrases.readings(book, check.measure, value)}" if check.measure else ""
+            self.paper.item("-", text + means)
+        if check.how:
+            self.paper.head("How")
+            self.paper.say(phrases.filled(book, check.how))
+        self._figures(check.limits, check.cautions)
+
+    def _trust(self, check: Check) -> str:
+        trust = {**self.book.constants.trust, **check.trust}
+        roles = ("rider", "mechanic") if check.by == "rider" else ("mechanic",)
+        told = " and ".join(f"a {role}'s answer in {phrases.of_100(trust[role])}" for role in roles)
+        return f"Trusted: {told}."
+
+    def _fix(self, name: str) -> None:
+        book, fix = self.book, self.book.fixes[name]
+        self._sentence(f"Told with the cause {named(book.causes[fix.home])}.")
+        taken = [phrases.minutes(fix.low, fix.high), phrases.SKILL[fix.skill]]
+        taken += [f"with {book.teardowns[fix.teardown].name}"] if fix.teardown else []
+        self._sentence(f"Takes: {'; '.join(taken)}.")
+        self._list("Tools", [book.tools[tool] for tool in fix.tools])
+        self._list("Parts", [f"{count:g} {book.parts[part].name}" for part, count in fix.parts.items()])
+        self._list("Needs first", [self._need(one) for one in fix.needs])
+        self._list("Comes after, where both are to be done", [named(book.fixes[one]) for one in fix.after])
+        self.paper.head("Steps")
+        for number, step in enumerate(fix.steps, 1):
+            self.paper.item(f"{number}.", phrases.filled(book, step.text))
+            self._figures(step.limits, step.cautions, indent=4)
+        self._figures((), fix.cautions)
+        self._list("Worked if", [phrases.filled(book, fix.works_if)])
+        self._list("If not", [phrases.filled(book, fix.if_not)])
+        self._list("Looked at again afterwards", [named(book.findings[one]) for one in fix.disturbs])
+        self._badly_done(fix)
+
+    def _badly_done(self, fix: Fix) -> None:
+        told = [f"{named(self.book.causes[cause])}: {times:g} times" for cause, times in fix.badly_done.items()]
+        self._list("Makes likelier, when somebody did it before the bike came", told)
+
+    def _need(self, name: str) -> str:
+        if name in self.book.checks:
+            return f'"{phrases.filled(self.book, self.book.checks[name].ask)}" ({name})'
+        return named(self.book.fixes[name])
+
+    def _limit(self, name: str) -> None:
+        book, limit = self.book, self.book.limits[name]
+        self._sentence(phrases.figure(limit))
+        self._sentence(f"It is a {limit.kind}. The marking on the part and the maker's manual always govern.")
+        self._sentence(phrases.only_for(book, limit.applies))
+        self._sentence(f"Note: {limit.note}" if limit.note else "")
+        self._sentence(f"Source: {limit.source}" if limit.source else "")
+        cases = [
+            f"{phrases.condition(book, case.when)}: {phrases.number(limit, case.low, case.high)}"
+            for case in limit.cases
+        ]
+        self._list("Other numbers; the first that fits counts", cases)
+
+    def _deduction(self, name: str) -> None:
+        book, deduction = self.book, self.book.deductions[name]
+        self._list("When all of this is so", [phrases.condition_of_rule(book, when) for when in deduction.when])
+        self._list("Then", phrases.conclusions(book, deduction))
+
+    def _fact(self, name: str) -> None:
+        fact = self.book.facts[name]
+        self._sentence(f'Asked: "{fact.ask}"' + (" Several answers may hold." if fact.several else ""))
+        self._list("Answers", [f"{text} ({value})" for value, text in fact.values.items()])
+
+    def _conclusion(self, name: str) -> None:
+        self._list("May be", [f"{text} ({value})" for value, text in self.book.words[name].values.items()])
+
+    def _teardown(self, name: str) -> None:
+        one = self.book.teardowns[name]
+        self._sentence(f"Takes {one.open:g} min to open and {one.close:g} min to close.")
+        self._sentence(f"First: {named(self.book.teardowns[one.inside])}." if one.inside else "")
+
+    def _part(self, name: str) -> None:
+        part = self.book.parts[name]
+        self._sentence(f"One costs {part.low:g} to {part.high:g} {self.book.constants.currency}.")
+
+    def _receiver(self, name: str) -> None:
+        self._sentence(f"Giving a bike away there weighs as much as {self.book.receivers[name].minutes:g} min of work.")
+
+    # --- what is common --------------------------------------------------------------------------------------------
+
+    def _sentence(self, text: str) -> None:
+        if text:
+            self.paper.say(text)
+
+    def _list(self, head: str, items: Sequence[str]) -> None:
+        if items:
+            self.paper.head(head)
+        for item in items:
+            self.paper.item("-", item)
+
+    def _figures(self, limits: Sequence[str], cautions: Sequence[str], indent: int = 0) -> None:
+        for name in limits:
+            self.paper.say(f"{phrases.figure(self.book.limits[name])} {name}", indent=indent, hang=2)
+        for name in cautions:
+            self.paper.say(f"Caution: {self.book.cautions[name]}", indent=indent, hang=2)
+
+    def _ties(self, thing: Thing) -> None:
+        own = {"complaint": "cause", "finding": "check"}.get(thing.kind)  # told above already
+        ties = [tie for tie in self.ties.get((thing.kind, thing.id), ()) if tie.by.kind != own]
+        for kind, (one, several) in KINDS.items():
+            here = [tie for tie in ties if tie.by.kind == kind]
+            if here:
+                self.paper.head(
+                    f"The {one} that speaks of it" if len(here) == 1 else f"{several.capitalize()} that speak of it"
+                )
+            for tie in here:
+                self.paper.item("-", self._tie(tie))
+
+    def _tie(self, tie: Tie) -> str:
+        name = phrases.filled(self.book, tie.by.name).removesuffix(".")
+        return f"{name} ({tie.by.id}): {tie.how}. {place(tie.where)}"
+
+    def _cases(self, thing: Thing) -> None:
+        found = mentions(self.cases, thing.id) if self.cases else []
+        if found:
+            self.paper.head(
+                "The worked case that speaks of it" if len(found) == 1 else f"{len(found)} worked cases speak of it"
+            )
+        for one in found[:MOST_CASES]:
+            expects = "expects it to be likeliest: " if one.expected_on_top else ""
+            self.paper.item("-", f"{expects}{one.sentence.removesuffix('.')}. {place(one.where)}")
+        if len(found) > MOST_CASES:
+            self.paper.item("-", f"and {len(found) - MOST_CASES} more")

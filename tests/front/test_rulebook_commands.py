@@ -1,0 +1,200 @@
+"""`diagnose rules show`, `map` and `tell-apart`: what is printed, drawn and returned."""
+
+from __future__ import annotations
+
+import io
+import os
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+import pytest
+
+from diagnose.book.shelf import load_book
+from diagnose.book.ties import things_of
+from diagnose.front.main import main
+from diagnose.front.paper import Paper
+from diagnose.front.rulebook.map import draw
+from diagnose.front.rulebook.show import KINDS, Teller
+from tests.shipped import shipped_book
+
+SMALL = Path(__file__).parent.parent / "book" / "small"
+GOLDEN = Path(__file__).with_name("golden")
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@pytest.fixture(autouse=True)
+def beside_the_book(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Places are told from here."""
+    monkeypatch.chdir(SMALL.parent)
+    monkeypatch.setenv("COLUMNS", "76")
+
+
+def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
+    """Exit code, output and errors of `diagnose rules` on the small book, without cases."""
+    code = main(["rules", *arguments, "--rules", "small"])
+    captured = capsys.readouterr()
+    return code, captured.out, captured.err
+
+
+def hold_golden(name: str, text: str) -> None:
+    """Compare with the kept text; with DIAGNOSE_GOLDEN=write it is kept anew."""
+    path = GOLDEN / name
+    if os.environ.get("DIAGNOSE_GOLDEN") == "write":
+        path.write_text(text, encoding="utf-8")
+    assert text == path.read_text(encoding="utf-8")
+
+
+# --- show -----------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["preload-lost", "steerer-gap", "measure-gap", "top-cap-gap", "correct-gap", "front-knock", "gap-far-too-large"],
+)
+def test_a_thing_is_told_with_all_its_ties(name: str, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """A cause, a finding, a check, a limit, a fix, a complaint and a deduction of the small book, word by word."""
+    (tmp_path / "cases").mkdir()
+    code, out, err = run(capsys, "show", name, "--cases", str(tmp_path / "cases"))
+    assert (code, err) == (0, "")
+    hold_golden(f"show-{name}.txt", out)
+
+
+def test_worked_cases_that_expect_a_cause_on_top_come_first(capsys: pytest.CaptureFixture[str]) -> None:
+    """Those of the installed book when no folder is named; the rest is counted."""
+    code = main(["rules", "show", "preload-lost"])
+    out = capsys.readouterr().out
+    assert code == 0
+    assert " worked cases speak of it" in out
+    assert out.index("expects it to be likeliest") < out.index("more\n")
+
+
+def test_what_stands_in_the_shipped_book_can_be_told() -> None:
+    """One thing in six, every kind among them, in few columns and in ASCII; each is told by its id."""
+    book = shipped_book()
+    told = set()
+    stream = io.StringIO()
+    teller = Teller(book, Paper(stream, plain=True, width=30), None)
+    for thing in list(things_of(book))[::6]:
+        stream.truncate(stream.seek(0))
+        teller.tell(thing)
+        text = stream.getvalue()
+        assert text.isascii()
+        assert all(len(line) <= 30 for line in text.splitlines())
+        assert thing.id in text.replace("\n", "")
+        told.add(thing.kind)
+    assert told == set(KINDS)
+
+
+def test_nothing_of_that_name_ends_with_2(capsys: pytest.CaptureFixture[str]) -> None:
+    """With the nearest that there is."""
+    assert run(capsys, "show", "preload-lots") == (
+        2,
+        "",
+        "nothing in the book is called 'preload-lots'. Did you mean 'preload-lost'?\n",
+    )
+
+
+# --- map ------------------------------------------------------------------------------------------------------------
+
+
+def texts(picture: str) -> list[str]:
+    """All that is written in a picture."""
+    return [element.text or "" for element in ET.fromstring(picture).iter(f"{SVG}text")]  # noqa: S314 - our own
+
+
+@pytest.mark.parametrize("complaint", sorted(shipped_book().complaints))
+def test_every_complaint_of_the_shipped_book_can_be_drawn(complaint: str) -> None:
+    """Each cause, each finding and each value is written once, every row of a cause is a field with its figures."""
+    book = shipped_book()
+    picture = draw(book, complaint)
+    written = texts(picture)
+    root = ET.fromstring(picture)  # noqa: S314 - our own
+    causes = book.causes_of[complaint]
+    findings = {finding for cause in causes for finding in cause.shows}
+    for cause in causes:
+        assert sum(text.removeprefix("!!").removeprefix("!").strip() == cause.name for text in written) == 1
+    for finding in findings:
+        assert written.count(book.findings[finding].name) == 1
+        assert sum(text.endswith(f" {book.findings[finding].name}") for text in written) >= 1
+    tips = [element.text for element in root.iter(f"{SVG}title")][1:]
+    assert len(tips) == sum(len(cause.shows) for cause in causes)
+    width, height = float(root.attrib["width"]), float(root.attrib["height"])
+    for element in root.iter(f"{SVG}text"):
+        assert 0 < float(element.attrib["x"]) < width
+        assert 0 < float(element.attrib["y"]) < height
+
+
+def test_a_field_names_the_value_that_the_cause_makes_commoner() -> None:
+    """Preload that was lost: play is plain, the gap is right; both are the second of their values."""
+    picture = draw(load_book(SMALL), "front-knock")
+    assert "headset preload lost: play at the headset\nno movement: 12.5 of 100" not in picture
+    assert "headset preload lost: gap above the steerer\ntoo little: 6 of 100 (beside 6)" in picture
+    assert {"1", "2", "3", "a", "b", "! headset preload lost", "not in the book"} <= set(texts(picture))
+
+
+def test_the_picture_is_written_where_it_is_wanted(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """Into a file, over an older picture, or to standard output; never over something else."""
+    path = tmp_path / "map.svg"
+    assert run(capsys, "map", "front-knock", str(path)) == (0, f"Drawn: {path}\n", "")
+    assert run(capsys, "map", "front-knock", str(path))[0] == 0
+    code, out, _ = run(capsys, "map", "Knock at the front", "-")
+    assert (code, out) == (0, path.read_text(encoding="utf-8"))
+    path.write_text("my notes", encoding="utf-8")
+    code, out, err = run(capsys, "map", "front-knock", str(path))
+    assert (code, out) == (2, "")
+    assert "is there already and is no picture; nothing was changed" in err
+    assert path.read_text(encoding="utf-8") == "my notes"
+
+
+def test_without_a_file_the_picture_is_named_after_the_complaint(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In the folder where it was asked for."""
+    monkeypatch.chdir(tmp_path)
+    assert main(["rules", "map", "front-knock", "--rules", str(SMALL)]) == 0
+    assert capsys.readouterr().out == "Drawn: front-knock.svg\n"
+    assert (tmp_path / "front-knock.svg").read_text(encoding="utf-8").startswith("<svg")
+
+
+def test_a_picture_that_cannot_be_written_ends_with_2(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """As does what is no complaint."""
+    code, _, err = run(capsys, "map", "front-knock", str(tmp_path / "none" / "map.svg"))
+    assert code == 2
+    assert "cannot be written" in err
+    assert run(capsys, "map", "preload-lost", "-") == (
+        2,
+        "",
+        '"preload-lost" is a cause, not a complaint. Complaints: front-knock.\n',
+    )
+
+
+# --- tell apart -----------------------------------------------------------------------------------------------------
+
+
+def test_two_causes_are_told_apart_in_plain_numbers(capsys: pytest.CaptureFixture[str]) -> None:
+    """The checks with their minutes, what each answer speaks for, and the quickest way."""
+    code, out, err = run(capsys, "tell-apart", "preload-lost", "gap-wrong")
+    assert (code, err) == (0, "")
+    hold_golden("tell-apart.txt", out)
+
+
+def test_what_nothing_tells_apart_ends_with_1(capsys: pytest.CaptureFixture[str]) -> None:
+    """A rider can answer one check in the small book, and both causes show the same there."""
+    code, out, _ = run(capsys, "tell-apart", "preload-lost", "gap-wrong", "--by", "rider")
+    assert code == 1
+    assert "No check a rider can answer tells them apart" in out
+
+
+@pytest.mark.parametrize(
+    ("names", "told"),
+    [
+        (("preload-lost", "preload-lost"), '"preload-lost" is one cause; two are needed.'),
+        (("preload-lost", "front-knock"), '"front-knock" is a complaint, not a cause.'),
+        (("preload-lost", "gap-wrng"), "Did you mean 'gap-wrong'?"),
+    ],
+)
+def test_two_different_causes_are_needed(names: tuple[str, str], told: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """Anything else is a wrong use."""
+    code, out, err = run(capsys, "tell-apart", *names)
+    assert (code, out) == (2, "")
+    assert told in err
