@@ -29,8 +29,9 @@ from diagnose.book.schema_base import (
     plain,
     tried,
 )
-from diagnose.book.schema_deductions import read_deduction
-from diagnose.book.schema_findings import read_finding
+from diagnose.book.schema_causes import CAUSE
+from diagnose.book.schema_deductions import DEDUCTION, read_deduction
+from diagnose.book.schema_findings import FINDING, read_finding
 from diagnose.book.shape import (
     Choice,
     Flag,
@@ -43,6 +44,7 @@ from diagnose.book.shape import (
     Reader,
     Record,
     Ref,
+    Shape,
     Words,
     may,
     must,
@@ -50,79 +52,95 @@ from diagnose.book.shape import (
 from diagnose.book.tree import Node
 from diagnose.errors import Location
 
+FACT = Record(
+    "a fact",
+    {
+        "name": may(Prose()),
+        "formerly": FORMERLY,
+        "ask": must(Prose()),
+        "values": VALUES,
+        "several": may(Flag(), False),
+        "opens": may(MapOf((), Ref(("teardown",))), {}),
+        "let_stand": LET_STAND,
+    },
+)
+
 
 def read_fact(name: str, node: Node, reader: Reader) -> Fact | None:
     """A fact of the profile."""
-    shape = Record(
-        "a fact",
-        {
-            "name": may(Prose(), name.replace("-", " ")),
-            "formerly": FORMERLY,
-            "ask": must(Prose()),
-            "values": VALUES,
-            "several": may(Flag(), False),
-            "opens": may(MapOf((), Ref(("teardown",))), {}),
-            "let_stand": LET_STAND,
-        },
-    )
-    got = shape.read(node, reader)
+    got = FACT.read(node, reader)
     for value in got["opens"] if got else ():
         reader.known_value(name, value, place_of(node, "opens", value))
     if got and NOT_KNOWN in got["values"]:
         message = f"'{NOT_KNOWN}' is what an unanswered fact is called and cannot be a value"
         reader.problems.error("id.reserved", place_of(node, "values", NOT_KNOWN), message, "Choose another word.")
+    if got:
+        got["name"] = got["name"] or name.replace("-", " ")
     return Fact(name, **got) if got else None
+
+
+WORD = Record("a conclusion", {"name": must(Prose()), "values": VALUES, "let_stand": LET_STAND})
 
 
 def read_word(name: str, node: Node, reader: Reader) -> Word | None:
     """A word that deductions may conclude."""
-    shape = Record("a conclusion", {"name": must(Prose()), "values": VALUES, "let_stand": LET_STAND})
-    got = shape.read(node, reader)
+    got = WORD.read(node, reader)
     return Word(name, **got) if got else None
+
+
+TEARDOWN = Record(
+    "a teardown",
+    {
+        "name": must(Prose()),
+        "open": MINUTES,
+        "close": MINUTES,
+        "inside": may(Ref(("teardown",))),
+        "let_stand": LET_STAND,
+    },
+)
 
 
 def read_teardown(name: str, node: Node, reader: Reader) -> Teardown | None:
     """A teardown."""
-    shape = Record(
-        "a teardown",
-        {
-            "name": must(Prose()),
-            "open": MINUTES,
-            "close": MINUTES,
-            "inside": may(Ref(("teardown",))),
-            "let_stand": LET_STAND,
-        },
-    )
-    got = shape.read(node, reader)
+    got = TEARDOWN.read(node, reader)
     return Teardown(name, **got) if got else None
+
+
+RECEIVER = Record("a hand-off class", {"to": must(Prose()), "minutes": must(Number(1, 10_000)), "let_stand": LET_STAND})
 
 
 def read_receiver(name: str, node: Node, reader: Reader) -> Receiver | None:
     """A class of hand-off."""
-    fields = {"to": must(Prose()), "minutes": must(Number(1, 10_000)), "let_stand": LET_STAND}
-    got = Record("a hand-off class", fields).read(node, reader)
+    got = RECEIVER.read(node, reader)
     return Receiver(name, **got) if got else None
+
+
+SHORT = Prose()
+"""A tool's name, a caution, other words for a word: a text and nothing beside it."""
 
 
 def read_tool(name: str, node: Node, reader: Reader) -> str | None:
     """A tool's name."""
-    return Prose().read(node, reader)
+    return SHORT.read(node, reader)
 
 
 def read_caution(name: str, node: Node, reader: Reader) -> str | None:
     """A caution's text."""
-    return Prose().read(node, reader)
+    return SHORT.read(node, reader)
 
 
 def read_jargon(name: str, node: Node, reader: Reader) -> str | None:
     """What a rider is told instead of a word of the workshop."""
-    return Prose().read(node, reader)
+    return SHORT.read(node, reader)
+
+
+_PRICE = Record("a price", {"low": must(Number(0, 10_000)), "high": must(Number(0, 10_000))})
+PART = Record("a part", {"name": must(Words()), "price": must(_PRICE), "let_stand": LET_STAND})
 
 
 def read_part(name: str, node: Node, reader: Reader) -> Part | None:
     """A part with its price band."""
-    price = Record("a price", {"low": must(Number(0, 10_000)), "high": must(Number(0, 10_000))})
-    got = Record("a part", {"name": must(Words()), "price": must(price), "let_stand": LET_STAND}).read(node, reader)
+    got = PART.read(node, reader)
     if not got:
         return None
     low, high = got["price"]["low"], got["price"]["high"]
@@ -131,29 +149,31 @@ def read_part(name: str, node: Node, reader: Reader) -> Part | None:
     return Part(name, got["name"], low, high, got["where"])
 
 
+_ENDS = {"low": may(Number()), "high": may(Number())}
+_CASE = Record(
+    "a case",
+    {"if": must(ConditionShape()), **_ENDS, "basis": may(Choice(BASES, "basis"), ""), "source": may(Words(), "")},
+)
+LIMIT = Record(
+    "a limit",
+    {
+        "quantity": must(Words()),
+        **_ENDS,
+        "unit": must(Choice(UNITS, "unit", "unit.unknown")),
+        "kind": must(Choice(("target", "maximum", "minimum"), "kind")),
+        "basis": BASIS,
+        "source": may(Words(), ""),
+        "note": may(Words(), ""),
+        "applies": CONDITION,
+        "cases": may(ListOf(_CASE), ()),
+        "let_stand": LET_STAND,
+    },
+)
+
+
 def read_limit(name: str, node: Node, reader: Reader) -> Limit | None:
     """A limit with its cases."""
-    ends = {"low": may(Number()), "high": may(Number())}
-    case = Record(
-        "a case",
-        {"if": must(ConditionShape()), **ends, "basis": may(Choice(BASES, "basis"), ""), "source": may(Words(), "")},
-    )
-    shape = Record(
-        "a limit",
-        {
-            "quantity": must(Words()),
-            **ends,
-            "unit": must(Choice(UNITS, "unit", "unit.unknown")),
-            "kind": must(Choice(("target", "maximum", "minimum"), "kind")),
-            "basis": BASIS,
-            "source": may(Words(), ""),
-            "note": may(Words(), ""),
-            "applies": CONDITION,
-            "cases": may(ListOf(case), ()),
-            "let_stand": LET_STAND,
-        },
-    )
-    got = shape.read(node, reader)
+    got = LIMIT.read(node, reader)
     if not got:
         return None
     raw_cases = got.pop("cases")
@@ -176,34 +196,36 @@ def _check_ends(low: float | None, high: float | None, kind: str, where: Locatio
         reader.problems.error("limit.kind", where, message, f"Add `{decisive[0]}:` or change `kind:`.")
 
 
+_TEST = Record(
+    "a repeat test",
+    {
+        "id": must(Name()),
+        "text": must(FILLED),
+        "minutes": MINUTES,
+        "repeat": may(Prose(), ""),
+        "limits": LIMITS,
+        "cautions": CAUTIONS,
+    },
+)
+COMPLAINT = Record(
+    "a complaint",
+    {
+        "name": must(Prose()),
+        "formerly": FORMERLY,
+        "rider_says": must(ListOf(Prose(), least=1)),
+        "applies": CONDITION,
+        "something_else": must(Percent()),
+        "danger_if_unknown": must(Percent()),
+        "repeat_test": must(_TEST),
+        "basis": BASIS,
+        "let_stand": LET_STAND,
+    },
+)
+
+
 def read_complaint(name: str, node: Node, reader: Reader) -> Complaint | None:
     """A complaint with its repeat test."""
-    test = Record(
-        "a repeat test",
-        {
-            "id": must(Name()),
-            "text": must(FILLED),
-            "minutes": MINUTES,
-            "repeat": may(Prose(), ""),
-            "limits": LIMITS,
-            "cautions": CAUTIONS,
-        },
-    )
-    shape = Record(
-        "a complaint",
-        {
-            "name": must(Prose()),
-            "formerly": FORMERLY,
-            "rider_says": must(ListOf(Prose(), least=1)),
-            "applies": CONDITION,
-            "something_else": must(Percent()),
-            "danger_if_unknown": must(Percent()),
-            "repeat_test": must(test),
-            "basis": BASIS,
-            "let_stand": LET_STAND,
-        },
-    )
-    got = shape.read(node, reader)
+    got = COMPLAINT.read(node, reader)
     if not got:
         return None
     if not 0.03 <= got["something_else"] < 0.9:
@@ -212,28 +234,30 @@ def read_complaint(name: str, node: Node, reader: Reader) -> Complaint | None:
     return Complaint(name, repeat_test=RepeatTest(**got.pop("repeat_test")), **got)
 
 
+CONSTANTS = Record(
+    "book.yaml",
+    {
+        "book": must(Name()),
+        "title": must(Prose()),
+        "currency": must(Words()),
+        "labour_rate": must(Number(1, 10_000)),
+        "hand_off_minutes": must(Number(1, 10_000)),
+        "asking_minutes": must(Number(0, 60)),
+        "stop_threshold": must(Percent()),
+        "care_threshold": must(Percent()),
+        "trust": must(ByRole(both=True)),
+        "cannot_tell": must(ByRole(both=True)),
+        "already_done_trust": must(Percent()),
+        "shared_cause": must(Number(1, 1000)),
+        "rule_in": must(Number(1, 10_000)),
+        "basis": BASIS,
+    },
+)
+
+
 def read_constants(node: Node, reader: Reader) -> Constants | None:
     """The book's name and numbers (book.yaml)."""
-    shape = Record(
-        "book.yaml",
-        {
-            "book": must(Name()),
-            "title": must(Prose()),
-            "currency": must(Words()),
-            "labour_rate": must(Number(1, 10_000)),
-            "hand_off_minutes": must(Number(1, 10_000)),
-            "asking_minutes": must(Number(0, 60)),
-            "stop_threshold": must(Percent()),
-            "care_threshold": must(Percent()),
-            "trust": must(ByRole(both=True)),
-            "cannot_tell": must(ByRole(both=True)),
-            "already_done_trust": must(Percent()),
-            "shared_cause": must(Number(1, 1000)),
-            "rule_in": must(Number(1, 10_000)),
-            "basis": BASIS,
-        },
-    )
-    got = shape.read(node, reader)
+    got = CONSTANTS.read(node, reader)
     if not got:
         return None
     names = ("title", "currency", "hand_off_minutes", "stop_threshold", "care_threshold", "trust", "cannot_tell")
@@ -260,3 +284,21 @@ READERS: dict[str, tuple[str, Callable[[str, Node, Reader], Any]]] = {
     "deductions.yaml": ("deduction", read_deduction),
 }
 """File name to the kind of thing it holds and the reader of one entry."""
+
+SHAPES: dict[str, Shape] = {
+    "fact": FACT,
+    "conclusion": WORD,
+    "teardown": TEARDOWN,
+    "hand-off": RECEIVER,
+    "tool": SHORT,
+    "part": PART,
+    "caution": SHORT,
+    "jargon": SHORT,
+    "limit": LIMIT,
+    "complaint": COMPLAINT,
+    "finding": FINDING,
+    "deduction": DEDUCTION,
+    "cause": CAUSE,
+    "book": CONSTANTS,
+}
+"""Kind to the shape of one entry, or of the whole file where it holds one."""

@@ -1,6 +1,6 @@
 """What the shapes of several kinds of entry have in common: the closed lists of words, conditions, hand-offs.
 
-Cast: the constants, `ConditionShape`, `ByRole`, `AnyNode`, and small helpers that read a place or a pair.
+Cast: the constants, `ConditionShape`, `ByRole`, `Later`, and small helpers that read a place or a pair.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from diagnose.book.shape import (
     Reader,
     Record,
     Ref,
+    Shape,
     Words,
     aside,
     may,
@@ -52,12 +53,24 @@ FORMERLY = aside(ListOf(Name()))
 
 
 @dataclass(frozen=True, slots=True)
+class ItsValue:
+    """One of the values of the fact, finding or conclusion under whose id it stands; which it has is seen later."""
+
+    def read(self, node: Node, reader: Reader) -> str | None:
+        """The word."""
+        return Words().read(node, reader)
+
+
+CONDITIONS = MapOf(("fact",), ListOf(ItsValue(), least=1))
+
+
+@dataclass(frozen=True, slots=True)
 class ConditionShape:
     """Facts of the profile with the values that count."""
 
     def read(self, node: Node, reader: Reader) -> Condition:
         """Fact to values."""
-        raw = MapOf(("fact",), ListOf(Words(), least=1)).read(node, reader)
+        raw = CONDITIONS.read(node, reader)
         if isinstance(node, Mapping):
             for fact in raw:
                 for one in one_by_one(node.items[fact]):
@@ -75,8 +88,10 @@ CONDITION = may(ConditionShape(), {})
 
 
 @dataclass(frozen=True, slots=True)
-class AnyNode:
-    """Whatever stands here; it is read later, when more is known."""
+class Later:
+    """Something of this shape, which is read later, when more is known."""
+
+    shape: Shape
 
     def read(self, node: Node, reader: Reader) -> Node:
         """The node itself."""
@@ -89,13 +104,17 @@ class ByRole:
 
     both: bool
 
+    @property
+    def record(self) -> Record:
+        """A share for each role."""
+        return Record("a share by role", dict.fromkeys(SKILLS, must(Percent()) if self.both else may(Percent())))
+
     def read(self, node: Node, reader: Reader) -> dict[str, float] | None:
         """Role to share."""
         if not self.both and not isinstance(node, Mapping):
             share = Percent().read(node, reader)
             return None if share is None else dict.fromkeys(SKILLS, share)
-        field = must(Percent()) if self.both else may(Percent())
-        got = Record("a share by role", dict.fromkeys(SKILLS, field)).read(node, reader)
+        got = self.record.read(node, reader)
         return got and {role: got[role] for role in SKILLS if got[role] is not None}
 
 
@@ -118,6 +137,7 @@ LET_STAND = aside(LetStandShape())
 """Findings of the check on the book that are right as they are, each with a reason."""
 
 EDGE_ENDS = ("from", "above", "below", "up_to")
+RANGE = Record("a range", {end: may(Number()) for end in EDGE_ENDS})
 
 
 def one_of_each_pair(got: Fields, what: str, reader: Reader) -> bool:

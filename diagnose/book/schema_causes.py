@@ -21,13 +21,13 @@ from diagnose.book.schema_base import (
     LIMITS,
     SKILLS,
     TOOLS,
-    AnyNode,
+    Later,
     hand_off,
     place_of,
     plain,
     tried,
 )
-from diagnose.book.schema_findings import read_row
+from diagnose.book.schema_findings import ROW, read_row
 from diagnose.book.shape import (
     Chances,
     Choice,
@@ -91,30 +91,32 @@ _FIX: dict[str, Field] = {
 }
 
 
+_ALSO = Record("an entry of also_by", {"fix": must(Ref(("fix",))), "cured": must(Chances())})
+CAUSE = Record(
+    "a cause",
+    {
+        "name": must(Prose()),
+        "in_short": must(Prose()),
+        "applies": CONDITION,
+        "common_for": must(MapOf(("complaint",), Counted(), least=1)),
+        "basis": BASIS,
+        "shows": must(MapOf(("finding",), Later(ROW))),
+        "danger": must(Choice(DANGERS, "danger")),
+        "danger_because": may(Prose(), ""),
+        "ladder": may(ListOf(Record("a rung", _FIX)), ()),
+        "also_by": may(ListOf(_ALSO), ()),
+        "hand_off_when": may(ListOf(Record("a hand-off", HAND_OFF)), ()),
+        "hand_off": may(Record("a hand-off", HAND_OFF)),
+        "note": may(Words(), ""),
+        "let_stand": LET_STAND,
+        "formerly": FORMERLY,
+    },
+)
+
+
 def read_cause(name: str, node: Node, reader: Reader) -> tuple[Cause, tuple[Fix, ...]] | None:
     """One cause with the fixes whose home is this file."""
-    also = Record("an entry of also_by", {"fix": must(Ref(("fix",))), "cured": must(Chances())})
-    shape = Record(
-        "a cause",
-        {
-            "name": must(Prose()),
-            "in_short": must(Prose()),
-            "applies": CONDITION,
-            "common_for": must(MapOf(("complaint",), Counted(), least=1)),
-            "basis": BASIS,
-            "shows": must(MapOf(("finding",), AnyNode())),
-            "danger": must(Choice(DANGERS, "danger")),
-            "danger_because": may(Prose(), ""),
-            "ladder": may(ListOf(Record("a rung", _FIX)), ()),
-            "also_by": may(ListOf(also), ()),
-            "hand_off_when": may(ListOf(Record("a hand-off", HAND_OFF)), ()),
-            "hand_off": may(Record("a hand-off", HAND_OFF)),
-            "note": may(Words(), ""),
-            "let_stand": LET_STAND,
-            "formerly": FORMERLY,
-        },
-    )
-    got = shape.read(node, reader)
+    got = CAUSE.read(node, reader)
     if not got:
         return None
     if got["danger"] != "none" and not got["danger_because"]:

@@ -5,13 +5,17 @@ Cast: `read_deduction`.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from diagnose.book.model import Deduction, Extra, When
 from diagnose.book.schema_base import (
     BASIS,
     EDGE_ENDS,
     HAND_OFF,
     LET_STAND,
-    AnyNode,
+    RANGE,
+    ItsValue,
+    Later,
     hand_off,
     one_by_one,
     one_of_each_pair,
@@ -21,10 +25,25 @@ from diagnose.book.schema_base import (
 from diagnose.book.shape import Choice, ListOf, MapOf, Number, Prose, Reader, Record, Ref, Words, may, must
 from diagnose.book.tree import Mapping, Node
 
+SPECIAL_KEYS: dict[str, str] = {"complaint": "complaint", "fix-failed": "fix"}
+"""Keys of `when` whose values are ids of a kind."""
+WHEN_KINDS = ("fact", "finding", "conclusion", "check")
+"""Kinds of which a condition may be about."""
+
+
+@dataclass(frozen=True, slots=True)
+class WhenShape:
+    """A condition: words, or for a measuring check a range; which, its key says."""
+
+    def read(self, node: Node, reader: Reader) -> Node:
+        """The node itself."""
+        return node
+
+
 _THEN = Record(
     "`then`",
     {
-        "conclude": may(MapOf(("conclusion",), Words()), {}),
+        "conclude": may(MapOf(("conclusion",), ItsValue()), {}),
         "rule_out": may(ListOf(Ref(("cause",))), ()),
         "rule_in": may(ListOf(Ref(("cause",))), ()),
         "likelier": may(MapOf(("cause",), Number(1, 1000)), {}),
@@ -39,19 +58,21 @@ _THEN = Record(
 )
 
 
+DEDUCTION = Record(
+    "a deduction",
+    {
+        "when": must(MapOf((), Later(WhenShape()), least=1)),
+        "then": must(_THEN),
+        "because": must(Prose()),
+        "let_stand": LET_STAND,
+        "basis": BASIS,
+    },
+)
+
+
 def read_deduction(name: str, node: Node, reader: Reader) -> Deduction | None:
     """A when/then rule."""
-    shape = Record(
-        "a deduction",
-        {
-            "when": must(MapOf((), AnyNode(), least=1)),
-            "then": must(_THEN),
-            "because": must(Prose()),
-            "let_stand": LET_STAND,
-            "basis": BASIS,
-        },
-    )
-    got = shape.read(node, reader)
+    got = DEDUCTION.read(node, reader)
     if not got or not isinstance(node, Mapping):
         return None
     whens = [_read_when(key, child, node, reader) for key, child in got["when"].items()]
@@ -74,23 +95,17 @@ def read_deduction(name: str, node: Node, reader: Reader) -> Deduction | None:
     )
 
 
-SPECIAL_KEYS: dict[str, str] = {"complaint": "complaint", "fix-failed": "fix"}
-"""Keys of `when` whose values are ids of a kind."""
-
-
 def _read_when(key: str, node: Node, deduction: Mapping, reader: Reader) -> When | None:
     when = deduction.items["when"]
     place = when.keys[key] if isinstance(when, Mapping) else node.where
     if key in SPECIAL_KEYS:
         values = ListOf(Ref((SPECIAL_KEYS[key],)), least=1).read(node, reader)
         return When(key, values, None, None, None, None, place)
-    kinds = ("fact", "finding", "conclusion", "check")
     what = "fact, finding, conclusion or measuring check"
-    if not reader.known_id(kinds, key, place, what):
+    if not reader.known_id(WHEN_KINDS, key, place, what):
         return None
     if key in reader.known.get("check", {}):
-        ends = {end: may(Number()) for end in EDGE_ENDS}
-        got = Record("a range", ends).read(node, reader)
+        got = RANGE.read(node, reader)
         if not got or not one_of_each_pair(got, "a range", reader):
             return None
         if all(got[end] is None for end in EDGE_ENDS):

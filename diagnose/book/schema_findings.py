@@ -5,6 +5,8 @@ Cast: `read_finding`; `read_row` serves causes as well.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from diagnose.book.likelihood import Chance, cannot_sum, complete_row
 from diagnose.book.model import Band, Check, Edge, Finding, Measure, Row
 from diagnose.book.problems import nearest
@@ -22,8 +24,8 @@ from diagnose.book.schema_base import (
     SKILLS,
     TOOLS,
     UNITS,
-    AnyNode,
     ByRole,
+    Later,
     one_of_each_pair,
 )
 from diagnose.book.shape import (
@@ -45,24 +47,81 @@ from diagnose.book.tree import Mapping, Node, Text
 from diagnose.errors import Location
 
 
+@dataclass(frozen=True, slots=True)
+class EdgeShape:
+    """A number, or a limit's `.low` or `.high`."""
+
+    def read(self, node: Node, reader: Reader) -> Edge | None:
+        """The edge."""
+        text = node.value.strip() if isinstance(node, Text) else ""
+        limit, dot, end = text.rpartition(".")
+        if dot and end in ("low", "high") and not limit.isdigit():
+            return Edge(None, limit, end) if reader.known_id(("limit",), limit, node.where, "limit") else None
+        number = Number().read(node, reader)
+        return None if number is None else Edge(number)
+
+
+@dataclass(frozen=True, slots=True)
+class RowShape:
+    """How often each value of the finding under whose id it stands is seen; see `read_row`."""
+
+    def read(self, node: Node, reader: Reader) -> Node:
+        """The node itself."""
+        return node
+
+
+ROW = RowShape()
+BAND = Record("a band", {end: may(Later(EdgeShape())) for end in EDGE_ENDS})
+MEASURE = Record(
+    "a measure",
+    {
+        "unit": must(Choice(UNITS, "unit", "unit.unknown")),
+        "from": must(Number()),
+        "to": must(Number()),
+    },
+)
+CHECK = Record(
+    "a check",
+    {
+        "ask": must(FILLED),
+        "formerly": FORMERLY,
+        "by": must(Choice(SKILLS, "role")),
+        "minutes": MINUTES,
+        "tools": TOOLS,
+        "trust": may(ByRole(both=False), {}),
+        "teardown": may(Ref(("teardown",))),
+        "needs": may(ListOf(Ref(("check",))), ()),
+        "applies": CONDITION,
+        "measure": may(MEASURE),
+        "bands": may(MapOf((), Later(BAND))),
+        "how": may(FILLED, ""),
+        "limits": LIMITS,
+        "cautions": CAUTIONS,
+        "danger": may(Flag(), False),
+        "skill": may(Choice(SKILLS, "skill"), ""),
+        "let_stand": LET_STAND,
+    },
+)
+FINDING = Record(
+    "a finding",
+    {
+        "name": must(Prose()),
+        "formerly": FORMERLY,
+        "values": must(MapOf((), Prose(), least=2, most=MOST_VALUES)),
+        "otherwise": must(Later(ROW)),
+        "basis": BASIS,
+        "applies": CONDITION,
+        "asked_for": may(ListOf(Ref(("complaint",))), ()),
+        "lasting": may(Flag(), False),
+        "checks": may(MapOf((), Later(CHECK)), {}),
+        "let_stand": LET_STAND,
+    },
+)
+
+
 def read_finding(name: str, node: Node, reader: Reader) -> Finding | None:
     """A finding with its checks."""
-    shape = Record(
-        "a finding",
-        {
-            "name": must(Prose()),
-            "formerly": FORMERLY,
-            "values": must(MapOf((), Prose(), least=2, most=MOST_VALUES)),
-            "otherwise": must(AnyNode()),
-            "basis": BASIS,
-            "applies": CONDITION,
-            "asked_for": may(ListOf(Ref(("complaint",))), ()),
-            "lasting": may(Flag(), False),
-            "checks": may(MapOf((), AnyNode()), {}),
-            "let_stand": LET_STAND,
-        },
-    )
-    got = shape.read(node, reader)
+    got = FINDING.read(node, reader)
     if not got or not isinstance(node, Mapping):
         return None
     values = tuple(got["values"])
@@ -113,37 +172,7 @@ def _row_hint(value: str, values: tuple[str, ...]) -> str:
 
 def read_check(name: str, node: Node, finding: str, values: tuple[str, ...], reader: Reader) -> Check | None:
     """One way to look at a finding."""
-    measure = Record(
-        "a measure",
-        {
-            "unit": must(Choice(UNITS, "unit", "unit.unknown")),
-            "from": must(Number()),
-            "to": must(Number()),
-        },
-    )
-    shape = Record(
-        "a check",
-        {
-            "ask": must(FILLED),
-            "formerly": FORMERLY,
-            "by": must(Choice(SKILLS, "role")),
-            "minutes": MINUTES,
-            "tools": TOOLS,
-            "trust": may(ByRole(both=False), {}),
-            "teardown": may(Ref(("teardown",))),
-            "needs": may(ListOf(Ref(("check",))), ()),
-            "applies": CONDITION,
-            "measure": may(measure),
-            "bands": may(MapOf((), AnyNode())),
-            "how": may(FILLED, ""),
-            "limits": LIMITS,
-            "cautions": CAUTIONS,
-            "danger": may(Flag(), False),
-            "skill": may(Choice(SKILLS, "skill"), ""),
-            "let_stand": LET_STAND,
-        },
-    )
-    got = shape.read(node, reader)
+    got = CHECK.read(node, reader)
     if not got:
         return None
     bands = got.pop("bands")
@@ -184,7 +213,7 @@ def _read_band(
         hint = _row_hint(value, values)
         reader.problems.error("value.unknown", where, f"'{finding}' has no value '{value}'", hint)
         return None
-    got = Record("a band", {end: may(AnyNode()) for end in EDGE_ENDS}).read(node, reader)
+    got = BAND.read(node, reader)
     if not got or not isinstance(node, Mapping) or not set(node.items) <= set(EDGE_ENDS):
         return None
     if not node.items:
@@ -193,18 +222,9 @@ def _read_band(
         return None
     if not one_of_each_pair(got, "a band", reader):
         return None
-    edges = {end: _read_edge(node.items[end], reader) for end in EDGE_ENDS if got[end] is not None}
+    edges = {end: EdgeShape().read(node.items[end], reader) for end in EDGE_ENDS if got[end] is not None}
     if any(edge is None for edge in edges.values()):
         return None
     start = edges.get("from") or edges.get("above")
     stop = edges.get("below") or edges.get("up_to")
     return Band(value, start, "above" in edges, stop, "below" in edges, node.where)
-
-
-def _read_edge(node: Node, reader: Reader) -> Edge | None:
-    text = node.value.strip() if isinstance(node, Text) else ""
-    limit, dot, end = text.rpartition(".")
-    if dot and end in ("low", "high") and not limit.isdigit():
-        return Edge(None, limit, end) if reader.known_id(("limit",), limit, node.where, "limit") else None
-    number = Number().read(node, reader)
-    return None if number is None else Edge(number)
