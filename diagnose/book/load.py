@@ -156,6 +156,13 @@ def _collect_ids(trees: Trees, reader: Reader) -> None:
                 reader.problems.error("id.twice", ids[former], message, "An id is never used again: choose another.")
 
 
+def ids_and_values(trees: Trees) -> tuple[dict[str, dict[str, Location]], dict[str, tuple[str, ...]]]:
+    """Every id by kind with its place, and the values of facts, findings and conclusions, whatever else is wrong."""
+    reader = Reader(Problems())
+    _collect_ids(trees, reader)
+    return reader.known, reader.values
+
+
 def _note_entries(kind: str, node: Mapping, reader: Reader) -> None:
     for name, child in node.items.items():
         _note_id(kind, name, node.keys[name], reader)

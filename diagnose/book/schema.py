@@ -151,7 +151,7 @@ def read_part(name: str, node: Node, reader: Reader) -> Part | None:
 
 _ENDS = {"low": may(Number()), "high": may(Number())}
 _CASE = Record(
-    "a case",
+    "a case of a limit",
     {"if": must(ConditionShape()), **_ENDS, "basis": may(Choice(BASES, "basis"), ""), "source": may(Words(), "")},
 )
 LIMIT = Record(

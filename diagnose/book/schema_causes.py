@@ -49,7 +49,7 @@ from diagnose.book.shape import (
 )
 from diagnose.book.tree import Mapping, Node
 
-_STEP = Either(FILLED, Record("a step", {"text": must(FILLED), "limits": LIMITS, "cautions": CAUTIONS}))
+STEP = Either(FILLED, Record("a step", {"text": must(FILLED), "limits": LIMITS, "cautions": CAUTIONS}))
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ class StepShape:
 
     def read(self, node: Node, reader: Reader) -> Step | None:
         """The step."""
-        got = _STEP.read(node, reader)
+        got = STEP.read(node, reader)
         if got is None:
             return None
         if isinstance(got, str):

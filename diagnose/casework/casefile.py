@@ -15,7 +15,21 @@ from diagnose.bench.units import parse_quantity
 from diagnose.book.model import Book, Check
 from diagnose.book.problems import Problem, Problems, nearest
 from diagnose.book.schema_base import SKILLS, ConditionShape, place_of
-from diagnose.book.shape import Choice, Fields, ListOf, MapOf, Number, Reader, Record, Ref, Words, may, must
+from diagnose.book.shape import (
+    Choice,
+    Either,
+    Fields,
+    ListOf,
+    MapOf,
+    Number,
+    Reader,
+    Record,
+    Ref,
+    Shape,
+    Words,
+    may,
+    must,
+)
 from diagnose.book.tree import Mapping, Node, Text, read_tree
 from diagnose.errors import BookError, CaseError, InputError, Location
 from diagnose.reason.situation import CANNOT_TELL
@@ -94,12 +108,14 @@ def read_case(path: Path, book: Book, reader: Reader | None = None) -> CaseFile:
     return case
 
 
+ANSWER = Record("an answer", {"value": may(Words()), "reading": may(Words()), "by": may(Choice(SKILLS, "role"))})
+
+
 @dataclass(frozen=True, slots=True)
-class _Answers:
+class Answers:
     """Answers by check, in the order written."""
 
     book: Book
-    default_by: str = "mechanic"
 
     def read(self, node: Node, reader: Reader) -> tuple[dict[str, Any], ...]:
         """Data of `answer` events; `by` is None where the file does not say."""
@@ -117,8 +133,7 @@ class _Answers:
     def _read_one(self, check: Check, node: Node, reader: Reader) -> dict[str, Any] | None:
         fields: Fields = {"by": None, "value": None, "reading": None}
         if isinstance(node, Mapping):
-            shape = {"value": may(Words()), "reading": may(Words()), "by": may(Choice(SKILLS, "role"))}
-            got = Record("an answer", shape).read(node, reader)
+            got = ANSWER.read(node, reader)
             if got is None:
                 return None
             fields = got
@@ -176,36 +191,7 @@ class _CaseReader:
 
     def read(self, node: Node, file: str) -> CaseFile | None:
         """The case, or None after reporting what is wrong."""
-        workshop = Record(
-            "workshop",
-            {"skill": may(Choice(SKILLS, "skill"), "mechanic"), "without": may(ListOf(Ref(("tool",))), ())},
-        )
-        already = Record(
-            "already", {"fix": must(Ref(("fix",))), "result": must(Choice(("better", "same", "worse"), "result"))}
-        )
-        fix = Record(
-            "a fix",
-            {
-                "fix": must(ListOf(Ref(("fix",)), least=1)),
-                "result": must(_Result()),
-                "answers": may(_Answers(self.book), ()),
-            },
-        )
-        shape = Record(
-            "a case",
-            {
-                "case": must(Words()),
-                "profile": may(ConditionShape(), {}),
-                "complaints": must(ListOf(Ref(("complaint",)), least=1)),
-                "by": may(Choice(SKILLS, "role"), "mechanic"),
-                "workshop": may(workshop, {"skill": "mechanic", "without": ()}),
-                "already": may(ListOf(already), ()),
-                "answers": may(_Answers(self.book), ()),
-                "fixes": may(ListOf(fix), ()),
-                "expect": must(_expectations()),
-            },
-        )
-        got = shape.read(node, self.reader)
+        got = case_shape(Answers(self.book)).read(node, self.reader)
         if got is None:
             return None
         self._check_complaints(got["complaints"], place_of(node, "complaints"))
@@ -306,50 +292,71 @@ def _answer(data: dict[str, Any], by: str) -> Event:
 
 
 @dataclass(frozen=True, slots=True)
-class _Result:
-    """gone, still-there or not-possible; or gone and still-there for each complaint."""
+class CauseOrUnknown:
+    """A cause, or `something-else`."""
 
-    def read(self, node: Node, reader: Reader) -> Any:
-        """The word, or complaint to word."""
-        if isinstance(node, Mapping):
-            return MapOf(("complaint",), Choice(("gone", "still-there"), "result"), least=1).read(node, reader)
-        return Choice(("gone", "still-there", "not-possible"), "result").read(node, reader)
-
-
-@dataclass(frozen=True, slots=True)
-class _Top:
-    """A cause, or a cause for each complaint; `something-else` is allowed."""
-
-    def read(self, node: Node, reader: Reader) -> Any:
-        """The cause's id, or complaint to id."""
-        if isinstance(node, Mapping):
-            return MapOf(("complaint",), _CauseOrUnknown()).read(node, reader)
-        return _CauseOrUnknown().read(node, reader)
-
-
-@dataclass(frozen=True, slots=True)
-class _CauseOrUnknown:
     def read(self, node: Node, reader: Reader) -> str | None:
+        """The id."""
         if isinstance(node, Text) and node.value == "something-else":
             return node.value
         return Ref(("cause",)).read(node, reader)
 
 
-def _expectations() -> Record:
-    cause = Ref(("cause",))
-    share = Record("share", {"cause": must(_CauseOrUnknown()), "low": must(Number(0, 1)), "high": must(Number(0, 1))})
+@dataclass(frozen=True, slots=True)
+class NextStep:
+    """A check, a fix, `hand-off` or `done`; whether there is such a one is seen later."""
+
+    def read(self, node: Node, reader: Reader) -> str | None:
+        """The id."""
+        return Words().read(node, reader)
+
+
+_RESULT = Either(
+    Choice(("gone", "still-there", "not-possible"), "result"),
+    MapOf(("complaint",), Choice(("gone", "still-there"), "result"), least=1),
+)
+_TOP = Either(CauseOrUnknown(), MapOf(("complaint",), CauseOrUnknown()))
+_SHARE = Record("share", {"cause": must(CauseOrUnknown()), "low": must(Number(0, 1)), "high": must(Number(0, 1))})
+_EXPECT = Record(
+    "`expect`",
+    {
+        "top": may(_TOP),
+        "in_first_three": may(ListOf(Ref(("cause",))), ()),
+        "share": may(ListOf(_SHARE), ()),
+        "next": may(NextStep()),
+        "ride": may(Choice(("ride", "care", "stop", "not-cleared"), "verdict")),
+        "plan_order": may(ListOf(Ref(("fix",))), ()),
+        "hand_off": may(Ref(("hand-off",))),
+        "ruled_out": may(ListOf(Ref(("cause",))), ()),
+        "never": may(ListOf(Ref(("cause", "fix", "check"))), ()),
+        "questions_at_most": may(Number(0, 100)),
+    },
+)
+_WORKSHOP = Record(
+    "workshop", {"skill": may(Choice(SKILLS, "skill"), "mechanic"), "without": may(ListOf(Ref(("tool",))), ())}
+)
+_ALREADY = Record(
+    "already", {"fix": must(Ref(("fix",))), "result": must(Choice(("better", "same", "worse"), "result"))}
+)
+
+
+def case_shape(answers: Shape) -> Record:
+    """The shape of a case file, with the shape of its answers (for a book: `Answers`)."""
+    fix = Record(
+        "a fix done",
+        {"fix": must(ListOf(Ref(("fix",)), least=1)), "result": must(_RESULT), "answers": may(answers, ())},
+    )
     return Record(
-        "`expect`",
+        "a case",
         {
-            "top": may(_Top()),
-            "in_first_three": may(ListOf(cause), ()),
-            "share": may(ListOf(share), ()),
-            "next": may(Words()),
-            "ride": may(Choice(("ride", "care", "stop", "not-cleared"), "verdict")),
-            "plan_order": may(ListOf(Ref(("fix",))), ()),
-            "hand_off": may(Ref(("hand-off",))),
-            "ruled_out": may(ListOf(cause), ()),
-            "never": may(ListOf(Ref(("cause", "fix", "check"))), ()),
-            "questions_at_most": may(Number(0, 100)),
+            "case": must(Words()),
+            "profile": may(ConditionShape(), {}),
+            "complaints": must(ListOf(Ref(("complaint",)), least=1)),
+            "by": may(Choice(SKILLS, "role"), "mechanic"),
+            "workshop": may(_WORKSHOP, {"skill": "mechanic", "without": ()}),
+            "already": may(ListOf(_ALREADY), ()),
+            "answers": may(answers, ()),
+            "fixes": may(ListOf(fix), ()),
+            "expect": must(_EXPECT),
         },
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import os
 import re
 from pathlib import Path
@@ -171,6 +172,31 @@ def test_a_picture_that_cannot_be_written_ends_with_2(capsys: pytest.CaptureFixt
         "",
         '"preload-lost" is a cause, not a complaint. Complaints: front-knock.\n',
     )
+
+
+# --- schemas for editors --------------------------------------------------------------------------------------------
+
+
+def test_schemas_are_written_and_an_editor_is_told_which_is_for_what(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One for each kind of file and one for worked cases; all that is printed is what an editor wants."""
+    monkeypatch.chdir(tmp_path)
+    assert main(["rules", "schema", "here", "--rules", str(SMALL)]) == 0
+    patterns = json.loads(capsys.readouterr().out)["yaml.schemas"]
+    assert patterns["here/cause.schema.json"] == "**/causes/*.yaml"
+    assert patterns["here/limits.schema.json"] == "**/limits.yaml"
+    assert {*patterns} == {path.as_posix() for path in Path("here").iterdir()}
+    for path in Path("here").iterdir():
+        assert json.loads(path.read_text(encoding="utf-8"))["$schema"].endswith("2020-12/schema")
+
+
+def test_schemas_that_cannot_be_written_end_with_2(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """With what to do."""
+    (tmp_path / "taken").write_text("", encoding="utf-8")
+    code, _, err = run(capsys, "schema", str(tmp_path / "taken"))
+    assert code == 2
+    assert "Name a folder that can be written to." in err
 
 
 # --- tell apart -----------------------------------------------------------------------------------------------------
