@@ -22,8 +22,8 @@ CAUSES, CASES = "**/causes/*.yaml", "**/cases/**/*.yaml"
 def command(folder: Path, rules: Path | None) -> int:
     """Write a JSON Schema for each kind of rule file, and for worked cases, into FOLDER (`schema` when left out).
 
-    They know the ids of the book as it is now, also of one with errors: write them again when ids have come or gone. What
-    is printed tells an editor which files each is for.
+    They know the ids of the book as it is now, also of one with errors: write them again when ids have come or gone.
+    What is printed tells an editor which files each is for.
 
     Example: diagnose rules schema .schema
     """
