@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from functools import cached_property
-from itertools import chain, pairwise, product
+from itertools import chain, islice, pairwise, product
 from typing import NamedTuple
 
 from diagnose.book.conditions import band_of, edge_number, facts_of_bands, profiles_over
@@ -93,6 +93,15 @@ def within(when: When, reading: float) -> bool:
     return (start is None or start <= (reading, 0)) and (stop is None or stop >= (reading, 0))
 
 
+def _least(grounds: Sequence[Ground]) -> list[Ground]:
+    """The grounds that hold no other."""
+    kept: list[Ground] = []
+    for ground in sorted(set(grounds), key=lambda one: (len(one), sorted(map(str, one)))):
+        if not any(one < ground for one in kept):
+            kept.append(ground)
+    return kept
+
+
 class Closure:
     """The deductions of a book, run over grounds."""
 
@@ -159,16 +168,21 @@ class Closure:
             Each ground once; none where it can never fire; none either where they are too many to follow.
         """
         whens = [when for when in deduction.when if when.key != leaving]
-        found = dict.fromkeys(self._possible(self._meet(whens, frozenset((deduction.id,))), adding))
-        return list(found) if len(found) <= MOST_GROUNDS else []
+        grounds = list(islice(self._possible(whens, deduction.id, adding), MOST_GROUNDS + 1))
+        if len(grounds) > MOST_GROUNDS:
+            return []
+        return list(dict.fromkeys(chain.from_iterable(self._under_profiles(one) for one in _least(grounds))))
 
-    def _possible(self, grounds: Iterator[Ground], adding: Sequence[Told]) -> Iterator[Ground]:
-        for count, ground in enumerate(grounds):
-            if count > MOST_GROUNDS:
-                return
+    def can_fire(self, deduction: Deduction) -> bool:
+        """Whether there can be a bike on which it fires."""
+        return next(self._possible(deduction.when, deduction.id, ()), None) is not None
+
+    def _possible(self, whens: Sequence[When], deduction: str, adding: Sequence[Told]) -> Iterator[Ground]:
+        """The grounds that meet all these conditions and that one bike can have."""
+        for ground in self._meet(whens, frozenset((deduction,))):
             whole = ground | set(adding)
             if self._can_be(whole):
-                yield from self._under_profiles(whole)
+                yield whole
 
     def _meet(self, whens: Sequence[When], using: frozenset[str]) -> Iterator[Ground]:
         """The grounds that meet all these conditions, words by way of deductions that are not in use."""

@@ -362,9 +362,10 @@ notchy-threaded:
                 instead = needless(study, deduction, when)
                 if instead is not None:
                     told = " and ".join(f"'{name}'" for name in instead)
-                    because = f" ({told} says the same for the other values)" if told else ": it lists every value"
-                    if when.key in study.book.words:
-                        because = ": it follows from the other conditions"
+                    because = f" ({told} says the same for the other values)"
+                    if not told or when.key in study.book.words:
+                        all_of_it = _other_values(study, when) == () and when.key not in study.book.words
+                        because = ": it lists every value" if all_of_it else ": it follows from the other conditions"
                     message = f"the condition '{when.key}' of '{deduction.id}' decides nothing{because}"
                     hint = "Delete this condition" + (f", and {told}." if told else ".")
                     yield Found(when.where, message, hint, ("deduction", deduction.id), tuple(instead))

@@ -74,11 +74,15 @@ fork-out-after-a-fall:
     def _of_deduction(self, study: Study, deduction: Deduction) -> Iterator[Found]:
         owner = ("deduction", deduction.id)
         facts = facts_of(study.book, deduction)
+        hint = "Delete the deduction, or change the condition."
         for when in deduction.when:
             why = _never(study.book, when) or _not_on_such_a_bike(study.book, when, facts)
             if why:
-                hint = "Delete the deduction, or change the condition."
                 yield Found(when.where, f"'{deduction.id}' can never fire: {why}", hint, owner)
+                return
+        if not study.closure.can_fire(deduction):
+            message = f"'{deduction.id}' can never fire: no one bike leads to all that it looks at"
+            yield Found(study.place(owner), message, hint, owner)
 
     def _of_cause(self, study: Study, cause: Cause) -> Iterator[Found]:
         book, owner = study.book, ("cause", cause.id)

@@ -1,12 +1,14 @@
 """Causes that no set of answers brings to the top.
 
-Cast: `NeverOnTop`; `best_case` gives the belief after the answers, finding by finding, that speak most for a cause.
+Cast: `NeverOnTop`; `best_case` gives the belief after the answers that speak most for a cause.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import chain, combinations
 from math import log
+from operator import mul
 
 from diagnose.book.anomalies.anomaly import Anomaly, Example, Found, Study
 from diagnose.book.conditions import may_hold
@@ -18,6 +20,8 @@ from diagnose.reason.situation import Situation
 
 NOTHING = 1e-12
 """Stands for a chance of nothing where a logarithm is taken."""
+TRIFLE = 1e-9
+"""A lead that grows by less does not grow."""
 
 
 class NeverOnTop(Anomaly):
@@ -75,25 +79,106 @@ hand_off: {class: frame-builder, urgency: soon, reason: "The seat is cut anew."}
 
 
 def best_case(reasoner: Reasoner, cause: Cause, complaint: str) -> dict[str, float]:
-    """The shares of a complaint's causes ("" is *something else*) once every finding has spoken most for one of them.
+    """The shares of a complaint's causes ("" is *something else*) after the answers that speak most for one of them.
 
-    Each finding is told by its best mechanic's check, the answers are taken one after the other.
+    Each finding is told by its best mechanic's check, or not at all. The answers are first taken one after the other,
+    each as far as it speaks against the others as they stand then. Where that leaves another on top, they are changed
+    one by one as long as the lead grows, from there and from the answers that speak most against each other cause; at
+    last two at once.
     """
     book = reasoner.book
     situation = Situation((complaint,), best_profile(book, cause, complaint))
     net = build_net(book, situation, conclude(book, reasoner.chainer, situation))
     names = [name or "" for name in net.causes[0]]
-    weights = list(net.prior)
     if cause.id not in names:
-        return dict(zip(names, weights, strict=True))
-    place = names.index(cause.id)
-    for finding, trust in _told(book, net, situation):
-        rows = [_reported(net, finding, name, trust) for name in net.causes[0]]
-        answer = max(range(len(rows[0])), key=lambda value: _speaks(rows, weights, place, value))
-        weights = [weight * row[answer] for weight, row in zip(weights, rows, strict=True)]
-        total = sum(weights)
-        weights = [weight / total for weight in weights]
-    return dict(zip(names, weights, strict=True))
+        return dict(zip(names, net.prior, strict=True))
+    search = _Search(net, names.index(cause.id), list(_told(book, net, situation)))
+    return dict(zip(names, search.best(), strict=True))
+
+
+class _Search:
+    """Looks for the answers that put one cause (by its place) on top."""
+
+    def __init__(self, net: Net, place: int, told: list[tuple[str, float]]) -> None:
+        self.place = place
+        self.prior = list(net.prior)
+        self.reports: list[list[list[float]]] = []
+        """For each finding its reports, each with its chance under every cause; the last one is no answer."""
+        for finding, trust in told:
+            rows = [_reported(net, finding, name, trust) for name in net.causes[0]]
+            self.reports.append([*([row[r] for row in rows] for r in range(len(rows[0]))), [1.0] * len(rows)])
+
+    def best(self) -> list[float]:
+        """The shares after the best answers found."""
+        picked = self._one_after_the_other()
+        shares = self._after(picked)
+        if shares[self.place] >= max(shares):
+            return shares
+        starts = [picked, *(self._against(other) for other in range(len(shares)) if other != self.place)]
+        ends = [self._climb(start, at_once=1) for start in starts]
+        best = max(ends, key=lambda end: self._lead(self._after(end)))
+        return self._after(self._climb(best, at_once=2))
+
+    def _after(self, picked: Sequence[int]) -> list[float]:
+        weights = list(self.prior)
+        for reports, answer in zip(self.reports, picked, strict=True):
+            weights = _shares(map(mul, weights, reports[answer]))
+        return weights
+
+    def _lead(self, shares: Sequence[float]) -> float:
+        others = max((share for at, share in enumerate(shares) if at != self.place), default=0.0)
+        return log(max(shares[self.place], NOTHING)) - log(max(others, NOTHING))
+
+    def _one_after_the_other(self) -> list[int]:
+        picked, weights = [], list(self.prior)
+        for reports in self.reports:
+            answer = max(range(len(reports)), key=lambda one: self._speaks(reports[one], weights))
+            picked.append(answer)
+            weights = _shares(map(mul, weights, reports[answer]))
+        return picked
+
+    def _speaks(self, report: Sequence[float], weights: Sequence[float]) -> float:
+        """How much a report speaks for the cause against all others as they stand."""
+        own, place = weights[self.place], self.place
+        against = sum(map(mul, weights, report)) - own * report[place]
+        return log(max(report[place], NOTHING)) - log(max(against / max(sum(weights) - own, NOTHING), NOTHING))
+
+    def _against(self, other: int) -> list[int]:
+        """The answers that speak most for the cause against one other."""
+
+        def ratio(report: Sequence[float]) -> float:
+            return log(max(report[self.place], NOTHING)) - log(max(report[other], NOTHING))
+
+        return [max(range(len(reports)), key=lambda one: ratio(reports[one])) for reports in self.reports]
+
+    def _climb(self, picked: list[int], at_once: int) -> list[int]:
+        """Change so many answers at once, or fewer, as long as the lead grows."""
+        lead = self._lead(self._after(picked))
+        grew = True
+        while grew:
+            grew = False
+            for changed in self._near(picked, at_once):
+                found = self._lead(self._after(changed))
+                if found > lead + TRIFLE:
+                    picked, lead, grew = changed, found, True
+                    break
+        return picked
+
+    def _near(self, picked: list[int], at_once: int) -> Iterator[list[int]]:
+        """The same answers but for one, then but for two where two may be changed."""
+        every = [(at, answer) for at, reports in enumerate(self.reports) for answer in range(len(reports))]
+        for changes in chain.from_iterable(combinations(every, count) for count in range(1, at_once + 1)):
+            changed = list(picked)
+            for at, answer in changes:
+                changed[at] = answer
+            yield changed
+
+
+def _shares(weights: Iterable[float]) -> list[float]:
+    """Weights scaled to 1; as they are where nothing is left."""
+    kept = list(weights)
+    total = sum(kept)
+    return [weight / total for weight in kept] if total > 0 else kept
 
 
 def best_profile(book: Book, cause: Cause, complaint: str) -> dict[str, tuple[str, ...]]:
@@ -126,10 +211,3 @@ def _reported(net: Net, finding: str, name: str | None, trust: float) -> list[fl
     row = net.rows[finding].get(name or "", otherwise)
     values = range(len(row))
     return [sum(row[v] * report_chance(v, told, trust, otherwise) for v in values) for told in values]
-
-
-def _speaks(rows: list[list[float]], weights: list[float], place: int, value: int) -> float:
-    """How much a report speaks for one cause against all others as they stand."""
-    against = sum(w * row[value] for at, (w, row) in enumerate(zip(weights, rows, strict=True)) if at != place)
-    rest = sum(weights) - weights[place]
-    return log(max(rows[place][value], NOTHING)) - log(max(against / max(rest, NOTHING), NOTHING))
