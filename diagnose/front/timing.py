@@ -12,6 +12,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 from statistics import median
@@ -19,10 +20,13 @@ from typing import Any, NamedTuple
 
 import click
 
+from diagnose.book.cache import decode, encode
+from diagnose.book.model import Book
 from diagnose.book.place import shipped_cases, shipped_rules
 from diagnose.book.shelf import load_book
 from diagnose.casework.casefile import CaseFile, case_reader, read_case
 from diagnose.casework.fold import fold
+from diagnose.casework.grown import grown
 from diagnose.casework.replay import find_cases, replay
 from diagnose.casework.view import make_view
 from diagnose.errors import CaseError
@@ -47,6 +51,23 @@ class Figure(NamedTuple):
         return self.value <= self.goal if self.at_most else self.value >= self.goal
 
 
+class Size(NamedTuple):
+    """What a book of so many times the causes takes: milliseconds."""
+
+    times: int
+    causes: int
+    load: float
+    engine: float
+    replay: float
+
+
+SIZES = (1, 3, 10, 30, 100)
+SAMPLE = 60
+"""Cases replayed for the table of growth."""
+CROWD = 10
+"""Times as many causes and checks behind the crowded complaint."""
+
+
 @click.command()
 @click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
 @click.option(
@@ -59,7 +80,13 @@ class Figure(NamedTuple):
     type=click.IntRange(100, 1_000_000),
     help="Replays for the memory figure.",
 )
-def command(as_json: bool, runs: int, replays: int) -> int:
+@click.option(
+    "--growth",
+    default=0,
+    type=click.IntRange(0, 100),
+    help="Instead: how load and replay grow up to so many times the book.",
+)
+def command(as_json: bool, runs: int, replays: int, growth: int) -> int:
     """Measure cold start, the next question, replays and memory.
 
     Exit 0 when every figure reaches its goal, else 1. Other work on the machine moves single figures; ratios move
@@ -67,6 +94,8 @@ def command(as_json: bool, runs: int, replays: int) -> int:
     """
     book = load_book(shipped_rules())
     cases = _cases(Reasoner(book))
+    if growth:
+        return _growth(book, cases, growth, as_json)
     figures = [
         cold_start(runs),
         next_question(Reasoner(book), cases),
@@ -78,10 +107,66 @@ def command(as_json: bool, runs: int, replays: int) -> int:
         click.echo(json.dumps({"schema": 1, "figures": rows}, indent=1))
     else:
         for one in figures:
-            sign = "at most" if one.at_most else "at least"
-            state = "reached" if one.reached else "NOT reached"
-            click.echo(f"{one.name}: {one.value:.3g} {one.unit} ({sign} {one.goal:g}: {state}); {one.note}")
+            click.echo(_said(one))
     return 0 if all(one.reached for one in figures) else 1
+
+
+def _said(one: Figure) -> str:
+    sign = "at most" if one.at_most else "at least"
+    state = "reached" if one.reached else "NOT reached"
+    return f"{one.name}: {one.value:.3g} {one.unit} ({sign} {one.goal:g}: {state}); {one.note}"
+
+
+def _growth(book: Book, cases: Sequence[CaseFile], most: int, as_json: bool) -> int:
+    """Print the table of growth and the crowded complaint. Exit 1 where the crowded complaint takes too long."""
+    rows = [measure_size(book, cases, times) for times in SIZES if times <= most]
+    crowded = crowded_question(book, cases)
+    if as_json:
+        table = [row._asdict() for row in rows]
+        figure = {**crowded._asdict(), "reached": crowded.reached}
+        click.echo(json.dumps({"schema": 1, "growth": table, "figures": [figure]}, indent=1))
+    else:
+        click.echo(f"{'times':>5} {'causes':>7} {'load ms':>9} {'engine ms':>10} {'replay ms':>10}")
+        for row in rows:
+            click.echo(f"{row.times:5d} {row.causes:7d} {row.load:9.0f} {row.engine:10.0f} {row.replay:10.2f}")
+        click.echo(
+            "load: the kept copy of the book to objects; engine: its networks built; replay: a case, one step deep."
+        )
+        click.echo(_said(crowded))
+    return 0 if crowded.reached else 1
+
+
+def measure_size(book: Book, cases: Sequence[CaseFile], times: int) -> Size:
+    """Load and replay with so many times the book; the cases are those of the book itself."""
+    text = json.dumps(encode(grown(book, times)))
+    started = time.perf_counter()
+    large = decode(json.loads(text))
+    for section in (large.complaints, large.findings, large.causes, large.fixes, large.deductions, large.limits):
+        len(section)
+    loaded = time.perf_counter()
+    reasoner = Reasoner(large, depth=1)
+    replay(reasoner, cases[0])
+    built = time.perf_counter()
+    some = cases[:: max(1, len(cases) // SAMPLE)]
+    for case in some:
+        make_view(reasoner, fold(large, case.told), with_estimate=False)
+    done = time.perf_counter()
+    load, engine, replays = 1000 * (loaded - started), 1000 * (built - loaded), 1000 * (done - built)
+    return Size(times, len(large.causes), load, engine, replays / len(some))
+
+
+def crowded_question(book: Book, cases: Sequence[CaseFile]) -> Figure:
+    """95th percentile of the next question where the complaint with the most cases has ten times as many causes."""
+    told = Counter(event.data["id"] for case in cases for event in case.told if event.kind == "complaint")
+    complaint = told.most_common(1)[0][0]
+    large = grown(book, CROWD, complaint)
+    some = [case for case in cases if complaint in fold(book, case.told).situation.complaints]
+    figure = next_question(Reasoner(large), some[:SAMPLE])
+    causes = large.causes_of[complaint]
+    checks = {check.id for cause in causes for name in cause.shows for check in large.findings[name].checks}
+    return figure._replace(
+        name=f"next question on a complaint with {len(causes)} causes and {len(checks)} checks, p95", goal=200.0
+    )
 
 
 def _cases(reasoner: Reasoner) -> list[CaseFile]:
@@ -123,6 +208,7 @@ def _run(words: Sequence[str]) -> float:
 def next_question(reasoner: Reasoner, cases: Sequence[CaseFile]) -> Figure:
     """95th percentile of the time from an answer to the next View, over every answer of every case, two steps deep."""
     spans = []
+    make_view(reasoner, fold(reasoner.book, cases[0].told), with_estimate=False)  # the engine is built once
     for case in cases:
         for count, event in enumerate(case.told, 1):
             if event.kind in ("answer", "fix"):

@@ -6,8 +6,9 @@ is gone; `Choice` is the best, the runner-up, and why it was taken out of turn i
 For a check the expected cost is its own plus, over every report, what the best course costs after it; "can't tell" is
 a branch of its own, at the rate of the role (Heckerman, Breese and Rommelse 1995; Kalagnanam and Henrion 1988). All
 options are weighed one step deep; for a single complaint the best few are weighed again two steps deep, the second
-step over the checks that looked best in the first. The work is counted, never clocked. Ties break by danger, then by
-ease, then by id.
+step over the checks that looked best in the first. Where a complaint has very many causes, one step is looked ahead
+and only the most promising options are weighed. The work is counted, never clocked. Ties break by danger, then by ease,
+then by id.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from typing import NamedTuple
 from diagnose.book.model import Check
 from diagnose.reason.outlook import Branch, Outlook, Position
 from diagnose.reason.reasoner import DEPTH
+from diagnose.reason.repair import Treatment
 
 AGAIN = 4
 """Checks, and as many fixes, that are weighed a second time, two steps deep."""
@@ -33,6 +35,11 @@ CLEARING = 0.02
 """Chance that a report must have for a danger to demand its check."""
 LEADING = 0.5
 """A danger at or above this share is treated, not looked for again."""
+WORK = 4_000
+"""States times options of a kind that are weighed: on a complaint with very many causes only the most promising are."""
+LEAST_ROOM = 8
+DEEP = 80
+"""States up to which options are weighed two steps deep."""
 RANGE = 2.0
 """How many times the price of a hand-off two courses can lie apart."""
 
@@ -65,7 +72,8 @@ class Adviser:
     def __init__(self, outlook: Outlook, depth: int = DEPTH) -> None:
         self.outlook = outlook
         self.book = outlook.book
-        self.depth = depth if outlook.single else 1
+        self.depth = depth if outlook.single and len(outlook.kept) <= DEEP else 1
+        self._room = max(LEAST_ROOM, WORK // len(outlook.kept))
 
     # --- the choice ------------------------------------------------------------------------------------------------
 
@@ -124,21 +132,27 @@ class Adviser:
     def _weigh_checks(self, at: Position, best: float) -> Iterator[Option]:
         silent: dict[frozenset[str], float] = {}
         most = best - self.outlook.clairvoyant(at) / at.mass
+        worth: list[tuple[float, Check, list[Branch]]] = []
         for check in self.outlook.open_checks():
             if self.outlook.check_cost(check, at)[0] < most:
                 branches = self.outlook.branches(check, at)
-                if self._worth_weighing(check, at, branches):
-                    yield self.weigh_check(check, at, branches, silent)
+                promise = self._promise(check, at, branches)
+                if promise > 0:
+                    worth.append((-promise, check, branches))
+        if len(worth) > self._room:
+            worth = sorted(worth, key=lambda one: (one[0], one[1].id))[: self._room]
+        for _, check, branches in worth:
+            yield self.weigh_check(check, at, branches, silent)
 
-    def _worth_weighing(self, check: Check, at: Position, branches: Sequence[Branch]) -> bool:
-        """Whether the reports move belief enough to pay: they save at most what they move times the range of costs."""
+    def _promise(self, check: Check, at: Position, branches: Sequence[Branch]) -> float:
+        """Minutes that a check may save beyond its own: at most what it moves of belief times the range of costs."""
         mass = at.mass
         moved = 0.0
         for branch in branches:
             part = sum(branch.weights) / mass
             moved += sum(map(abs, map(sub, branch.weights, map(part.__mul__, at.weights))))
         cost = check.minutes + self.book.constants.asking
-        return moved / 2 * RANGE * self.outlook.hand_off(at) > cost * mass * mass
+        return moved / 2 * RANGE * self.outlook.hand_off(at) / (mass * mass) - cost
 
     # --- one option ------------------------------------------------------------------------------------------------
 
@@ -174,19 +188,22 @@ class Adviser:
         """Each fix that may come next, with the best course after it has failed."""
         outlook = self.outlook
         mass = at.mass
-        seen: set[tuple[str, ...]] = set()
+        open_fixes: dict[tuple[str, ...], tuple[float, Treatment, float]] = {}
         for complaint, course in outlook.courses.items():
             used = at.used[complaint]
             shares = [s / (1 - gone) for s, gone in zip(outlook.marginal(complaint, at.weights), used, strict=True)]
             costs = course.costs(at.open)
             for index, treatment in enumerate(course.treatments):
-                if course.gain(index, shares, used) <= LEAST_FIX * mass or outlook.must_wait(treatment.fixes, at):
-                    continue
-                if treatment.fixes in seen:
-                    continue
-                seen.add(treatment.fixes)
+                gain = course.gain(index, shares, used)
+                if gain > LEAST_FIX * mass and treatment.fixes not in open_fixes:
+                    open_fixes[treatment.fixes] = (-gain / costs[index], treatment, costs[index])
+        ranked = list(open_fixes.values())
+        if len(ranked) > self._room:
+            ranked = sorted(ranked, key=lambda one: (one[0], one[1].fixes))[: self._room]
+        for _, treatment, cost in ranked:
+            if not outlook.must_wait(treatment.fixes, at):
                 after = outlook.value_after_failure(treatment.fixes, at)
-                yield Option("fix", treatment.first, costs[index], costs[index] + after / mass, treatment.fixes)
+                yield Option("fix", treatment.first, cost, cost + after / mass, treatment.fixes)
 
     def weigh_hand_off(self) -> Option:
         """Giving the bike away now."""
@@ -230,7 +247,7 @@ class Adviser:
             if self.outlook.check_cost(check, at)[0] * mass >= best - known:
                 continue
             branches = self.outlook.branches(check, at)
-            if self._worth_weighing(check, at, branches):
+            if self._promise(check, at, branches) > 0:
                 best = min(best, self.weigh_check(check, at, branches, silent).expected * mass)
         return best
 

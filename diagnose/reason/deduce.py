@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import importlib
 import weakref
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from functools import lru_cache
@@ -267,6 +268,21 @@ def _give_back(engine: _Engine, ruleset: _Ruleset, open_states: Sequence[str]) -
     engine.give_back(ruleset)
 
 
+class _Active:
+    """The networks that were told something in a run, each with a state for it."""
+
+    def __init__(self, stack: ExitStack, sid: str) -> None:
+        self.networks: list[_Network] = []
+        self._stack = stack
+        self._sid = sid
+
+    def use(self, network: _Network) -> None:
+        """See that a network is ready for this run."""
+        if network not in self.networks:
+            self._stack.enter_context(network.state_for_a_run(self._sid))
+            self.networks.append(network)
+
+
 class _Machine:
     """The networks of one rule base, behind a lock: a network knows one run at a time."""
 
@@ -281,9 +297,14 @@ class _Machine:
             )
             for numbers in split(rules)
         ]
+        self._of_key: defaultdict[int, list[_Network]] = defaultdict(list)
+        for network in self._networks:
+            for key in network.keys:
+                self._of_key[key].append(network)
         self._cases = count(1)
         self._lock = Lock()
-        self.run([])  # an engine that cannot start is found out now
+        with ExitStack() as stack:  # an engine that cannot start is found out now
+            stack.enter_context(self._networks[0].state_for_a_run("0"))
 
     def run(self, data: list[Datum]) -> Deductions:
         """All that follows from facts that `distinct` made; a run that stalls is tried once more from the start."""
@@ -294,40 +315,37 @@ class _Machine:
                 return self._run(data)
 
     def _run(self, data: list[Datum]) -> Deductions:
-        sid = str(next(self._cases) % MOST_CASES)
         with ExitStack() as stack:
-            for network in self._networks:
-                stack.enter_context(network.state_for_a_run(sid))
-            return self._chain(data)
+            return self._chain(data, _Active(stack, str(next(self._cases) % MOST_CASES)))
 
-    def _chain(self, data: list[Datum]) -> Deductions:
+    def _chain(self, data: list[Datum], active: _Active) -> Deductions:
         facts = list(data)
         known = set(facts)
         fired: set[Fired] = set()
         told = 0
         while told < len(facts):
-            self._tell(facts, told)
+            self._tell(facts, told, active)
             told = len(facts)
-            for firing, concludes in self._firings(facts):
+            for firing, concludes in self._firings(facts, active):
                 fired.add(firing)
                 new = [datum for datum in dict.fromkeys(concludes) if datum not in known]
                 known.update(new)
                 facts += new
         return deductions(fired, known)
 
-    def _tell(self, facts: Sequence[Datum], first: int) -> None:
+    def _tell(self, facts: Sequence[Datum], first: int, active: _Active) -> None:
         if len(facts) >= MOST_FACTS:
             raise EngineError("too-many-facts", f"{len(facts)} facts are more than durable-rules can tell apart.")
         for number in range(first, len(facts)):
             message = self._coder.message(facts[number])
             if message:
-                for network in self._networks:
-                    if message["k"] in network.keys:
-                        network.tell(number + 1, message)
+                for network in self._of_key[message["k"]]:
+                    active.use(network)
+                    network.tell(number + 1, message)
 
-    def _firings(self, facts: Sequence[Datum]) -> Iterator[tuple[Fired, tuple[Datum, ...]]]:
-        """New firings of all networks, with what they conclude."""
-        for network in self._networks:
+    def _firings(self, facts: Sequence[Datum], active: _Active) -> Iterator[tuple[Fired, tuple[Datum, ...]]]:
+        """New firings of all networks that were told something, with what they conclude."""
+        for network in active.networks:
             for name, numbers in network.firings():
                 rule = self._rules[int(name)]
                 yield Fired(rule.id, tuple(facts[number - 1] for number in numbers)), rule.concludes

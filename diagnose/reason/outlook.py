@@ -63,7 +63,9 @@ class Outlook:
         for complaint in situation.standing:
             causes = belief.net.causes[belief.net.complaints.index(complaint)]
             self.used[complaint] = _used(book, situation, complaint, causes)
-            self.courses[complaint] = build_course(self.bench, complaint, causes, self.used[complaint])
+            self.courses[complaint] = build_course(
+                self.bench, complaint, causes, self.used[complaint], belief.marginal(complaint)
+            )
         self.here = Position(
             [belief.weights[index] for index in self.kept], self.used, situation.open_teardowns, belief.messages
         )
@@ -102,7 +104,9 @@ class Outlook:
         if key not in self._known_costs:
             course, count = self.courses[complaint], len(used)
             self._known_costs[key] = tuple(
-                course.expected_cost([1 / (1 - used[i]) if i == cause else 0.0 for i in range(count)], used, at.open)
+                course.alone(cause).expected_cost(
+                    [1 / (1 - used[i]) if i == cause else 0.0 for i in range(count)], used, at.open
+                )
                 for cause in range(count)
             )
         return self._known_costs[key]

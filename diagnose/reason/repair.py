@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from bisect import insort
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from math import exp, log
 from operator import mul
@@ -28,6 +28,8 @@ P90 = 1.2815515655446004
 TOO_SMALL = 1e-9
 IN_THE_PLAN = 0.05
 """A fix that comes before another does so when its chance is at least this."""
+MOST_PAIRED = 60
+"""Fixes with a teardown, of one complaint, that are weighed in pairs."""
 WORTH_PAIRING = 0.01
 """Chance that each of two fixes must have to be weighed as one action."""
 
@@ -155,14 +157,15 @@ class Bench:
 class Course:
     """The treatments of one complaint on one stand. `hand_off` is the price of giving it away, for each cause.
 
-    The last `pairs` treatments are two fixes in one teardown: (index, first single, second single).
+    The last treatments are two fixes in one teardown: `partners` holds for the first of each two (its index and the
+    second's).
     """
 
     treatments: tuple[Treatment, ...]
     hand_off: tuple[float, ...]
     test: float
     bench: Bench
-    pairs: tuple[tuple[int, int, int], ...] = ()
+    partners: Mapping[int, Sequence[tuple[int, int]]] = field(default_factory=dict)
     after: dict[int, tuple[int, ...]] = field(default_factory=dict)
     residual: tuple[float, ...] = ()
     """For each cause the fraction that no treatment cures."""
@@ -203,6 +206,17 @@ class Course:
                 gain += shares[cause] * (cured - used[cause])
         return gain
 
+    def alone(self, cause: int) -> Course:
+        """What is left of the course where only one cause is possible."""
+        few = replace(
+            self,
+            simple=tuple(one for one in self.simple if one[1] == cause),
+            several=tuple(index for index in self.several if any(one == cause for one, _ in self.cures[index])),
+            partners={},
+        )
+        few._open_costs = self._open_costs  # noqa: SLF001 - the same treatments
+        return few
+
     def order(
         self, shares: Sequence[float], used: Sequence[float], already_open: frozenset[str] = frozenset()
     ) -> list[Trial]:
@@ -241,9 +255,11 @@ class Course:
                 queue.append((gain / costs[index], index))
                 gains[index] = gain
         enough = WORTH_PAIRING * mass
-        for index, one, two in self.pairs:
-            if gains.get(one, 0.0) >= enough and gains.get(two, 0.0) >= enough:
-                queue.append((self.gain(index, shares, used) / costs[index], index))
+        able = {index for index, gain in gains.items() if gain >= enough and index in self.partners}
+        for one in able:
+            for index, two in self.partners[one]:
+                if two in able:
+                    queue.append((self.gain(index, shares, used) / costs[index], index))
         queue.sort()
         return queue
 
@@ -335,8 +351,17 @@ BEHIND = 1e300
 """Stands for that of the treatment that waits for it."""
 
 
-def build_course(bench: Bench, complaint: str, causes: Sequence[str | None], used: Sequence[float]) -> Course:
-    """The treatments that this stand can give for a complaint with these causes (None: *something else*)."""
+def build_course(
+    bench: Bench,
+    complaint: str,
+    causes: Sequence[str | None],
+    used: Sequence[float],
+    shares: Sequence[float] = (),
+) -> Course:
+    """The treatments that this stand can give for a complaint with these causes (None: *something else*).
+
+    Where very many fixes share teardowns, only those of the likeliest causes by `shares` are paired.
+    """
     book = bench.book
     known: dict[str, dict[int, float]] = {}
     for index, name in enumerate(causes):
@@ -345,14 +370,16 @@ def build_course(bench: Bench, complaint: str, causes: Sequence[str | None], use
     possible = [fix for fix in sorted(known) if not bench.lacks(book.fixes[fix])]
     test = book.complaints[complaint].repeat_test.minutes
     singles = [_treatment(bench, [fix], known, test) for fix in possible]
-    pairs = _in_one_teardown(bench, singles, test)
+    pairs = _in_one_teardown(bench, _worth_pairing(singles, shares), test)
     hand_off = tuple(
         _hand_off_price(bench, book.causes[name] if name else None, gone)
         for name, gone in zip(causes, used, strict=True)
     )
     made = (*singles, *(pair for pair, _, _ in pairs))
-    places = tuple((len(singles) + place, one, two) for place, (_, one, two) in enumerate(pairs))
-    course = Course(made, hand_off, test, bench, places, _orders(book, made), _residual(made, len(causes)))
+    partners: dict[int, list[tuple[int, int]]] = {}
+    for place, (_, one, two) in enumerate(pairs, len(singles)):
+        partners.setdefault(one, []).append((place, two))
+    course = Course(made, hand_off, test, bench, partners, _orders(book, made), _residual(made, len(causes)))
     course.simple = tuple((index, *one.cures[0]) for index, one in enumerate(singles) if len(one.cures) == 1)
     course.cures = tuple(one.cures for one in made)
     course.known = known
@@ -394,10 +421,21 @@ def _treatment(bench: Bench, fixes: Sequence[str], known: Mapping[str, Mapping[i
     return Treatment(tuple(together), work, teardowns, tuple(sorted(cures.items())), max(closed, 0.1))
 
 
-def _in_one_teardown(bench: Bench, singles: Sequence[Treatment], test: float) -> list[tuple[Treatment, int, int]]:
+def _worth_pairing(singles: Sequence[Treatment], shares: Sequence[float]) -> list[tuple[int, Treatment]]:
+    """The treatments, with their places, that need something open: of very many those that cure most."""
+    opened = [(place, one) for place, one in enumerate(singles) if one.teardowns]
+    if len(opened) <= MOST_PAIRED or not shares:
+        return opened
+    cured = {place: sum(shares[cause] * part for cause, part in one.cures) for place, one in opened}
+    kept = sorted(opened, key=lambda one: (-cured[one[0]], one[0]))[:MOST_PAIRED]
+    return sorted(kept, key=lambda one: one[0])
+
+
+def _in_one_teardown(
+    bench: Bench, opened: Sequence[tuple[int, Treatment]], test: float
+) -> list[tuple[Treatment, int, int]]:
     """Two fixes that share a teardown, done in one with one test; with the places of the two."""
     pairs = []
-    opened = [(place, one) for place, one in enumerate(singles) if one.teardowns]
     for rank, (place, one) in enumerate(opened):
         for other, two in opened[rank + 1 :]:
             shared = one.teardowns & two.teardowns
