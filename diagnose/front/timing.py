@@ -160,7 +160,7 @@ def crowded_question(book: Book, cases: Sequence[CaseFile]) -> Figure:
     told = Counter(event.data["id"] for case in cases for event in case.told if event.kind == "complaint")
     complaint = told.most_common(1)[0][0]
     large = grown(book, CROWD, complaint)
-    some = [case for case in cases if complaint in fold(book, case.told).situation.complaints]
+    some = [case for case in cases if fold(book, case.told).situation.complaints == (complaint,)]
     figure = next_question(Reasoner(large), some[:SAMPLE])
     causes = large.causes_of[complaint]
     checks = {check.id for cause in causes for name in cause.shows for check in large.findings[name].checks}

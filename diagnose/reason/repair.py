@@ -255,9 +255,9 @@ class Course:
                 queue.append((gain / costs[index], index))
                 gains[index] = gain
         enough = WORTH_PAIRING * mass
-        able = {index for index, gain in gains.items() if gain >= enough and index in self.partners}
+        able = {index for index, gain in gains.items() if gain >= enough} if self.partners else ()
         for one in able:
-            for index, two in self.partners[one]:
+            for index, two in self.partners.get(one, ()):
                 if two in able:
                     queue.append((self.gain(index, shares, used) / costs[index], index))
         queue.sort()
