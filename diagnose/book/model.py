@@ -21,7 +21,8 @@ Condition = dict[str, tuple[str, ...]]
 class Fact(NamedTuple):
     """A fact about the bike: a question with a closed list of values; `several` may hold at once.
 
-    `opens`: a value that says that a teardown is open already when the bike arrives.
+    `opens`: a value that says that a teardown is open already when the bike arrives. `applies`: asked only of bikes
+    that are known to be so.
     """
 
     id: str
@@ -30,6 +31,7 @@ class Fact(NamedTuple):
     values: dict[str, str]
     several: bool
     opens: dict[str, str]
+    applies: Condition
     where: Location
 
 

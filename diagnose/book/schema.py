@@ -61,6 +61,7 @@ FACT = Record(
         "values": VALUES,
         "several": may(Flag(), False),
         "opens": may(MapOf((), Ref(("teardown",))), {}),
+        "applies": CONDITION,
         "let_stand": LET_STAND,
     },
 )

@@ -247,5 +247,6 @@ def _of_the_rest(book: Book) -> Iterator[Tie]:
             yield Tie("teardown", teardown.inside, "lies behind it", by, teardown.where)
     for fact in book.facts.values():
         by = Thing("fact", fact.id, fact.name, fact.where)
+        yield from _under(fact.applies, by, fact.where)
         for value, teardown_id in fact.opens.items():
             yield Tie("teardown", teardown_id, f"says it is open: {fact.values[value]}", by, fact.where)

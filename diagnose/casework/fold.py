@@ -125,6 +125,13 @@ class _Folder:
         name = self.known("complaint", data["id"], self.book.complaints)
         if name not in self.complaints:
             self.complaints.append(name)
+            self._imply(name)
+
+    def _imply(self, complaint: str) -> None:
+        """What a complaint says of the bike by itself, until somebody says otherwise: a belt that squeaks is a belt."""
+        for fact, values in self.book.complaints[complaint].applies.items():
+            if len(values) == 1 and not self.book.facts[fact].several and fact not in self.asked:
+                self.profile.setdefault(fact, values)
 
     def take_answer(self, data: Mapping[str, Any]) -> None:
         check = self.book.checks[self.known("check", data["check"], self.book.checks)]

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from diagnose.book.conditions import may_hold
+from diagnose.book.conditions import holds, may_hold
 from diagnose.book.model import Book, Cause, Deduction
 from diagnose.reason.belief import Belief
 from diagnose.reason.situation import Situation
@@ -24,11 +24,12 @@ def facts_wanted(book: Book, situation: Situation, belief: Belief, called_for: S
     """Facts to ask for before the next step: by what they could move, then those that are called for anyway."""
     known = {*situation.profile, *situation.asked}
     order = {fact: place for place, fact in enumerate(book.facts)}
-    moving = {fact: _moves(book, situation, belief, fact) for fact in book.facts if fact not in known}
+    fitting = {name for name, fact in book.facts.items() if holds(fact.applies, situation.profile)}
+    moving = {fact: _moves(book, situation, belief, fact) for fact in book.facts if fact in fitting - known}
     worth = sorted(
         (fact for fact, moved in moving.items() if moved >= MATTERS), key=lambda fact: (-moving[fact], order[fact])
     )
-    called = sorted({fact for fact in called_for if fact not in known}, key=lambda fact: order[fact])
+    called = sorted({fact for fact in called_for if fact in fitting - known}, key=lambda fact: order[fact])
     return tuple(dict.fromkeys([*worth, *called]))
 
 

@@ -184,3 +184,14 @@ def test_drafts_and_stored_events_fold_alike(book: Book, told: list[Draft]) -> N
         desk.submit(case, draft)
     drafts: list[Any] = [OPENED, *told]
     assert desk.folded(case) == fold(book, drafts)
+
+
+def test_a_complaint_says_what_kind_of_bike_it_is_until_somebody_says_otherwise() -> None:
+    """A chain that comes off is a chain; told before or after the complaint, what was told counts."""
+    book = load_book(Path(__file__).parents[2] / "rules")
+    drops, belt = events.complaint("chain-drops"), events.profile("drive", ["belt"])
+    assert fold(book, [OPENED, drops]).situation.profile["drive"] == ("chain",)
+    for told in ([OPENED, drops, belt], [OPENED, belt, drops]):
+        assert fold(book, told).situation.profile["drive"] == ("belt",)
+    unknown = [OPENED, events.profile("drive", []), drops]
+    assert "drive" not in fold(book, unknown).situation.profile

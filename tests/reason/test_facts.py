@@ -36,6 +36,30 @@ def test_facts_that_bear_on_likely_causes_are_wanted(facts_book: Book) -> None:
     assert diagnose(facts_book).wanted == ("headset",)
 
 
+def test_a_fact_that_hangs_on_another_waits_for_it(tmp_path: Path) -> None:
+    """Chain or belt is asked only of a bike known to have no mech, however much it would move."""
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "a": cause({"knocks": "50 %"}, {"play": {"yes": "90 %"}}, fix("set", "80 %"), applies={"drive": "chain"}),
+            "b": cause({"knocks": "40 %"}, {"play": {"yes": "20 %"}}, fix("press", "80 %")),
+        },
+        findings={"play": finding("yes no", {"yes": "10 %"}, {"rock": {}})},
+        facts={
+            "gears": {"ask": "Which?", "values": {"mech": "mech", "single": "single"}},
+            "drive": {
+                "ask": "Which?",
+                "values": {"chain": "chain", "belt": "belt"},
+                "applies": {"gears": "single"},
+            },
+        },
+    )
+    assert diagnose(book).wanted == ()
+    assert diagnose(book, profile={"gears": ("mech",)}).wanted == ()
+    assert diagnose(book, profile={"gears": ("single",)}).wanted == ("drive",)
+
+
 def test_a_fact_that_is_known_or_was_asked_is_not_wanted_again(facts_book: Book) -> None:
     """Told, or asked and not to be told: either way it is not asked again."""
     assert diagnose(facts_book, profile={"headset": ("plain",)}).wanted == ()

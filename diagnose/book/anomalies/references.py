@@ -46,6 +46,8 @@ class References:
                 yield case.when
         for hand_off in self.hand_offs():
             yield hand_off.when
+        for fact in self.book.facts.values():
+            yield fact.applies
 
     @cached_property
     def values(self) -> dict[str, set[str]]:
