@@ -1,0 +1,90 @@
+"""What comes next, as the View shows it: the next step, and the facts of the bike to ask for before it.
+
+Cast: `next_step`, `check_view` and `wanted`.
+"""
+
+from __future__ import annotations
+
+from diagnose.book.model import Check
+from diagnose.casework.view.page import Page, View
+from diagnose.reason.diagnosis import Next
+from diagnose.reason.facts import values_that_matter
+
+
+def next_step(page: Page) -> View:
+    """The next step: a check, a fix, the hand-off or the end, with what it costs and the runner-up."""
+    step = page.diagnosis.next
+    runner = step.runner_up
+    return {
+        "kind": step.kind,
+        "id": step.id,
+        "text": _next_text(page, step),
+        "complaints": list(page.situation.standing),
+        "answers": _next_answers(page, step),
+        "unit": _next_unit(page, step),
+        "check": check_view(page, page.book.checks[step.id]) if step.kind == "check" else None,
+        "with": [fix for fix in step.with_fixes if fix != step.id],
+        "cost": step.cost,
+        "expected": step.expected,
+        "saves": step.saves,
+        "runner_up": {"kind": runner.kind, "id": runner.id, "text": _text_of(page, runner.kind, runner.id)}
+        if runner
+        else None,
+        "demanded_by": step.demanded_by or None,
+        "found": list(step.found),
+    }
+
+
+def _next_text(page: Page, step: Next) -> str:
+    if step.kind == "done":
+        names = ", ".join(page.book.causes[cause].name for cause in step.found)
+        return f"Repeat test passed, found at the stand: {names}." if names else "Repeat test passed."
+    return _text_of(page, step.kind, step.id)
+
+
+def _text_of(page: Page, kind: str, name: str) -> str:
+    if kind == "check":
+        return page.fill(page.book.checks[name].ask)
+    return page.book.fixes[name].name if kind == "fix" else "Stop here and hand the bike on."
+
+
+def _next_answers(page: Page, step: Next) -> list[View] | None:
+    if step.kind != "check" or page.book.checks[step.id].measure:
+        return None
+    values = page.book.findings[page.book.checks[step.id].finding].values
+    return [{"id": value, "text": text} for value, text in values.items()]
+
+
+def _next_unit(page: Page, step: Next) -> str | None:
+    measure = page.book.checks[step.id].measure if step.kind == "check" else None
+    return measure.unit if measure else None
+
+
+def check_view(page: Page, check: Check) -> View:
+    """Everything a screen needs of a check."""
+    measure = check.measure
+    return {
+        "finding": page.book.findings[check.finding].name,
+        "by": check.by,
+        "minutes": check.minutes,
+        "tools": [page.book.tools[tool] for tool in check.tools],
+        "teardown": page.book.teardowns[check.teardown].name if check.teardown else None,
+        "how": page.fill(check.how) if check.how else None,
+        "danger": check.danger,
+        "measure": {"unit": measure.unit, "from": measure.low, "to": measure.high} if measure else None,
+        "limits": page.limits(check.limits),
+        "cautions": [page.book.cautions[name] for name in check.cautions],
+    }
+
+
+def wanted(page: Page) -> list[View]:
+    """The facts of the bike to ask for now, with their values."""
+    found = []
+    for name in page.diagnosis.wanted:
+        fact = page.book.facts[name]
+        values = tuple(fact.values)
+        if fact.several:
+            values = values_that_matter(page.book, page.situation, page.diagnosis.belief, name)
+        answers = [{"id": value, "text": fact.values[value]} for value in values]
+        found.append({"fact": name, "text": fact.ask, "several": fact.several, "answers": answers})
+    return found

@@ -1,0 +1,71 @@
+"""Handing on, as the View shows it: to whom and why, with a note of all that is known.
+
+Cast: `hand_offs`; `note` writes it down in plain sentences.
+"""
+
+from __future__ import annotations
+
+from diagnose.casework.view import known
+from diagnose.casework.view.page import Page, View
+
+
+def hand_offs(page: Page) -> list[View]:
+    """The hand-offs, each with the note that goes along."""
+    return [
+        {
+            "class": one.hand_off.receiver,
+            "reason": page.fill(one.hand_off.reason),
+            "urgency": one.hand_off.urgency,
+            "to": page.book.receivers[one.hand_off.receiver].to,
+            "because": one.because,
+            "note": note(page),
+        }
+        for one in page.diagnosis.hand_offs
+    ]
+
+
+def note(page: Page) -> str:
+    """All that is known and can be passed on, in plain sentences."""
+    book, situation = page.book, page.situation
+    lines = ["Complaint: " + "; ".join(book.complaints[name].name for name in situation.complaints) + "."]
+    facts = [
+        f"{book.facts[fact].name} {book.facts[fact].values[value]}"
+        for fact, values in sorted(situation.profile.items())
+        for value in values
+        if value not in ("nothing", "none", "complete")
+    ]
+    if facts:
+        lines.append("Bike: " + "; ".join(facts) + ".")
+    lines.extend(_note_answer(page, answer.check) for answer in situation.answers)
+    lines.extend(f"Done before it came: {book.fixes[one.fix].name} ({one.result})." for one in situation.already)
+    for repair in situation.repairs:
+        names = " and ".join(book.fixes[fix].name for fix in repair.fixes)
+        results = ", ".join("gone" if gone else "still there" for gone in repair.results.values())
+        lines.append(f"Done here: {names}: {results}.")
+    refused = sorted(book.fixes[fix].name for fix in situation.not_possible)
+    lines.extend(f"Could not be done here: {name}." for name in refused)
+    for complaint in known.complaints(page):
+        likely = [f"{one['name']} {of_100(one['share'])}" for one in complaint["causes"][:3] if one["share"] >= 0.05]
+        rest = f"not in the book {of_100(complaint['something_else'])}"
+        lines.append("Of 100 such bikes: " + ", ".join([*likely, rest]) + ".")
+    return "\n".join(lines)
+
+
+def _note_answer(page: Page, check: str) -> str:
+    book = page.book
+    answer = next(one for one in reversed(page.situation.answers) if one.check == check)
+    name = book.findings[answer.finding].name
+    value = book.findings[answer.finding].values[answer.value] if answer.value else "could not be told"
+    typed = f" ({answer.typed})" if answer.typed else ""
+    stale = ", before a fix changed it" if answer.stale else ""
+    by = ", the rider's word" if answer.by == "rider" else ""
+    return f"{name[:1].upper()}{name[1:]}: {value}{typed}{by}{stale}."
+
+
+def of_100(share: float) -> str:
+    """A share as so many of 100."""
+    if 0 < share < 0.005:
+        return "under 1"
+    if 0.995 < share < 1:
+        return "over 99"
+    return f"{share * 100:.0f}"

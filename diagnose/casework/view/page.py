@@ -1,0 +1,61 @@
+"""What every part of a View is written from, and how a limit is written for this bike.
+
+Cast: `Page`, with `limit`, `limits` and `fill`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from diagnose.bench.units import show_also, show_range
+from diagnose.book.conditions import INLINE_LIMIT, may_hold, numbers
+from diagnose.book.model import Book, Limit
+from diagnose.reason.chainer import Chainer
+from diagnose.reason.diagnosis import Diagnosis
+from diagnose.reason.situation import Situation
+
+View = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """The book, the engine and the diagnosis of one case."""
+
+    book: Book
+    chainer: Chainer
+    diagnosis: Diagnosis
+
+    @property
+    def situation(self) -> Situation:
+        """What is known of the bike."""
+        return self.diagnosis.situation
+
+    def limits(self, names: Sequence[str]) -> list[View]:
+        """The limits that can belong to this bike."""
+        named = [self.book.limits[name] for name in names]
+        return [self.limit(one) for one in named if may_hold(one.applies, self.situation.profile)]
+
+    def limit(self, limit: Limit) -> View:
+        """A limit under this profile, with its text."""
+        now = numbers(limit, self.situation.profile)
+        return {
+            "id": limit.id,
+            "quantity": limit.quantity,
+            "low": now.low,
+            "high": now.high,
+            "unit": limit.unit,
+            "also": show_also(now.low, now.high, limit.unit, limit.kind) or None,
+            "kind": limit.kind,
+            "basis": now.basis,
+            "source": now.source or limit.source or None,
+            "note": limit.note or None,
+            "text": show_range(now.low, now.high, limit.unit, limit.kind),
+        }
+
+    def fill(self, text: str) -> str:
+        """A text with its limits put in."""
+        if "{" not in text:
+            return text
+        return INLINE_LIMIT.sub(lambda match: str(self.limit(self.book.limits[match[1]])["text"]), text)

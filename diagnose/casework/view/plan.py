@@ -1,0 +1,128 @@
+"""The plan, as the View shows it: its fixes with their steps, what is to be done anyway, and what it may take.
+
+Cast: `plan_item`, `step_view`, `also` and `estimate_view`.
+"""
+
+from __future__ import annotations
+
+from diagnose.book.conditions import holds
+from diagnose.book.model import Book, Fix, Step
+from diagnose.casework.view.page import Page, View
+from diagnose.reason.estimate import Estimate
+from diagnose.reason.plan import PlanItem
+
+
+def plan_item(page: Page, item: PlanItem) -> View:
+    """A fix of the plan: what it promises and needs, its steps, how to tell that it worked."""
+    fix = page.book.fixes[item.fix]
+    rate = page.book.constants.currency
+    return {
+        "fix": item.fix,
+        "name": fix.name,
+        "rung": item.rung,
+        "causes": [{"id": cause, "complaint": complaint} for cause, complaint in item.treats],
+        "chance": item.chance,
+        "together": list(item.together),
+        "needs": _needs(page, fix),
+        "after": list(fix.after),
+        "skill": fix.skill,
+        "minutes": {"low": item.minutes[0], "high": item.minutes[1]},
+        "tools": [page.book.tools[tool] for tool in fix.tools],
+        "parts": [
+            {
+                "id": part,
+                "name": page.book.parts[part].name,
+                "count": count,
+                "price": {"low": page.book.parts[part].low, "high": page.book.parts[part].high, "currency": rate},
+            }
+            for part, count in fix.parts.items()
+        ],
+        "teardown": page.book.teardowns[fix.teardown].name if fix.teardown else None,
+        "cautions": [page.book.cautions[name] for name in fix.cautions],
+        "steps": [step_view(page, step) for step in fix.steps],
+        "works_if": page.fill(fix.works_if),
+        "if_not": page.fill(fix.if_not),
+        "confirm": _confirm(page, item),
+        "hand_off_when": _hand_off_when(page, item),
+    }
+
+
+def _needs(page: Page, fix: Fix) -> list[View]:
+    """What must be done or verified first, and whether it is."""
+    outlook = page.diagnosis.outlook
+    unmet = outlook.bench.unmet(fix) if outlook else []
+    return [{"id": need, "text": _need(page, need), "done": need not in unmet} for need in fix.needs]
+
+
+def _need(page: Page, need: str) -> str:
+    return page.fill(page.book.checks[need].ask) if need in page.book.checks else page.book.fixes[need].name
+
+
+def _confirm(page: Page, item: PlanItem) -> View:
+    complaint = item.treats[0][1] if item.treats else (*page.situation.standing, *page.situation.complaints)[0]
+    test = page.book.complaints[complaint].repeat_test
+    text = page.fill(test.text) + (f" ({test.repeat})" if test.repeat else "")
+    return {
+        "id": test.id,
+        "text": text,
+        "limits": page.limits(test.limits),
+        "cautions": [page.book.cautions[name] for name in test.cautions],
+    }
+
+
+def _hand_off_when(page: Page, item: PlanItem) -> list[str]:
+    if not item.treats:
+        return []
+    return [
+        f"{page.fill(one.reason)} To {page.book.receivers[one.receiver].to}, {one.urgency}."
+        for one in page.book.causes[item.treats[0][0]].hand_off_when
+        if holds(one.when, page.situation.profile)
+    ]
+
+
+def step_view(page: Page, step: Step) -> View:
+    """One step with its limits under this profile."""
+    return {
+        "text": page.fill(step.text),
+        "limits": page.limits(step.limits),
+        "cautions": [page.book.cautions[name] for name in step.cautions],
+    }
+
+
+def also(page: Page) -> list[View]:
+    """What is to be done whatever the complaint turns out to be, and is not done yet: must first."""
+    order = {"must": 0, "should": 1, "can wait": 2}
+    found: dict[str, View] = {}
+    for one in page.diagnosis.extras:
+        for extra in one.deduction.also:
+            if extra.fix in page.situation.done:
+                continue
+            known = found.get(extra.fix)
+            if known is None or order[extra.level] < order[known["level"]]:
+                fix = page.book.fixes[extra.fix]
+                minutes = {"low": fix.low, "high": fix.high}
+                found[extra.fix] = {
+                    "fix": extra.fix,
+                    "name": fix.name,
+                    "level": extra.level,
+                    "because": one.deduction.because,
+                    "conclusion": one.deduction.id,
+                    "minutes": minutes,
+                }
+    return sorted(found.values(), key=lambda one: (order[one["level"]], one["fix"]))
+
+
+def estimate_view(made: Estimate, book: Book) -> View:
+    """What the plan may take: minutes, parts, the chance of a hand-off."""
+    return {
+        "minutes": {"p10": made.minutes.p10, "p50": made.minutes.p50, "p90": made.minutes.p90},
+        "parts_price": {
+            "p10": made.parts.p10,
+            "p50": made.parts.p50,
+            "p90": made.parts.p90,
+            "currency": book.constants.currency,
+        },
+        "hand_off_chance": made.hand_off_chance,
+        "runs": made.runs,
+        "seed": made.seed,
+    }
