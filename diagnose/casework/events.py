@@ -2,7 +2,8 @@
 
 `Event` is what the store gives back, and where to start reading; `Draft` is a checked event that has no number yet.
 One function a kind makes a draft: `opened`, `profile`, `complaint`, `answered`, `measured`, `cannot_tell`, `already`,
-`fix_done`, `fix_not_possible`, `loose`, `note`, `undo`, `reopened`, `ended`. `standing` leaves out what was undone.
+`fix_done`, `fix_not_possible`, `loose`, `note`, `waiting`, `here_now`, `undo`, `reopened`, `came_back`, `ended`.
+`standing` leaves out what was undone.
 What each kind may say stands in `shapes`.
 """
 
@@ -12,7 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from diagnose.casework.shapes import Change, Ending, Outcome, Role, validated
+from diagnose.casework.shapes import Change, Ending, Origin, Outcome, Role, validated
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,9 +108,24 @@ def undo(seq: int) -> Draft:
     return _draft("undo", seq=seq)
 
 
+def waiting(parts: Iterable[str] = (), text_ref: str | None = None) -> Draft:
+    """The job waits for parts of the book, or for what a text says, or for something that nobody named."""
+    return _draft("waiting", parts=list(parts), text_ref=text_ref)
+
+
+def here_now() -> Draft:
+    """What the job waited for is here."""
+    return _draft("waiting", over=True)
+
+
 def reopened() -> Draft:
     """An ended case goes on."""
     return _draft("reopened")
+
+
+def came_back(origin: Origin | None = None) -> Draft:
+    """The bike of an ended case is back with the same complaint; `origin`: own work, a part, or a new fault."""
+    return _draft("reopened", comeback=True, origin=origin)
 
 
 def ended(how: Ending, found: Iterable[str] = ()) -> Draft:
@@ -136,12 +152,3 @@ def standing(events: Sequence[Event]) -> tuple[Event, ...]:
         else:
             kept.append(event)
     return tuple(reversed(kept))
-
-
-def how_ended(events: Sequence[Event]) -> str | None:
-    """Returns how the case ended, None while it is open; its `undo`, `reopened` and `ended` events are enough."""
-    how: str | None = None
-    for event in standing(events):
-        if event.kind in ("ended", "reopened"):
-            how = event.data.get("how")
-    return how

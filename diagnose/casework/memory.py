@@ -10,8 +10,9 @@ from types import TracebackType
 from typing import Any, Self
 
 from diagnose.casework.caseid import numbered_id
-from diagnose.casework.events import Event, how_ended
-from diagnose.casework.protocol import CaseSummary, Clock, conflict, no_case, no_text, stamp, utc_now
+from diagnose.casework.digest import bike_key, digest, search_text
+from diagnose.casework.events import Event
+from diagnose.casework.protocol import CaseSummary, Clock, Which, conflict, is_one_of, no_case, no_text, stamp, utc_now
 from diagnose.casework.row import EventRow
 from diagnose.casework.shapes import validated, validated_at, validated_book
 from diagnose.casework.text import has_all_words, not_empty, one_line, reference
@@ -54,11 +55,18 @@ class MemoryStore:
         """All events of a case; see `Store`."""
         return tuple(row.read(case_id) for row in self._rows(case_id))
 
-    def cases(self, search: str = "", limit: int = 50) -> tuple[CaseSummary, ...]:
+    def cases(
+        self, search: str = "", limit: int = 50, which: Which = "all", bike: str | None = None
+    ) -> tuple[CaseSummary, ...]:
         """The cases that fit, last worked on first; see `Store`."""
-        words = one_line(search, "search")
-        all_of_them = (self._summary(case_id) for case_id in reversed(self._cases))
-        fitting = [each for each in all_of_them if has_all_words(words, each.id, each.label or "")]
+        words, key = one_line(search, "search"), None if bike is None else bike_key(one_line(bike, "label"))
+        fitting = []
+        for case_id in reversed(self._cases):
+            summary = self._summary(case_id)
+            if key is not None and (not key or key != bike_key(summary.label or "")):
+                continue
+            if is_one_of(which, summary.ended, summary.waiting) and has_all_words(words, self._searched(summary)):
+                fitting.append(summary)
         return tuple(fitting[: max(limit, 0)])
 
     def add_text(self, case_id: str, text: str) -> str:
@@ -105,4 +113,11 @@ class MemoryStore:
         events = self.events(case_id)
         first, last = events[0], events[-1]
         label = self._texts[first.data["label"]][1] if "label" in first.data else None
-        return CaseSummary(case_id, label, first.at, last.at, how_ended(events), last.seq)
+        told = digest(events)
+        return CaseSummary(
+            case_id, label, first.at, last.at, told.ended, last.seq, told.complaints, told.waiting, told.comebacks
+        )
+
+    def _searched(self, summary: CaseSummary) -> str:
+        texts = [text for owner, text in self._texts.values() if owner == summary.id and text is not None]
+        return search_text(summary.id, summary.complaints, texts)

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from types import TracebackType
-from typing import Any, Protocol, Self
+from typing import Any, Literal, Protocol, Self
 
 from diagnose.casework.events import Event
 from diagnose.casework.text import one_line
@@ -32,6 +32,9 @@ class CaseSummary:
         last_at: time of the last event; earlier than `opened_at` if the clock was set back.
         ended: how it ended, None while it is open.
         events: number of events, the seq of the last one.
+        complaints: ids of its complaints, in the order told.
+        waiting: ids of the parts it waits for (none: not said which), None where it does not wait.
+        comebacks: how often the bike came back with it.
     """
 
     id: str
@@ -40,6 +43,13 @@ class CaseSummary:
     last_at: str
     ended: str | None
     events: int
+    complaints: tuple[str, ...] = ()
+    waiting: tuple[str, ...] | None = None
+    comebacks: int = 0
+
+
+Which = Literal["all", "open", "waiting", "ended"]
+"""Which cases are listed: `open` ones are not over, `waiting` ones are open and wait for a part."""
 
 
 class Store(Protocol):
@@ -78,8 +88,17 @@ class Store(Protocol):
         """All events of a case in the order of `seq`; `store.no-case` if there is no such case."""
         ...
 
-    def cases(self, search: str = "", limit: int = 50) -> tuple[CaseSummary, ...]:
-        """The cases whose id or label has all words of `search`, whatever their case; last worked on first."""
+    def cases(
+        self, search: str = "", limit: int = 50, which: Which = "all", bike: str | None = None
+    ) -> tuple[CaseSummary, ...]:
+        """The cases, last worked on first.
+
+        Args:
+            search: words that must all stand in a case's id, label, notes or complaints' ids, whatever their case.
+            limit: at most so many.
+            which: only those that are open, wait, or ended.
+            bike: only those with this label, whatever its capitals and spaces.
+        """
         ...
 
     def add_text(self, case_id: str, text: str) -> str:
@@ -105,10 +124,19 @@ class Store(Protocol):
     ) -> None: ...
 
 
+def is_one_of(which: Which, ended: str | None, waiting: object | None) -> bool:
+    """Whether a case that ended so and waits for that is one of those meant."""
+    if which == "all":
+        return True
+    if which == "ended":
+        return ended is not None
+    return ended is None and (which == "open" or waiting is not None)
+
+
 def open_jobs(store: Store, most: int) -> list[CaseSummary]:
     """Jobs that are not over and in which something was told or that have a label, last worked on first."""
-    jobs = store.cases(limit=SEARCHED)
-    return [job for job in jobs if job.ended is None and (job.events > 1 or job.label)][:most]
+    jobs = store.cases(limit=SEARCHED, which="open")
+    return [job for job in jobs if job.events > 1 or job.label][:most]
 
 
 def utc_now() -> datetime:

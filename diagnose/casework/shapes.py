@@ -22,14 +22,16 @@ Role = Literal["mechanic", "rider"]
 Change = Literal["better", "same", "worse"]
 Outcome = Literal["gone", "still-there"]
 Ending = Literal["cured", "handed-off", "not-reproduced", "declined", "uneconomic", "collected"]
+Origin = Literal["own-work", "part", "new-fault"]
 
-SCHEMA: Final = 1
-"""Number of the shapes below; it is stored with each event."""
+SCHEMA: Final = 2
+"""Number of the shapes below; it is stored with each event. 2 added `waiting` and comebacks."""
 
 ROLES: Final[tuple[str, ...]] = get_args(Role)
 CHANGES: Final[tuple[str, ...]] = get_args(Change)
 OUTCOMES: Final[tuple[str, ...]] = get_args(Outcome)
 ENDINGS: Final[tuple[str, ...]] = get_args(Ending)
+ORIGINS: Final[tuple[str, ...]] = get_args(Origin)
 
 
 class _UnfitError(Exception):
@@ -103,6 +105,10 @@ def _check_together(kind: str, data: Mapping[str, object]) -> None:
     elif kind == "fix":
         _exactly_one(kind, data, ("results", "not_possible"))
         _goes_with(kind, data, "not_possible", ("reason",), all_of_them=False)
+    elif kind == "reopened":
+        _goes_with(kind, data, "comeback", ("origin",), all_of_them=False)
+    elif kind == "waiting" and "over" in data and len(data) > 1:
+        raise _wrong(kind, "it waits and is over", "Give either what it waits for, or that this is over.")
 
 
 def _exactly_one(kind: str, data: Mapping[str, object], keys: tuple[str, ...]) -> None:
@@ -221,7 +227,12 @@ _SHAPES: Final[Mapping[str, Mapping[str, _Field]]] = {
     "loose": {"text_ref": _Field(_text_ref, must=False)},
     "note": {"text_ref": _Field(_text_ref)},
     "undo": {"seq": _Field(_undone_seq)},
-    "reopened": {},
+    "reopened": {"comeback": _Field(_true, must=False), "origin": _Field(_word(ORIGINS), must=False)},
+    "waiting": {
+        "parts": _Field(_ids, must=False),
+        "text_ref": _Field(_text_ref, must=False),
+        "over": _Field(_true, must=False),
+    },
     "ended": {"how": _Field(_word(ENDINGS)), "found": _Field(_ids)},
 }
 

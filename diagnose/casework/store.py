@@ -1,4 +1,4 @@
-"""Where cases are kept: `SqliteStore` on disk, a `Store` as `memory.MemoryStore` is one for a run. All SQL stands here.
+"""Where cases are kept: `SqliteStore` on disk, a `Store` as `memory.MemoryStore` is one for a run.
 
 Start reading at `SqliteStore.append`. One file holds three tables: cases, their events, and their free text, which
 alone can change, and only by being erased. `unique (case_number, seq)` settles two writers. The journal is a
@@ -7,22 +7,23 @@ write-ahead log with `synchronous = FULL`: what `append` has returned survives a
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from itertools import count
 from pathlib import Path
 from threading import RLock
-from time import monotonic, sleep
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Final, Self
 
 from diagnose.casework.caseid import random_id
-from diagnose.casework.events import Event, how_ended
-from diagnose.casework.protocol import CaseSummary, Clock, Store, conflict, no_case, no_text, stamp, utc_now
+from diagnose.casework.digest import DIGESTED, bike_key
+from diagnose.casework.events import Event
+from diagnose.casework.protocol import CaseSummary, Clock, Store, Which, conflict, no_case, no_text, stamp, utc_now
 from diagnose.casework.row import EventRow
 from diagnose.casework.shapes import validated, validated_at, validated_book
-from diagnose.casework.storefile import default_path, prepare, refusal, told_clearly
-from diagnose.casework.text import has_all_words, not_empty, one_line, reference, text_number
+from diagnose.casework.storefile import default_path, refusal, told_clearly
+from diagnose.casework.storelayout import open_file, write_digest, write_words
+from diagnose.casework.text import not_empty, one_line, reference, text_number
 from diagnose.errors import StoreError
 
 if TYPE_CHECKING:
@@ -30,61 +31,24 @@ if TYPE_CHECKING:
 
 __all__ = ["CaseSummary", "SqliteStore", "Store", "default_path"]
 
-SCHEMA: Final = 1
-"""Number of the tables' layout, kept in the file's `user_version`."""
-
-APPLICATION: Final = 0x6469_6167
-"""What the file's `application_id` says of whose it is: "diag"."""
-
-_LAYOUT: Final = (
-    """create table cases (
-        number integer primary key autoincrement,
-        id text not null unique
-    )""",
-    """create table texts (
-        number integer primary key autoincrement,
-        case_number integer not null references cases,
-        use text not null check (use in ('label', 'other')),
-        text text  -- null once erased
-    )""",
-    "create index texts_of_case on texts (case_number)",
-    """create table events (
-        number integer primary key autoincrement,
-        case_number integer not null references cases,
-        seq integer not null check (seq >= 1),
-        kind text not null,
-        data text not null,
-        schema integer not null,
-        at text not null,
-        book text not null,
-        unique (case_number, seq)
-    )""",
-    "create trigger events_stay before delete on events begin select raise(abort, 'events stay'); end",
-    "create trigger events_stay_as_they_are before update on events begin select raise(abort, 'events stay'); end",
-    f"pragma application_id = {APPLICATION}",
-    f"pragma user_version = {SCHEMA}",
-)
-
-# `events.number` grows with every event of any case, so it tells the order of work where the clock might not.
-_SUMMARIES: Final = """
-    select cases.number, cases.id, label.text, first.at, last.at, last.seq
+_SUMMARY: Final = """
+    select cases.id, label.text, cases.opened_at, cases.last_at, cases.ended, cases.seq, cases.complaints,
+        cases.waiting, cases.comebacks
     from cases
-    join (select case_number, max(number) as number from events group by case_number) as latest
-        on latest.case_number = cases.number
-    join events as last on last.number = latest.number
-    join events as first on first.case_number = cases.number and first.seq = 1
     left join texts as label on label.case_number = cases.number and label.use = 'label'
-    where has_all_words(?, cases.id, coalesce(label.text, ''))
-    order by latest.number desc
-    limit ?
 """
+
+_WHICH: Final[Mapping[Which, str]] = {
+    "all": "true",
+    "open": "cases.ended is null",
+    "waiting": "cases.ended is null and cases.waiting is not null",
+    "ended": "cases.ended is not null",
+}
+
+_QUICK: Final = 6
+"""Words of a search that SQLite looks for itself, the longest ones; the rest are looked for where those stand."""
 
 _EVENTS: Final = "select seq, kind, data, schema, at, book from events where case_number = ? order by seq"
-
-_ENDINGS: Final = """
-    select seq, kind, data, schema, at, book from events
-    where case_number = ? and kind in ('ended', 'reopened', 'undo') order by seq
-"""
 
 
 class SqliteStore:
@@ -116,6 +80,7 @@ class SqliteStore:
             if name:
                 data["label"] = _keep(db, number, "label", name)
             _insert(db, number, EventRow.write(1, "opened", data, stamp(self._clock), book))
+            write_words(db, number, case_id)
         return case_id
 
     def append(self, case_id: str, expected_seq: int, kind: str, data: Mapping[str, Any], book: str) -> Event:
@@ -131,6 +96,9 @@ class SqliteStore:
                 _check_text(db, number, taken["text_ref"])
             row = EventRow.write(expected_seq, kind, taken, stamp(self._clock), book)
             _insert(db, number, row)
+            if kind in DIGESTED:
+                write_digest(db, number, case_id)
+                write_words(db, number, case_id)
         return row.read(case_id)
 
     def events(self, case_id: str) -> tuple[Event, ...]:
@@ -143,24 +111,29 @@ class SqliteStore:
             raise refusal("store.damaged", self.path, f"job {case_id} has events missing")
         return events
 
-    def cases(self, search: str = "", limit: int = 50) -> tuple[CaseSummary, ...]:
+    def cases(
+        self, search: str = "", limit: int = 50, which: Which = "all", bike: str | None = None
+    ) -> tuple[CaseSummary, ...]:
         """The cases that fit, last worked on first; see `Store`."""
-        words = one_line(search, "search")
+        words = one_line(search, "search").casefold().split()
+        key = None if bike is None else bike_key(one_line(bike, "label"))
         with told_clearly(self.path):
             if not self.path.exists():
                 return ()  # looking at the list creates nothing
+        conditions, values = _conditions(words, which, key)
+        query = f"{_SUMMARY} where {conditions} order by cases.last desc limit ?"
         with self._transaction("begin") as db:
-            rows = db.execute(_SUMMARIES, (words, max(limit, 0))).fetchall()
-            return tuple(
-                CaseSummary(case_id, label, first, last, _how_ended(db, number, case_id), seq)
-                for number, case_id, label, first, last, seq in rows
-            )
+            rows = db.execute(query, (*values, max(limit, 0))).fetchall()
+        return tuple(_summary(*row) for row in rows)
 
     def add_text(self, case_id: str, text: str) -> str:
         """Stores free text; see `Store`."""
         clean = not_empty(text)
         with self._transaction("begin immediate") as db:
-            return _keep(db, _case_number(db, case_id), "other", clean)
+            number = _case_number(db, case_id)
+            ref = _keep(db, number, "other", clean)
+            write_words(db, number, case_id)
+        return ref
 
     def text(self, ref: str) -> str | None:
         """The text of a reference; see `Store`."""
@@ -181,10 +154,11 @@ class SqliteStore:
         """
         with self._lock, told_clearly(self.path):
             with self._transaction("begin immediate") as db:
+                number = _case_number(db, case_id)
                 erased = db.execute(
-                    "update texts set text = null where case_number = ? and text is not null",
-                    (_case_number(db, case_id),),
+                    "update texts set text = null where case_number = ? and text is not null", (number,)
                 ).rowcount
+                write_words(db, number, case_id)
             # `secure_delete` has overwritten it in the pages; older pages still stand in the log until it is emptied.
             kept_back, *_ = db.execute("pragma wal_checkpoint(truncate)").fetchone()
             if kept_back:
@@ -211,7 +185,7 @@ class SqliteStore:
     def _transaction(self, begin: str) -> Iterator[Connection]:
         with self._lock, told_clearly(self.path):
             if self._db is None:
-                self._db = _opened(self.path, self.wait)
+                self._db = open_file(self.path, self.wait)
             db = self._db
             try:
                 db.execute(begin)
@@ -229,68 +203,6 @@ class SqliteStore:
         except StoreError:  # closing leaves nothing half done either
             self._db = None
             db.close()
-
-
-# Opening the file
-
-
-def _opened(path: Path, wait: float) -> Connection:
-    import sqlite3  # not needed before a case is
-
-    prepare(path)
-    # Transactions are begun and ended here alone; the store's own lock keeps threads apart.
-    db = sqlite3.connect(path, timeout=wait, isolation_level=None, check_same_thread=False)
-    try:
-        _check_whose(db, path)
-        _write_ahead(db, wait)
-        db.execute("pragma synchronous = full")
-        db.execute("pragma foreign_keys = on")
-        db.execute("pragma secure_delete = on")
-        db.create_function("has_all_words", 3, has_all_words, deterministic=True)
-        _lay_out(db)
-    except BaseException:
-        db.close()
-        raise
-    return db
-
-
-def _check_whose(db: Connection, path: Path) -> None:
-    version, application = _pragma(db, "user_version"), _pragma(db, "application_id")
-    if application == APPLICATION:
-        if version > SCHEMA:
-            raise refusal("store.newer", path, f"layout {version}, known up to {SCHEMA}")
-    elif version or application or db.execute("select 1 from sqlite_master limit 1").fetchone():
-        raise refusal("store.foreign", path)
-
-
-def _write_ahead(db: Connection, wait: float) -> None:
-    """Turns the write-ahead log on; SQLite itself does not wait when two programs do so to a new file at once."""
-    import sqlite3
-
-    until = monotonic() + wait
-    while True:
-        try:
-            db.execute("pragma journal_mode = wal")
-            return
-        except sqlite3.OperationalError as error:
-            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or monotonic() > until:
-                raise
-            sleep(0.01)
-
-
-def _lay_out(db: Connection) -> None:
-    if _pragma(db, "user_version"):
-        return
-    db.execute("begin immediate")
-    if not _pragma(db, "user_version"):  # nobody was quicker
-        for statement in _LAYOUT:
-            db.execute(statement)
-    db.execute("commit")
-
-
-def _pragma(db: Connection, name: str) -> int:
-    (value,) = db.execute(f"pragma {name}").fetchone()
-    return int(value)
 
 
 # Inside a transaction
@@ -318,9 +230,14 @@ def _last_seq(db: Connection, number: int) -> int:
 
 
 def _insert(db: Connection, number: int, row: EventRow) -> None:
-    db.execute(
+    cursor = db.execute(
         "insert into events (case_number, seq, kind, data, schema, at, book) values (?, ?, ?, ?, ?, ?, ?)",
         (number, *row),
+    )
+    db.execute(
+        "update cases set last = ?, seq = ?, last_at = ?, opened_at = case seq when 0 then ? else opened_at end"
+        " where number = ?",
+        (cursor.lastrowid, row.seq, row.at, row.at, number),
     )
 
 
@@ -335,8 +252,26 @@ def _check_text(db: Connection, number: int, ref: str) -> None:
         raise no_text(ref)
 
 
-def _how_ended(db: Connection, number: int, case_id: str) -> str | None:
-    try:
-        return how_ended([EventRow(*row).read(case_id) for row in db.execute(_ENDINGS, (number,))])
-    except StoreError:
-        return None  # one case that cannot be read hides no other from the list; opening it tells what is wrong
+# The list
+
+
+def _conditions(words: Sequence[str], which: Which, key: str | None) -> tuple[str, list[str]]:
+    """What the cases of a list must meet, and the values for it."""
+    conditions, values = [_WHICH[which]], list[str]()
+    if key is not None:
+        conditions.append("cases.bike = ?")
+        values.append(key)
+    by_length = sorted(set(words), key=len, reverse=True)
+    for word in by_length[:_QUICK]:
+        conditions.append("instr(cases.words, ?)")
+        values.append(word)
+    if len(by_length) > _QUICK:
+        conditions.append("has_all_words(?, cases.words)")
+        values.append(" ".join(by_length[_QUICK:]))
+    return " and ".join(conditions), values
+
+
+def _summary(*row: Any) -> CaseSummary:
+    case_id, label, first, last, ended, seq, complaints, waiting, comebacks = row
+    parts = None if waiting is None else tuple(waiting.split())
+    return CaseSummary(case_id, label, first, last, ended, seq, tuple(complaints.split()), parts, comebacks)

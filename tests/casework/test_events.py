@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.casework import events
-from diagnose.casework.events import Draft, Event, how_ended, standing
+from diagnose.casework.events import Draft, Event, standing
 from diagnose.casework.shapes import KINDS, validated, validated_at, validated_book
 from diagnose.errors import InputError
 
@@ -41,6 +41,11 @@ ONE_OF_EACH = [
     (events.note("t4"), "note", {"text_ref": "t4"}),
     (events.undo(5), "undo", {"seq": 5}),
     (events.reopened(), "reopened", {}),
+    (events.came_back(), "reopened", {"comeback": True}),
+    (events.came_back("own-work"), "reopened", {"comeback": True, "origin": "own-work"}),
+    (events.waiting(), "waiting", {}),
+    (events.waiting(["inner-tube"], "t5"), "waiting", {"parts": ["inner-tube"], "text_ref": "t5"}),
+    (events.here_now(), "waiting", {"over": True}),
     (events.ended("cured", ["preload-lost"]), "ended", {"how": "cured", "found": ["preload-lost"]}),
 ]
 
@@ -112,7 +117,12 @@ BROKEN: list[tuple[str, object, str]] = [
     ("undo", {"seq": 1}, "opening"),
     ("undo", {"seq": "2"}, "2 or more"),
     ("undo", {"seq": True}, "2 or more"),
-    ("reopened", {"why": "comeback"}, "nothing"),
+    ("reopened", {"why": "comeback"}, "comeback (optional)"),
+    ("reopened", {"origin": "part"}, '"comeback"'),
+    ("reopened", {"comeback": True, "origin": "bad luck"}, "own-work"),
+    ("reopened", {"comeback": False}, "leave it out"),
+    ("waiting", {"over": True, "parts": ["pads"]}, "Give either"),
+    ("waiting", {"parts": "pads"}, "list of ids"),
     ("ended", {"how": "fixed", "found": []}, "cured"),
     ("ended", {"how": "cured"}, "found"),
 ]
@@ -217,16 +227,6 @@ def test_undoing_an_undo_brings_the_event_back() -> None:
     case = [OPENED, KNOCK, events.undo(2), events.undo(3)]
     assert seqs(a_case(*case)) == [1, 2]
     assert seqs(a_case(*case, events.undo(4))) == [1]
-
-
-def test_how_a_case_ended() -> None:
-    """The last ending that stands counts, and reopening takes it back."""
-    assert how_ended(a_case(OPENED)) is None
-    assert how_ended(a_case(OPENED, events.ended("cured"))) == "cured"
-    assert how_ended(a_case(OPENED, events.ended("cured"), events.undo(2))) is None
-    assert how_ended(a_case(OPENED, events.ended("cured"), events.reopened())) is None
-    assert how_ended(a_case(OPENED, events.ended("cured"), events.reopened(), events.ended("declined"))) == "declined"
-    assert how_ended(a_case(OPENED, events.ended("cured"), events.reopened(), events.undo(3))) == "cured"
 
 
 def test_an_event_is_a_value() -> None:

@@ -18,7 +18,7 @@ from diagnose.casework import events
 from diagnose.casework.caseid import read_id
 from diagnose.casework.events import Draft
 from diagnose.casework.memory import MemoryStore
-from diagnose.casework.protocol import Clock, utc_now
+from diagnose.casework.protocol import Clock, Which, utc_now
 from diagnose.casework.store import CaseSummary, SqliteStore, Store
 from diagnose.errors import DiagnoseError, InputError, StoreError
 
@@ -233,7 +233,7 @@ def test_the_list_says_what_is_needed(store: Store) -> None:
     case_id = store.create(OPENED, "Blue city bike", BOOK)
     last = store.append(case_id, 2, *events.ended("cured", ["preload-lost"]), BOOK)
     first = store.events(case_id)[0]
-    assert store.cases() == (CaseSummary(case_id, "Blue city bike", first.at, last.at, "cured", 2),)
+    assert store.cases() == (CaseSummary(case_id, "Blue city bike", first.at, last.at, "cured", 2, (), None, 0),)
     store.append(case_id, 3, *events.undo(2), BOOK)
     assert store.cases()[0].ended is None
     assert store.cases()[0].events == 3
@@ -343,10 +343,11 @@ class Side:
         """Erases a case's texts."""
         return self.store.erase_text(self.case(which))
 
-    def list(self, search: str, limit: int) -> object:
+    def list(self, search: str, limit: int, which: Which, bike: str | None) -> object:
         """Lists cases by a word that no id holds."""
-        hits = self.store.cases(search, limit)
-        return [(self.ids.index(hit.id), hit.label, hit.ended, hit.events) for hit in hits]
+        hits = self.store.cases(search, limit, which, bike)
+        told = [(hit.label, hit.ended, hit.events, hit.complaints, hit.waiting, hit.comebacks) for hit in hits]
+        return [self.ids.index(hit.id) for hit in hits], told
 
     def case(self, which: int) -> str:
         """The id of a case, or one that no store has."""
@@ -360,6 +361,8 @@ DRAFTS = [
     events.ended("declined"),
     events.reopened(),
     events.note("t1"),
+    events.waiting(["pads"]),
+    events.came_back(),
     Draft("x", {}),
 ]
 WHICH = st.integers(0, 2)
@@ -370,8 +373,73 @@ STEP = st.one_of(
     st.tuples(st.just("note"), WHICH, LABELS),
     st.tuples(st.just("text"), st.integers(0, 5)),
     st.tuples(st.just("erase"), WHICH),
-    st.tuples(st.just("list"), st.sampled_from(["", "a", "E o", "\u00e1"]), st.integers(-1, 3)),
+    st.tuples(
+        st.just("list"),
+        st.sampled_from(["", "a", "E o", "\u00e1", "a e i o u a  e"]),
+        st.integers(-1, 3),
+        st.sampled_from(["all", "open", "waiting", "ended"]),
+        st.sampled_from([None, "", "aei", "A E"]),
+    ),
 )
+
+
+def test_the_list_says_the_complaints_and_what_is_waited_for(store: Store) -> None:
+    """Also after something was taken back; a case that is over waits for nothing."""
+    case_id = store.create(OPENED, "Blue", BOOK)
+    for seq, draft in enumerate([KNOCK, events.complaint("brake-rubs"), events.waiting(["pads"])], 2):
+        store.append(case_id, seq, *draft, BOOK)
+    line = store.cases()[0]
+    assert (line.complaints, line.waiting, line.comebacks) == (("front-knock", "brake-rubs"), ("pads",), 0)
+    store.append(case_id, 5, *events.undo(3), BOOK)
+    assert store.cases()[0].complaints == ("front-knock",)
+    store.append(case_id, 6, *events.here_now(), BOOK)
+    assert store.cases()[0].waiting is None
+    store.append(case_id, 7, *events.waiting(), BOOK)
+    assert store.cases()[0].waiting == ()
+    store.append(case_id, 8, *events.ended("cured"), BOOK)
+    store.append(case_id, 9, *events.came_back("part"), BOOK)
+    line = store.cases()[0]
+    assert (line.ended, line.waiting, line.comebacks) == (None, None, 1)
+
+
+def test_the_list_can_be_of_those_that_are_open_wait_or_are_over(store: Store) -> None:
+    """A case stands in the lists it belongs to and no other."""
+    drafts = {"open": KNOCK, "waiting": events.waiting(), "over": events.ended("declined")}
+    ids = {}
+    for label, draft in drafts.items():
+        ids[label] = store.create(OPENED, label, BOOK)
+        store.append(ids[label], 2, *draft, BOOK)
+    found = {which: [line.label for line in store.cases(which=which)] for which in ("all", "open", "waiting", "ended")}
+    assert found == {
+        "all": ["over", "waiting", "open"],
+        "open": ["waiting", "open"],
+        "waiting": ["waiting"],
+        "ended": ["over"],
+    }
+
+
+def test_the_list_can_be_of_one_bike(store: Store) -> None:
+    """All visits under one label, however its capitals and spaces were typed; no label is no bike's."""
+    visits = [store.create(OPENED, label, BOOK) for label in ("Rack 7  blue", "rack 7 BLUE", "Rack 7 blues", "")]
+    assert [line.id for line in store.cases(bike=" rack 7 blue")] == [visits[1], visits[0]]
+    assert store.cases(bike="") == ()
+    assert [line.id for line in store.cases("blues", bike="rack 7 blues")] == [visits[2]]
+    store.erase_text(visits[0])
+    assert [line.id for line in store.cases(bike="rack 7 blue")] == [visits[1]]
+
+
+def test_the_list_is_searched_in_notes_and_complaints_too(store: Store) -> None:
+    """Words may stand in different places; what was erased is found no more."""
+    case_id = store.create(OPENED, "Blue", BOOK)
+    store.append(case_id, 2, *KNOCK, BOOK)
+    ref = store.add_text(case_id, "Axle in the drawer")
+    store.append(case_id, 3, *events.note(ref), BOOK)
+    assert [line.id for line in store.cases("DRAWER knock blue")] == [case_id]
+    assert store.cases("drawer knock green") == ()
+    assert store.cases("axle in the drawer knock blue front a b c d e f") != store.cases("drawer zz a b c d e f g h")
+    store.erase_text(case_id)
+    assert store.cases("drawer") == ()
+    assert [line.id for line in store.cases("front knock")] == [case_id]
 
 
 @settings(max_examples=60)

@@ -15,7 +15,8 @@ from pathlib import Path
 import pytest
 
 from diagnose.casework import events
-from diagnose.casework.store import APPLICATION, SCHEMA, SqliteStore, default_path
+from diagnose.casework.store import SqliteStore, default_path
+from diagnose.casework.storelayout import APPLICATION, SCHEMA
 from diagnose.errors import StoreError
 
 BOOK = "bike-book@4f2a"
