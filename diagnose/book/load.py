@@ -15,10 +15,10 @@ from typing import Any, NamedTuple
 from diagnose.book.files import ENDINGS, fingerprint, rule_files
 from diagnose.book.model import Book, Cause, Constants, Fix, Row
 from diagnose.book.problems import Problem, Problems
-from diagnose.book.schema import READERS, read_constants
+from diagnose.book.schema import READERS, SHAPES, read_constants
 from diagnose.book.schema_base import one_by_one
 from diagnose.book.schema_causes import read_cause, read_shows
-from diagnose.book.shape import RESERVED, Reader, well_formed
+from diagnose.book.shape import RESERVED, MapOf, Reader, Shape, well_formed
 from diagnose.book.tree import Listing, Mapping, Node, Text, read_tree
 from diagnose.errors import BookError, Location
 
@@ -81,6 +81,11 @@ def read_folder(folder: Path) -> Reading:
     book = _assemble(trees, reader, fingerprint(folder, files))
     check_book(book, problems)
     return Reading(None if problems.errors else book, trees, problems.sorted())
+
+
+def shape_of(kind: str) -> Shape:
+    """The shape of a whole file by what it holds, see `Source.kind`."""
+    return SHAPES[kind] if kind in SHAPES else MapOf((), SHAPES[READERS[kind][0]])
 
 
 def _kind(path: Path) -> str | None:

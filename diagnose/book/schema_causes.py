@@ -79,13 +79,13 @@ _FIX: dict[str, Field] = {
     "tools": TOOLS,
     "parts": may(MapOf(("part",), Number(1, 100)), {}),
     "teardown": may(Ref(("teardown",))),
+    "cautions": CAUTIONS,
+    "needs": may(ListOf(Ref(("check", "fix"))), ()),
     "steps": must(ListOf(StepShape(), least=1)),
     "works_if": must(FILLED),
     "if_not": must(FILLED),
-    "cautions": CAUTIONS,
-    "needs": may(ListOf(Ref(("check", "fix"))), ()),
-    "after": may(ListOf(Ref(("fix",))), ()),
     "disturbs": may(ListOf(Ref(("finding",)))),
+    "after": may(ListOf(Ref(("fix",))), ()),
     "badly_done": may(MapOf(("cause",), Number(1, 100)), {}),
     "let_stand": LET_STAND,
 }
@@ -96,6 +96,7 @@ CAUSE = Record(
     "a cause",
     {
         "name": must(Prose()),
+        "formerly": FORMERLY,
         "in_short": must(Prose()),
         "applies": CONDITION,
         "common_for": must(MapOf(("complaint",), Counted(), least=1)),
@@ -109,7 +110,6 @@ CAUSE = Record(
         "hand_off": may(Record("a hand-off", HAND_OFF)),
         "note": may(Words(), ""),
         "let_stand": LET_STAND,
-        "formerly": FORMERLY,
     },
 )
 
