@@ -36,7 +36,7 @@ class Problems:
 
     def error(self, code: str, where: Location, message: str, hint: str = "") -> None:
         """Add an error."""
-        self._all.append(Problem(where, code, _clipped(message), hint))
+        self._all.append(Problem(where, code, clipped(message), hint))
 
     def warning(self, code: str, where: Location, message: str, hint: str = "") -> None:
         """Add a warning."""
@@ -56,7 +56,8 @@ class Problems:
         return sum(problem.severity == "error" for problem in self._all)
 
 
-def _clipped(message: str) -> str:
+def clipped(message: str) -> str:
+    """A message, cut where it would be too long to read."""
     return message if len(message) <= LONGEST_MESSAGE else f"{message[: LONGEST_MESSAGE - 3]}..."
 
 

@@ -31,6 +31,9 @@ GARBAGE = (
 )
 
 WORD = re.compile(r"[a-z][a-z0-9_-]{2,}")
+QUOTED = re.compile(r'"[^"]*"')
+ITEM = re.compile(r"(?<=[\[{])[^\[\]{},\"]+, |, [^\[\]{},\"]+(?=[\]}])")
+NUMBER = re.compile(r"(?<![\w.-])\d+(?:\.\d+)?(?![\w.-])")
 Change = Callable[[list[str], Random], None]
 
 
@@ -89,6 +92,33 @@ def _exchange_word(lines: list[str], random: Random) -> None:
         lines[place] = lines[place].replace(one, random.choice(known), 1)
 
 
+def _exchange_id(lines: list[str], random: Random) -> None:
+    """One id or value of the file for another; what stands in quotes is left alone."""
+    known = [word for line in lines for word in WORD.findall(QUOTED.sub("", line))]
+    places = [place for place, line in enumerate(lines) if WORD.search(QUOTED.sub("", line))]
+    if places:
+        place = random.choice(places)
+        one = random.choice(WORD.findall(QUOTED.sub("", lines[place])))
+        lines[place] = lines[place].replace(one, random.choice(known), 1)
+
+
+def _drop_item(lines: list[str], random: Random) -> None:
+    """One item of a list or mapping in a line."""
+    places = [(place, item) for place, line in enumerate(lines) for item in ITEM.finditer(line)]
+    if places:
+        place, item = random.choice(places)
+        lines[place] = lines[place][: item.start()] + lines[place][item.end() :]
+
+
+def _change_number(lines: list[str], random: Random) -> None:
+    """A number for a smaller or larger one."""
+    places = [(place, found) for place, line in enumerate(lines) for found in NUMBER.finditer(line)]
+    if places:
+        place, found = random.choice(places)
+        number = random.choice(["0", "1", "3", "45", "97", "400", "0.5"])
+        lines[place] = lines[place][: found.start()] + number + lines[place][found.end() :]
+
+
 def _change_letter(lines: list[str], random: Random) -> None:
     place = _place(lines, random)
     at = random.randint(0, len(lines[place]))
@@ -110,6 +140,7 @@ CHANGES: tuple[Change, ...] = (
     *(_exchange_word, _exchange_word, _exchange_word, _exchange_word),
 )
 """The gentler ones stand more than once: they get past the parser."""
+GENTLE: tuple[Change, ...] = (_exchange_id, _exchange_id, _drop_item, _drop_item, _change_number, _swap_values, _delete)
 
 
 def dice(name: str) -> Random:
@@ -117,9 +148,12 @@ def dice(name: str) -> Random:
     return Random(name)  # noqa: S311 (nothing is kept secret here)
 
 
-def spoil(text: str, random: Random) -> bytes:
-    """One to three changes; now and then also a byte that is no UTF-8."""
+def spoil(text: str, random: Random, gently: bool = False) -> bytes:
+    """One to three changes, now and then also a byte that is no UTF-8; or one change that may get past the reader."""
     lines = text.split("\n")
+    if gently:
+        random.choice(GENTLE)(lines, random)
+        return "\n".join(lines).encode()
     for _ in range(random.choice([1, 1, 2, 3])):
         random.choice(CHANGES)(lines, random)
         lines = lines or [""]

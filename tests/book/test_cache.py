@@ -21,7 +21,7 @@ from diagnose.casework.replay import replay
 from diagnose.errors import BookError
 from diagnose.reason.reasoner import Reasoner
 from tests.book.broken_books import lay, lay_small
-from tests.book.test_spoiled_files import SMALL_CASE
+from tests.book.spoiled_files import SMALL_CASE
 
 
 @pytest.fixture

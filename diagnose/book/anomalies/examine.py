@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from diagnose.book.anomalies.anomaly import ERROR, WARNING, Anomaly, Found, Named, Study
-from diagnose.book.problems import Problem, nearest
+from diagnose.book.problems import Problem, clipped, nearest
 from diagnose.book.tree import Mapping, Text
 from diagnose.errors import Location
 
@@ -67,7 +67,8 @@ def examine(study: Study, anomalies: Sequence[Anomaly], codes: Sequence[str]) ->
     for anomaly in anomalies:
         looked_for.add(anomaly.name)
         for found in anomaly.find(study):
-            problem = Problem(found.where, anomaly.name, found.message, found.hint, anomaly.severity, anomaly.why)
+            message, hint = clipped(found.message), clipped(found.hint)
+            problem = Problem(found.where, anomaly.name, message, hint, anomaly.severity, anomaly.why)
             fitting = [excuse for excuse in excuses if excuse.fits(anomaly.name, found)]
             for excuse in fitting:
                 excuse.used = True
