@@ -75,11 +75,12 @@ also_by:
         book = study.book
         told: set[tuple[str, str]] = set()
         for complaint in book.complaints:
+            asked = asked_for(book, complaint)
             for one, other in combinations(book.causes_of[complaint], 2):
                 pair = (one.id, other.id)
                 if pair in told or clash(book, one.applies, other.applies) or _one_cure(one, other):
                     continue
-                finding, distance = best_apart(book, one, other)
+                finding, distance = best_apart(book, one, other, asked)
                 if distance < APART:
                     told.add(pair)
                     best = (
@@ -98,10 +99,20 @@ def _one_cure(one: Cause, other: Cause) -> bool:
     return any(rung.fix in cures and rung.cured >= SAME_CURE for rung in other.ladder)
 
 
-def best_apart(book: Book, one: Cause, other: Cause) -> tuple[str, float]:
-    """The finding that tells two causes apart best, and how far; an empty name where all are the same."""
+def asked_for(book: Book, complaint: str) -> frozenset[str]:
+    """The findings that are asked for with a complaint, or that a deduction demands a check on."""
+    demanded = {book.checks[name].finding for one in book.deductions.values() for name in one.demand}
+    return frozenset(
+        name
+        for name, finding in book.findings.items()
+        if not finding.asked_for or complaint in finding.asked_for or name in demanded
+    )
+
+
+def best_apart(book: Book, one: Cause, other: Cause, asked: frozenset[str]) -> tuple[str, float]:
+    """The finding asked for that tells two causes apart best, and how far; no name where all are the same."""
     ruled = {answer.key for cause in (one, other) for _, answer in book.one_answer_of.get(cause.id, ())}
-    found = [(apart(book, finding, one, other), finding) for finding in {*one.shows, *other.shows, *ruled}]
+    found = [(apart(book, finding, one, other), finding) for finding in asked & {*one.shows, *other.shows, *ruled}]
     distance, finding = max(found, default=(0.0, ""))
     return (finding, distance) if distance > 0 else ("", 0.0)
 

@@ -83,5 +83,5 @@ def test_the_distance_of_two_causes_is_how_well_the_best_answer_guesses(book: Bo
                     for r in range(len(usual))
                 ]
                 right.append(sum(max(pair) for pair in reports) / 2)
-        _, distance = best_apart(book, one, other)
+        _, distance = best_apart(book, one, other, frozenset(book.findings))
         assert (1 + distance) / 2 == pytest.approx(max(right), abs=1e-9)
