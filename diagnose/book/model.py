@@ -167,7 +167,8 @@ class Finding(NamedTuple):
     """Something that is so or not so: a closed list of values, what is seen otherwise, and the ways to look.
 
     `asked_for`: the complaints for which it is worth asking; empty: all. What is known of it counts for every one.
-    `lasting`: no fix changes it (what was done before, how it began).
+    `lasting`: no fix changes it (what was done before, how it began). `on_demand`: asked only where a deduction demands
+    it, or another check or a fix needs it: a question that makes no sense before another has its answer.
     """
 
     id: str
@@ -178,6 +179,7 @@ class Finding(NamedTuple):
     applies: Condition
     asked_for: tuple[str, ...]
     lasting: bool
+    on_demand: bool
     checks: tuple[Check, ...]
     where: Location
 

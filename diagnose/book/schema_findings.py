@@ -109,6 +109,7 @@ FINDING = Record(
         "formerly": FORMERLY,
         "asked_for": may(ListOf(Ref(("complaint",))), ()),
         "lasting": may(Flag(), False),
+        "on_demand": may(Flag(), False),
         "values": must(MapOf((), Prose(), least=2, most=MOST_VALUES)),
         "otherwise": must(Later(ROW)),
         "basis": BASIS,

@@ -179,9 +179,10 @@ class Outlook:
         """Checks that can be done here, have not been answered, and can move belief."""
         standing = set(self.situation.standing)
         for finding in sorted(self.belief.net.rows):
-            if self.book.findings[finding].asked_for and standing.isdisjoint(self.book.findings[finding].asked_for):
+            one = self.book.findings[finding]
+            if one.on_demand or (one.asked_for and standing.isdisjoint(one.asked_for)):
                 continue
-            for check in self.book.findings[finding].checks:
+            for check in one.checks:
                 if self.can_do(check) and not self.settled(check, self.here):
                     yield check
 

@@ -150,6 +150,7 @@ class Teller:
         book, finding = self.book, self.book.findings[name]
         self._sentence(phrases.only_for(book, finding.applies))
         self._sentence("No fix changes it: it is never asked again." if finding.lasting else "")
+        self._sentence("It is asked only where a deduction demands it." if finding.on_demand else "")
         self.paper.head("What may be seen, and how often where no cause speaks to it")
         for (value, text), chance in zip(finding.values.items(), finding.otherwise.chances, strict=True):
             self.paper.item("-", f"{text} ({value}): {phrases.of_100(chance)}")
