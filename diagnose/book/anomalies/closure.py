@@ -156,6 +156,10 @@ class Closure:
 
     # --- least grounds -----------------------------------------------------------------------------------------------
 
+    def no_reading_meets(self, when: When) -> bool:
+        """Whether a condition is on a measuring check none of whose readings meets it."""
+        return when.key in self.readings and not any(within(when, reading) for reading in self.readings[when.key])
+
     def least_grounds(self, deduction: Deduction, leaving: str = "", adding: Sequence[Told] = ()) -> list[Ground]:
         """The least grounds on which a deduction fires.
 

@@ -80,6 +80,8 @@ fork-out-after-a-fall:
             if why:
                 yield Found(when.where, f"'{deduction.id}' can never fire: {why}", hint, owner)
                 return
+        if any(map(study.closure.no_reading_meets, deduction.when)):
+            return  # told as an illegal value
         if not study.closure.can_fire(deduction):
             message = f"'{deduction.id}' can never fire: no one bike leads to all that it looks at"
             yield Found(study.place(owner), message, hint, owner)

@@ -148,8 +148,7 @@ gap-beyond-the-steerer:
         book = study.book
         for deduction in book.deductions.values():
             for when in deduction.when:
-                measure = book.checks[when.key].measure if when.key in book.checks else None
-                if measure and not any(_met(study, when.key, deduction.id)):
+                if study.closure.no_reading_meets(when):
                     message = f"no reading of '{when.key}' can meet this: it takes {_span(book.checks[when.key])}"
                     hint = "Check the number and its unit, or the measure's `from` and `to`."
                     yield Found(when.where, message, hint, ("deduction", deduction.id), (when.key,))
@@ -159,14 +158,6 @@ gap-beyond-the-steerer:
                     message = f"no reading of '{check.id}' falls into the band '{band.value}': it takes {_span(check)}"
                     hint = "Check the limit and its unit, or the measure's `from` and `to`."
                     yield Found(band.where, message, hint, ("check", check.id))
-
-
-def _met(study: Study, check: str, deduction: str) -> Iterator[bool]:
-    from diagnose.book.anomalies.closure import within
-
-    for when in study.book.deductions[deduction].when:
-        if when.key == check:
-            yield from (within(when, reading) for reading in study.closure.readings[check])
 
 
 def _span(check: Check) -> str:
