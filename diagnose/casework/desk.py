@@ -16,13 +16,13 @@ from diagnose.casework.caseid import read_id
 from diagnose.casework.events import Draft, Event
 from diagnose.casework.fold import Folded, fold
 from diagnose.casework.protocol import SEARCHED, CaseSummary, Store, open_jobs
-from diagnose.casework.shapes import Ending, Role
+from diagnose.casework.shapes import Ending, Origin, Role
 from diagnose.errors import InputError, StoreError
 from diagnose.reason.reasoner import Reasoner
 
 View = dict[str, Any]
 MOST_COMPLAINTS = 3
-NOT_UNDONE = ("opened", "loose", "note", "reopened")
+NOT_UNDONE = ("opened", "loose", "note", "waiting", "reopened")
 """Kinds of event that going back passes over."""
 NEAR = 0.6
 """How alike a mistyped job number and a job's own must be, of 1, for the job to be offered."""
@@ -98,7 +98,18 @@ class Desk:
         view["skill"] = folded.situation.skill
         view["role"] = folded.situation.role
         view["events"] = len(stored)
+        view["waits"] = self._waits(folded)
+        view["comebacks"] = folded.comebacks
+        view["earlier"] = [self.book.fixes[fix].name for repair in folded.earlier for fix in repair.fixes]
         return view
+
+    def _waits(self, folded: Folded) -> str | None:
+        """What a case waits for in words, empty where nobody said what; None where it waits for nothing."""
+        if folded.waits is None:
+            return None
+        parts = [self.book.parts[part].name if part in self.book.parts else part for part in folded.waits.parts]
+        text = self._text(folded.waits.text)
+        return "; ".join([*parts, text] if text else parts)
 
     def _label(self, stored: Sequence[Event]) -> str | None:
         return self._text(stored[0].data.get("label"))
@@ -134,6 +145,41 @@ class Desk:
         """Note what is loose or apart right now; an empty text says that nothing is."""
         ref = self.store.add_text(case_id, text) if text.strip() else None
         self.submit(case_id, events.loose(ref))
+
+    def note(self, case_id: str, text: str) -> None:
+        """Keep a note with a case; it can be erased."""
+        self.submit(case_id, events.note(self.store.add_text(case_id, text)))
+
+    def notes(self, case_id: str) -> list[str]:
+        """The notes of a case that were not erased, in the order in which they were made."""
+        kept = events.standing(self.store.events(case_id))
+        texts = [self.store.text(event.data["text_ref"]) for event in kept if event.kind == "note"]
+        return [text for text in texts if text]
+
+    def work_done(self, case_id: str) -> list[tuple[str, Event]]:
+        """What was done to a bike, and how the job ended, each with its time: fixes, ends, comebacks."""
+        kept = events.standing(self.store.events(case_id))
+        return [(event.at, event) for event in kept if event.kind in ("fix", "ended", "reopened")]
+
+    def wait(self, case_id: str, parts: Iterable[str] = (), text: str = "") -> None:
+        """Leave a case waiting for parts of the book, for what `text` says, or for something that nobody named."""
+        ref = self.store.add_text(case_id, text) if text.strip() else None
+        self.submit(case_id, events.waiting(parts, ref))
+
+    def here_now(self, case_id: str) -> None:
+        """What a case waited for is here."""
+        self.submit(case_id, events.here_now())
+
+    def come_back(self, case_id: str, origin: Origin | None = None) -> None:
+        """Open a case again because the bike came back with the same complaint.
+
+        Raises:
+            InputError: `input.not-over`, the case is not over.
+        """
+        if self.folded(case_id).situation.ended is None:
+            hint = f"Go on with it: `diagnose stand --case {case_id}`."
+            raise InputError("input.not-over", f"Job {case_id} is not over, so it cannot come back.", None, hint)
+        self.submit(case_id, events.came_back(origin))
 
     def end(self, case_id: str, how: Ending, found: Iterable[str] = ()) -> None:
         """End a case."""
@@ -184,9 +230,14 @@ def _shown(limit: Limit, profile: Profile) -> str:
 
 
 def last_told(stored: Sequence[Event]) -> Event | None:
-    """The last event that counts and can be taken back; an ending that was reopened lies behind."""
+    """The last event that counts and can be taken back; an ending that was reopened lies behind.
+
+    A comeback can be taken back: the job is over again, as it was.
+    """
     reopened = False
     for event in reversed(events.standing(stored)):
+        if event.kind == "reopened" and event.data.get("comeback"):
+            return event
         reopened = reopened or event.kind == "reopened"
         if event.kind not in NOT_UNDONE and not (event.kind == "ended" and reopened):
             return event

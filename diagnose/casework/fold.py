@@ -1,6 +1,7 @@
 """Events to the situation that reasoning sees. State is only ever this fold: undo appends, resume replays.
 
-Cast: `fold(book, events)` gives a `Folded`: the `Situation`, what was noted as loose, and how the case ended.
+Cast: `fold(book, events)` gives a `Folded`: the `Situation`, what was noted as loose, what is waited for, and how the
+case ended. A comeback begins a new visit: what was done at the last one was done before the bike came.
 """
 
 from __future__ import annotations
@@ -28,12 +29,33 @@ class Told(Protocol):
         """What happened."""
 
 
+OF_THE_VISIT = ("arrival", "state")
+"""Facts that hold for one visit only and are asked again when the bike comes back."""
+COMEBACK = "comeback"
+"""The fact of a book that says how often the bike came back with the same complaint, where it has one."""
+
+
+class Waits(NamedTuple):
+    """What a job waits for: ids of parts, and the reference of a text; both may be empty."""
+
+    parts: tuple[str, ...]
+    text: str | None
+
+
 class Folded(NamedTuple):
-    """A case as it stands: the situation, references of notes on what is loose, and causes found."""
+    """A case as it stands: the situation, references of notes on what is loose, and causes found.
+
+    `waits` is None where it waits for nothing; `earlier` are the fixes of the visits before this one, `origin` is what
+    was said of the last comeback.
+    """
 
     situation: Situation
     loose: str | None
     found: tuple[str, ...]
+    waits: Waits | None = None
+    comebacks: int = 0
+    origin: str | None = None
+    earlier: tuple[Repair, ...] = ()
 
 
 def fold(book: Book, events: Iterable[Told]) -> Folded:
@@ -65,6 +87,10 @@ class _Folder:
         self.loose: str | None = None
         self.ended: str | None = None
         self.found: tuple[str, ...] = ()
+        self.waits: Waits | None = None
+        self.comebacks = 0
+        self.origin: str | None = None
+        self.earlier: list[Repair] = []
 
     def take(self, kind: str, data: Mapping[str, Any]) -> None:
         """One event."""
@@ -183,14 +209,47 @@ class _Folder:
         self.loose = data.get("text_ref")
 
     def take_ended(self, data: Mapping[str, Any]) -> None:
-        self.ended = data["how"]
+        self.ended, self.waits = data["how"], None
         self.found = tuple(data.get("found", ()))
+
+    def take_waiting(self, data: Mapping[str, Any]) -> None:
+        self.waits = None
+        if not data.get("over"):
+            self.waits = Waits(tuple(data.get("parts", ())), data.get("text_ref"))
 
     def take_reopened(self, data: Mapping[str, Any]) -> None:
         self.ended = None
+        if data.get("comeback"):
+            self.comebacks += 1
+            self.origin = data.get("origin")
+            self._new_visit()
+
+    def _new_visit(self) -> None:
+        """The bike was ridden since: what was seen may have changed, and what was done did not last."""
+        for repair in self.repairs:
+            better = any(repair.results.values())
+            for fix in repair.fixes:
+                self.already = [one for one in self.already if one.fix != fix]
+                self.already.append(Already(fix, "better" if better else "same"))
+        self.earlier += self.repairs
+        self.repairs, self.not_possible, self.found = [], set(), ()
+        self.answers = [
+            one
+            if self.book.findings[one.finding].lasting and not one.stale
+            else replace(one, stale=True, disturbed_by=-1)
+            for one in self.answers
+        ]
+        for fact in OF_THE_VISIT:
+            self.asked.discard(fact)
+            self.profile.pop(fact, None)
+        self.open = self.arrived_open = frozenset()
+        self.loose, self.waits = None, None
 
     def finish(self) -> Folded:
         """The case; readings are sorted into bands under the profile as it is known now."""
+        if self.comebacks and COMEBACK in self.book.facts:
+            self.profile[COMEBACK] = ("once" if self.comebacks == 1 else "again",)
+            self.asked.add(COMEBACK)
         situation = Situation(
             complaints=tuple(self.complaints),
             profile=self.profile,
@@ -205,7 +264,7 @@ class _Folder:
             open_teardowns=self.open,
             ended=self.ended,
         )
-        return Folded(situation, self.loose, self.found)
+        return Folded(situation, self.loose, self.found, self.waits, self.comebacks, self.origin, tuple(self.earlier))
 
     def _banded(self, answer: Answer) -> Answer:
         if answer.reading is None:

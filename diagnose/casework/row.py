@@ -41,6 +41,6 @@ class EventRow(NamedTuple):
             raise StoreError(
                 "store.damaged",
                 f"{place} cannot be read: {error}",
-                hint="Keep the store's file; put back a copy of it.",
+                hint="Keep the file. `diagnose jobs rescue` says what can be saved.",
             ) from error
         return Event(self.kind, data, self.seq, self.at, self.book, f"{case_id}.{self.seq}")

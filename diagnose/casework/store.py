@@ -7,7 +7,7 @@ write-ahead log with `synchronous = FULL`: what `append` has returned survives a
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from itertools import count
 from pathlib import Path
@@ -19,8 +19,19 @@ from diagnose.casework.caseid import random_id
 from diagnose.casework.digest import DIGESTED, bike_key
 from diagnose.casework.events import Event
 from diagnose.casework.protocol import CaseSummary, Clock, Store, Which, conflict, no_case, no_text, stamp, utc_now
+from diagnose.casework.record import CaseRecord
 from diagnose.casework.row import EventRow
 from diagnose.casework.shapes import validated, validated_at, validated_book
+from diagnose.casework.storecopy import (
+    Examined,
+    Taken,
+    back_up,
+    case_ids,
+    examine,
+    insert_event,
+    read_record,
+    write_record,
+)
 from diagnose.casework.storefile import default_path, refusal, told_clearly
 from diagnose.casework.storelayout import open_file, write_digest, write_words
 from diagnose.casework.text import not_empty, one_line, reference, text_number
@@ -75,11 +86,11 @@ class SqliteStore:
         name = one_line(label, "label")
         data = validated("opened", {**opened, "label": None})
         validated_book(book)
-        with self._transaction("begin immediate") as db:
+        with self.transaction("begin immediate") as db:
             number, case_id = _new_case(db)
             if name:
                 data["label"] = _keep(db, number, "label", name)
-            _insert(db, number, EventRow.write(1, "opened", data, stamp(self._clock), book))
+            insert_event(db, number, EventRow.write(1, "opened", data, stamp(self._clock), book))
             write_words(db, number, case_id)
         return case_id
 
@@ -87,7 +98,7 @@ class SqliteStore:
         """Stores one event; see `Store`."""
         taken = validated_at(expected_seq, kind, data)
         validated_book(book)
-        with self._transaction("begin immediate") as db:
+        with self.transaction("begin immediate") as db:
             number = _case_number(db, case_id)
             last_seq = _last_seq(db, number)
             if expected_seq != last_seq + 1:
@@ -95,7 +106,7 @@ class SqliteStore:
             if "text_ref" in taken:
                 _check_text(db, number, taken["text_ref"])
             row = EventRow.write(expected_seq, kind, taken, stamp(self._clock), book)
-            _insert(db, number, row)
+            insert_event(db, number, row)
             if kind in DIGESTED:
                 write_digest(db, number, case_id)
                 write_words(db, number, case_id)
@@ -103,7 +114,7 @@ class SqliteStore:
 
     def events(self, case_id: str) -> tuple[Event, ...]:
         """All events of a case; see `Store`."""
-        with self._transaction("begin") as db:
+        with self.transaction("begin") as db:
             number = _case_number(db, case_id)
             rows = [EventRow(*row) for row in db.execute(_EVENTS, (number,))]
         events = tuple(row.read(case_id) for row in rows)
@@ -122,14 +133,14 @@ class SqliteStore:
                 return ()  # looking at the list creates nothing
         conditions, values = _conditions(words, which, key)
         query = f"{_SUMMARY} where {conditions} order by cases.last desc limit ?"
-        with self._transaction("begin") as db:
+        with self.transaction("begin") as db:
             rows = db.execute(query, (*values, max(limit, 0))).fetchall()
         return tuple(_summary(*row) for row in rows)
 
     def add_text(self, case_id: str, text: str) -> str:
         """Stores free text; see `Store`."""
         clean = not_empty(text)
-        with self._transaction("begin immediate") as db:
+        with self.transaction("begin immediate") as db:
             number = _case_number(db, case_id)
             ref = _keep(db, number, "other", clean)
             write_words(db, number, case_id)
@@ -137,7 +148,7 @@ class SqliteStore:
 
     def text(self, ref: str) -> str | None:
         """The text of a reference; see `Store`."""
-        with self._transaction("begin") as db:
+        with self.transaction("begin") as db:
             row: tuple[str | None] | None = db.execute(
                 "select text from texts where number = ?", (text_number(ref),)
             ).fetchone()
@@ -153,7 +164,7 @@ class SqliteStore:
                 its bytes still lie in the file; erase once more to be rid of them.
         """
         with self._lock, told_clearly(self.path):
-            with self._transaction("begin immediate") as db:
+            with self.transaction("begin immediate") as db:
                 number = _case_number(db, case_id)
                 erased = db.execute(
                     "update texts set text = null where case_number = ? and text is not null", (number,)
@@ -164,6 +175,47 @@ class SqliteStore:
             if kept_back:
                 raise refusal("store.locked", self.path, "the erased text is still in the log")
         return erased
+
+    def back_up(self, target: Path) -> int:
+        """Copies the store to a new file while others go on working; returns its bytes. See `storecopy.back_up`."""
+        with self._lock, told_clearly(self.path):
+            if not self.path.exists():
+                raise refusal("store.none", self.path)
+            return back_up(self._connection(), target.absolute())
+
+    def examine(self) -> Examined:
+        """Looks the whole store through; see `storecopy.examine`."""
+        with told_clearly(self.path):
+            if not self.path.exists():
+                raise refusal("store.none", self.path)
+        with self.transaction("begin") as db:
+            return examine(db, self.path)
+
+    def records(self, ids: Iterable[str] | None = None) -> Iterator[CaseRecord]:
+        """Whole cases, all of them in the order in which they were last worked on, or those of `ids`.
+
+        Raises:
+            StoreError: a case that is not there, or cannot be read.
+        """
+        if ids is None:
+            with told_clearly(self.path):
+                if not self.path.exists():
+                    return
+            with self.transaction("begin") as db:
+                ids = list(case_ids(db))
+        for case_id in ids:
+            with self.transaction("begin") as db:
+                record = read_record(db, _case_number(db, case_id), case_id)
+            yield record
+
+    def take(self, record: CaseRecord) -> Taken:
+        """Adds a whole case as it was told elsewhere; see `storecopy.write_record`."""
+        return self.take_all([record])[0]
+
+    def take_all(self, records: Iterable[CaseRecord]) -> list[Taken]:
+        """Adds several whole cases in one go; where one cannot be taken none is."""
+        with self.transaction("begin immediate") as db:
+            return [write_record(db, record) for record in records]
 
     def close(self) -> None:
         """Closes the file; the next use opens it again."""
@@ -182,11 +234,10 @@ class SqliteStore:
         self.close()
 
     @contextmanager
-    def _transaction(self, begin: str) -> Iterator[Connection]:
+    def transaction(self, begin: str) -> Iterator[Connection]:
+        """A transaction, for the modules of the store alone; `begin` says of which kind. It is undone by any error."""
         with self._lock, told_clearly(self.path):
-            if self._db is None:
-                self._db = open_file(self.path, self.wait)
-            db = self._db
+            db = self._connection()
             try:
                 db.execute(begin)
                 yield db
@@ -194,6 +245,11 @@ class SqliteStore:
             except BaseException:
                 self._roll_back(db)
                 raise
+
+    def _connection(self) -> Connection:
+        if self._db is None:
+            self._db = open_file(self.path, self.wait)
+        return self._db
 
     def _roll_back(self, db: Connection) -> None:
         try:
@@ -227,18 +283,6 @@ def _case_number(db: Connection, case_id: str) -> int:
 def _last_seq(db: Connection, number: int) -> int:
     (last,) = db.execute("select coalesce(max(seq), 0) from events where case_number = ?", (number,)).fetchone()
     return int(last)
-
-
-def _insert(db: Connection, number: int, row: EventRow) -> None:
-    cursor = db.execute(
-        "insert into events (case_number, seq, kind, data, schema, at, book) values (?, ?, ?, ?, ?, ?, ?)",
-        (number, *row),
-    )
-    db.execute(
-        "update cases set last = ?, seq = ?, last_at = ?, opened_at = case seq when 0 then ? else opened_at end"
-        " where number = ?",
-        (cursor.lastrowid, row.seq, row.at, row.at, number),
-    )
 
 
 def _keep(db: Connection, number: int, use: str, text: str) -> str:

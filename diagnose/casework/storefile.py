@@ -97,11 +97,11 @@ _WORDS: Final[Mapping[str, tuple[str, str]]] = {
     ),
     "store.read-only": (
         "The jobs may not be written here",
-        "Nothing was changed. Make the file and its folder writable, or name another file in DIAGNOSE_STORE",
+        "Nothing was changed. Make the file and its folder writable, or name another file with --store",
     ),
     "store.rights": (
         "The jobs may not be opened here: the right is missing, or the disk is read-only",
-        "Nothing was changed. Ask whoever owns the folder for the right, or name another file in DIAGNOSE_STORE",
+        "Nothing was changed. Ask whoever owns the folder for the right, or name another file with --store",
     ),
     "store.full": (
         "The disk is full: this was not stored. What was stored before is safe",
@@ -113,21 +113,23 @@ _WORDS: Final[Mapping[str, tuple[str, str]]] = {
     ),
     "store.damaged": (
         "This file is damaged, or is not a store of jobs",
-        "It was left as it is: keep it, and put back a copy, or name another file in DIAGNOSE_STORE",
+        "It was left as it is: keep it. `diagnose jobs rescue` says what can be saved of it; or put back a copy",
     ),
     "store.foreign": (
         "This is another program's database, not a store of jobs",
-        "It was left as it is. Name another file in DIAGNOSE_STORE",
+        "It was left as it is. Name another file with --store",
     ),
     "store.newer": (
         "A newer version of this program has written these jobs",
-        "They were left as they are. Use the newer version, or name another file in DIAGNOSE_STORE",
+        "They were left as they are. Use the newer version, or name another file with --store",
     ),
-    "store.is-folder": ("This is a folder, not a file to keep jobs in", "Name a file in it in DIAGNOSE_STORE"),
+    "store.is-folder": ("This is a folder, not a file to keep jobs in", "Name a file in it"),
     "store.cannot-open": (
         "The jobs cannot be opened here",
-        "Check that the folder is there, or name another file in DIAGNOSE_STORE",
+        "Check that the folder is there, or name another file with --store",
     ),
+    "store.exists": ("There is such a file already", "It was left as it is. Name a new one"),
+    "store.none": ("There are no jobs here yet", "Name another file with --store, or begin with `diagnose stand`"),
     "store.failed": ("The store of jobs failed: this was not stored", "Do the last step again"),
 }
 
@@ -161,6 +163,7 @@ def _code_of_system(error: OSError) -> str:
         errno.EACCES: "store.rights",
         errno.EPERM: "store.rights",
         errno.EROFS: "store.read-only",
+        errno.EEXIST: "store.exists",
         errno.ENOSPC: "store.full",
         errno.EDQUOT: "store.full",
     }.get(error.errno or 0, "store.cannot-open")

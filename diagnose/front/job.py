@@ -146,6 +146,7 @@ class Job:
         asides: dict[str, Callable[[], None]] = {
             "a": lambda: ask_already(self.telling, self._command),
             "m": self._one_more,
+            "n": self._note,
             "x": lambda: ask_end(self.telling, self._command),
         }
         if self._aside or letter not in asides:
@@ -171,6 +172,14 @@ class Job:
             self.enough = True
             self.telling.tell(events.complaint(more))
 
+    def _note(self) -> None:
+        """Keep a line with the job."""
+        self.paper.say(wording.ASK_NOTE)
+        typed = self.telling.prompt.line()
+        if typed:
+            self.desk.note(self.case_id, typed)
+            self.paper.say(wording.NOTE_KEPT)
+
     # --- going and coming ------------------------------------------------------------------------------------------
 
     def _back(self) -> None:
@@ -194,22 +203,41 @@ class Job:
             last = self.desk.last_told(self.case_id)
             told = screens.told_text(self.desk.book, last) if last else ""
             screens.show_return(self.paper, self.case_id, view, told)
+            if view["waits"] is not None:
+                self._ask_here(view["waits"])
             return True
         return self._open_again(view)
+
+    def _ask_here(self, waits: str) -> None:
+        """Ask whether what the job waits for is here. Raises Leave to leave it waiting."""
+        text = wording.IS_IT_HERE.format(case=self.case_id, text=waits or wording.NOT_SAID)
+        screen = Screen(lambda: self.paper.head(text), (wording.HERE, wording.NOT_HERE_YET), hints="q")
+        try:
+            if self.telling.ask(screen, _leaves) == 0:
+                self.desk.here_now(self.case_id)
+                self.paper.say(wording.WAITS_NO_MORE.format(case=self.case_id), style="bold")
+        except Back:
+            raise Leave from None
+        self.telling.reread()
 
     def _open_again(self, view: View) -> bool:
         """Ask whether a job that is over goes on."""
         screen = Screen(
-            lambda: screens.show_over(self.paper, self.case_id, view), (wording.REOPEN, wording.LEAVE_IT), hints=""
+            lambda: screens.show_over(self.paper, self.case_id, view),
+            (wording.REOPEN, wording.LEAVE_IT, wording.IT_IS_BACK),
+            hints="",
         )
         try:
-            if self.telling.ask(screen, _leaves) != 0:
-                return False
+            chosen = self.telling.ask(screen, _leaves)
         except Back:
             return False
-        self.desk.reopen(self.case_id)
+        if chosen == 0:
+            self.desk.reopen(self.case_id)
+        elif chosen == 2:
+            self.desk.come_back(self.case_id)
+            screens.show_comeback(self.paper, self.case_id, self.desk.view(self.case_id))
         self.telling.reread()
-        return True
+        return chosen != 1
 
     def _view_if_told(self) -> View | None:
         return self.desk.view(self.case_id) if self.desk.folded(self.case_id).situation.complaints else None

@@ -18,6 +18,7 @@ from diagnose.errors import DiagnoseError
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "stand": ("diagnose.front.stand", "Work on one bike: questions, the cause, the fix plan, the repeat test."),
+    "jobs": ("diagnose.front.jobs.group", "Look after the jobs that were told."),
     "replay": ("diagnose.front.replay", "Run case files and compare them with what they expect."),
     "rules": ("diagnose.front.rules", "Look after the rule book."),
     "bench": ("diagnose.front.bench", "The trade's sums: torque, chain, sag, pressure, run-out, spokes and more."),

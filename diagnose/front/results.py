@@ -96,15 +96,19 @@ def ask_last(telling: Telling, view: View, command: Command) -> None:
 
 
 def ask_end(telling: Telling, command: Command) -> None:
-    """End the job in another proper way. Raises Back where it does not end."""
+    """End the job in another proper way, or leave it waiting. Raises Back where it does neither."""
     ways: Sequence[str] = tuple(wording.ENDINGS)
     screen = Screen(
         lambda: telling.paper.head(wording.HOW_ENDS),
-        tuple(wording.ENDINGS.values()),
+        (*wording.ENDINGS.values(), wording.WAITS_INSTEAD),
         enter=wording.NOT_ENDED,
         hints="",
     )
     chosen = telling.ask(screen, command)
     if chosen < 0:
         raise Back
+    if chosen == len(ways):
+        telling.paper.say(wording.ASK_WAITS)
+        telling.desk.wait(telling.case_id, text=telling.prompt.line())
+        raise Leave
     telling.tell(events.ended(ways[chosen]))  # type: ignore[arg-type]

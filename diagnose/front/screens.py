@@ -6,6 +6,7 @@ says what the View says. What matters most is in capitals or bold; nothing is sa
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from diagnose.book.model import Book
@@ -318,6 +319,8 @@ def show_leaving(paper: Paper, view: View) -> None:
     """What must not be forgotten when the stand is left."""
     if view["ride"]["verdict"] in ("stop", "not-cleared"):
         paper.say(wording.TAG.format(verdict=verdict(view)), style="bold")
+    elif view["waits"] is not None and view["open"]:
+        paper.say(wording.TAG_APART, style="bold")
     if view["open"]:
         paper.say(wording.OPEN_NOW.format(text=", ".join(view["open"])))
 
@@ -337,24 +340,41 @@ def show_return(paper: Paper, case: str, view: View, last: str) -> None:
         paper.say(wording.LOOSE_READ.format(text=view["loose"]), style="bold")
 
 
+def show_comeback(paper: Paper, case: str, view: View) -> None:
+    """A job that was over and came back: what was last touched is looked at first."""
+    paper.say(wording.CAME_BACK.format(case=case), style="bold")
+    if view["earlier"]:
+        paper.say(wording.TOUCHED_LAST.format(text="; ".join(view["earlier"])))
+    paper.say(wording.WARRANTY)
+
+
 def told_text(book: Book, event: Event) -> str:
     """What an event told, in words; as it stands where the book has changed and knows it no more."""
-    data = event.data
     try:
-        if event.kind == "profile":
-            fact = book.facts[data["fact"]]
-            return f"{fact.ask} {', '.join(fact.values[value] for value in data['values']) or wording.CANNOT}"
-        if event.kind == "complaint":
-            return book.complaints[data["id"]].name
-        if event.kind == "answer":
-            return _answer_text(book, event)
-        if event.kind == "already":
-            return f"{book.fixes[data['fix']].name}: {wording.RESULT[data['result']]}"
-        if event.kind == "fix":
-            return _fix_text(book, event)
+        return _TOLD[event.kind](book, event) if event.kind in _TOLD else event.kind
     except KeyError:
-        pass
-    return event.kind
+        return event.kind
+
+
+def _profile_text(book: Book, event: Event) -> str:
+    fact = book.facts[event.data["fact"]]
+    return f"{fact.ask} {', '.join(fact.values[value] for value in event.data['values']) or wording.CANNOT}"
+
+
+def _complaint_text(book: Book, event: Event) -> str:
+    return book.complaints[event.data["id"]].name
+
+
+def _already_text(book: Book, event: Event) -> str:
+    return f"{book.fixes[event.data['fix']].name}: {wording.RESULT[event.data['result']]}"
+
+
+def _ended_text(_: Book, event: Event) -> str:
+    return wording.IT_ENDED.format(how=wording.JOB_ENDED[event.data["how"]])
+
+
+def _reopened_text(_: Book, event: Event) -> str:
+    return wording.BACK_AGAIN if event.data.get("comeback") else wording.OPEN_AGAIN
 
 
 def _answer_text(book: Book, event: Event) -> str:
@@ -372,3 +392,14 @@ def _fix_text(book: Book, event: Event) -> str:
         return f"{names}: {wording.NOT_HERE}"
     results = ", ".join(wording.TEST_GONE if one == "gone" else wording.TEST_STILL for one in data["results"].values())
     return f"{names}: {results}"
+
+
+_TOLD: dict[str, Callable[[Book, Event], str]] = {
+    "profile": _profile_text,
+    "complaint": _complaint_text,
+    "answer": _answer_text,
+    "already": _already_text,
+    "fix": _fix_text,
+    "ended": _ended_text,
+    "reopened": _reopened_text,
+}

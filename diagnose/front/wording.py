@@ -23,7 +23,8 @@ KEYS = {
     "p": "the plan so far, and what it may take",
     "a": "already done: what was tried before the bike came",
     "m": "one more complaint",
-    "x": "end the job in another way",
+    "n": "a note, kept with the job",
+    "x": "end the job in another way, or leave it waiting for a part",
     "q": "leave; the job is kept",
     "h": "these keys",
     "Enter": "show this screen again",
@@ -37,6 +38,7 @@ DID = {
     "p": "plan",
     "a": "already done",
     "m": "one more complaint",
+    "n": "a note",
     "x": "end the job",
     "q": "leave",
     "h": "help",
@@ -70,6 +72,7 @@ OPEN_READ = "Open when it was left: {text}."
 IS_OVER = "Job {case} is over: {how}."
 IS_CURED = "Job {case} is over. {text}"
 REOPEN = "open it again"
+IT_IS_BACK = "the bike came back with it: look at it afresh"
 LEAVE_IT = "leave it"
 NO_TOOL = 'The book knows no tool "{name}".'
 TOOLS_KNOWN = "Known: {text}."
@@ -237,6 +240,12 @@ ENDINGS = {
     "uneconomic": "not worth what it costs",
     "collected": "collected as it is",
 }
+WAITS_INSTEAD = "it does not end: it waits for a part"
+ASK_WAITS = "What does it wait for? One line, then Enter. Only Enter: not said."
+IS_IT_HERE = "Job {case} waits for: {text}"
+HERE = "it is here"
+NOT_HERE_YET = "not yet"
+ASK_NOTE = "The note, one line, then Enter. Only Enter: none. No name is needed; a photo's file name helps."
 TAG = "Tag it: {verdict}"
 OPEN_NOW = "Open right now: {text}."
 ASK_LOOSE = "What is loose or apart right now? One line, then Enter. Only Enter: nothing."
@@ -246,6 +255,83 @@ TIGHT = "-"
 LEFT = "Kept. Go on with:"
 COMMAND = "diagnose stand --case {case}"
 SAFETY = "Where a life hangs on it and you are not sure, stop: give the bike to a qualified mechanic."
+
+# --- jobs ----------------------------------------------------------------------------------------------------------
+
+JOB_LINE = "{id}  {when}  {label}"
+JOB_ENDED = {
+    "cured": "repeat test passed",
+    **ENDINGS,
+}
+"""How a job ended, in a list."""
+JOB_OPEN = "open"
+JOB_BACK = "open, came back"
+JOB_WAITING = "waits"
+JOB_WAITS = "waits for {text}"
+NOTHING_TOLD = "nothing told yet"
+NO_JOBS = "There are no such jobs."
+MORE_JOBS = "There are more; --limit shows more than {limit}."
+NO_BIKE = 'There is no job with the label "{label}". The label is the one typed when a job is opened.'
+NOTE_KEPT = "Noted."
+WAIT_OR_OVER = "Say what it waits for, or --over, not both."
+NOW_WAITS = "Job {case} waits."
+WAITS_NO_MORE = "Job {case} goes on. Look again at all that was left finger-tight."
+TAG_APART = "Tag it: NOT TO BE RIDDEN, it is apart. Small parts in one bag with the job's number."
+WAIT_HOW = "When it is here: `diagnose stand` with the job's number."
+NO_PART = 'The book has no part "{name}".'
+PART_AS_TEXT = "Name it in words instead, without --part."
+NO_CAUSE = 'The book has no cause "{name}".'
+JOB_IS_OVER = "Job {case} is over: {how}."
+OVER_HOW = "`diagnose stand --case` opens it again, `diagnose jobs comeback` where the bike came back."
+CAME_BACK = "Job {case} is open again: the bike came back."
+TOUCHED_LAST = "First look at what was last touched: {text}."
+WARRANTY = (
+    "Warranty: stop, take photographs, keep the old parts; do not clean or open anything before the maker's word."
+)
+GO_ON_WITH = "Go on with:"
+ERASE_ASK = "Erase label, notes and all other free text of job {case} for good?"
+ERASED = "{count} texts of job {case} erased."
+BACK_AGAIN = "the bike came back"
+OPEN_AGAIN = "opened again"
+IT_ENDED = "over: {how}"
+
+TAKE_OVER = "Job {case}, {label}"
+COMPLAINTS = "Complaint"
+SEEN_AT_STAND = "Seen at the stand"
+SAID_BY_RIDER = "Said by the rider"
+SUSPECTED = "Suspected, of 100 such bikes"
+DONE_SO_FAR = "Done so far"
+NOTES = "Notes"
+STILL_WAITS = "Waits for: {text}"
+NOT_SAID = "not said what"
+COMEBACKS = "Came back: {count} times."
+EXPORTED = "{count} jobs written."
+IMPORTED = "{new} jobs are new, {longer} went on, {known} were known already, {refused} lines were not taken."
+BACKED_UP = "Copied to {file}, {size:,} bytes."
+SETTING = "{name}: {value}"
+HOLDS = "{cases:,} jobs, {events:,} events, {size:,} bytes"
+SOUND = "It is sound."
+UNSOUND = "It is damaged. `diagnose jobs rescue` says what can be saved."
+INTO_NEW = "{file} is there already."
+INTO_HOW = "Name a new file with --into."
+SAVED = "{whole} jobs can be saved whole, {part} in part, {lost} not at all."
+SAVED_GONE = "Of {count} more jobs nothing can be read."
+SAVED_INTO = "Saved into {file}; use it with --store. Keep the damaged file until you have looked."
+SAVE_HOW = "Nothing was written. With --into FILE this is saved into a new store."
+LOST = "Job {case}: {what}"
+LOST_JOB = "Job {case}: nothing can be saved"
+LOST_NUMBER = "its own number is lost, this is a new one"
+LOST_EVENTS = "the first {kept} of {all} events can be saved"
+LOST_TEXTS = "{count} of its texts are lost"
+TODAY = "Job {case} with today's rule book"
+TODAY_BOOK = "{others} of its {all} events were told with another version of the book."
+TODAY_UNKNOWN = "Event {seq} is left out: {why}."
+TODAY_STEPS = "{same} of {all} answers and fixes were what today's book asks for too."
+TODAY_TURN = "{when}: {told}"
+TODAY_NEXT = "Today's book would have gone on with: {text}"
+TODAY_ENDED = "It ended so: {how}."
+TODAY_NOW = "Today's book says at the end: {text} {ride}"
+TODAY_COUNT = "{differing} of {all} jobs would go another way."
 
 # --- play ----------------------------------------------------------------------------------------------------------
 

@@ -135,7 +135,7 @@ def test_a_strange_name_is_a_name(tmp_path: Path, name: str) -> None:
 def test_each_append_is_on_the_disk_before_it_returns(store: SqliteStore) -> None:
     """The connection writes ahead, waits for the disk, and keeps the ties between tables."""
     store.create(OPENED, "", BOOK)
-    with store._transaction("begin") as db:
+    with store.transaction("begin") as db:
         found = {name: db.execute(f"pragma {name}").fetchone()[0] for name in ("journal_mode", "synchronous")}
         found |= {name: db.execute(f"pragma {name}").fetchone()[0] for name in ("foreign_keys", "secure_delete")}
     assert found == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "secure_delete": 1}
@@ -355,7 +355,7 @@ def test_a_lock_on_a_new_file_is_said(store: SqliteStore, path: Path) -> None:
 def test_a_full_disk_is_said_and_the_case_goes_on_with_room(store: SqliteStore) -> None:
     """When the file may not grow, the step is refused and nothing of it stays; with room it is stored."""
     case_id = store.create(OPENED, "", BOOK)
-    with store._transaction("begin") as db:
+    with store.transaction("begin") as db:
         pages = db.execute("pragma page_count").fetchone()[0]
     assert store._db is not None
     store._db.execute(f"pragma max_page_count = {pages}")
@@ -414,6 +414,6 @@ def test_a_refused_step_leaves_the_store_usable(store: SqliteStore) -> None:
 
 def stop_half_way(store: SqliteStore) -> None:
     """Begins something and is interrupted."""
-    with store._transaction("begin immediate") as db:
+    with store.transaction("begin immediate") as db:
         db.execute("insert into cases (id) values ('half')")
         raise KeyboardInterrupt

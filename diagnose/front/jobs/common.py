@@ -1,0 +1,84 @@
+"""What the commands of `diagnose jobs` share: their options, the store, the desk, and how times and states are told."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from diagnose.book.model import Book
+from diagnose.casework.desk import Desk
+from diagnose.casework.protocol import CaseSummary
+from diagnose.casework.store import SqliteStore, default_path
+from diagnose.front import wording
+from diagnose.front.paper import Paper
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+def store_option(command: Command) -> Command:
+    """`--store`."""
+    return click.option("--store", type=click.Path(path_type=Path), help="Another file to keep jobs in.")(command)
+
+
+def rules_option(command: Command) -> Command:
+    """`--rules`."""
+    return click.option("--rules", type=click.Path(path_type=Path), help="Another rule book's folder.")(command)
+
+
+def plain_option(command: Command) -> Command:
+    """`--plain`."""
+    return click.option("--plain", is_flag=True, help="ASCII only.")(command)
+
+
+def paper_of(plain: bool) -> Paper:
+    """The screen."""
+    return Paper(plain=True if plain else None)
+
+
+def store_of(path: Path | None) -> SqliteStore:
+    """The store, opened when it is first used."""
+    return SqliteStore(path or default_path())
+
+
+def book_of(rules: Path | None) -> Book:
+    """The rule book."""
+    from diagnose.book.place import shipped_rules
+    from diagnose.book.shelf import load_book
+
+    return load_book(rules or shipped_rules())
+
+
+def desk_of(store: SqliteStore, rules: Path | None) -> Desk:
+    """The desk over a store."""
+    from diagnose.reason.reasoner import Reasoner
+
+    return Desk(Reasoner(book_of(rules)), store)
+
+
+def local(at: str) -> str:
+    """A stored time as the clock on the wall shows it; as it stands where it is none."""
+    try:
+        return datetime.fromisoformat(at).astimezone().strftime("%Y-%m-%d %H:%M")
+    except (ValueError, OverflowError, OSError):
+        return at
+
+
+def state(job: CaseSummary, book: Book | None = None) -> str:
+    """How a job stands, in a few words."""
+    if job.ended:
+        return wording.JOB_ENDED.get(job.ended, job.ended)
+    if job.waiting is not None:
+        parts = [book.parts[part].name if book and part in book.parts else part for part in job.waiting]
+        return wording.JOB_WAITS.format(text=", ".join(parts)) if parts else wording.JOB_WAITING
+    return wording.JOB_BACK if job.comebacks else wording.JOB_OPEN
+
+
+def complaints(job: CaseSummary, book: Book) -> str:
+    """The complaints of a job by name; as they stand where the book knows them no more."""
+    known = book.complaints
+    names = [book.formerly.get(name, name) for name in job.complaints]
+    return "; ".join(known[name].name if name in known else name for name in names)

@@ -1,0 +1,112 @@
+"""`diagnose jobs show`: how a job stands, on one screen, for whoever takes it over."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+
+from diagnose.casework.desk import Desk
+from diagnose.front import wording
+from diagnose.front.jobs.common import desk_of, local, paper_of, plain_option, rules_option, store_of, store_option
+from diagnose.front.paper import Paper
+from diagnose.front.screens import NAMED, of_100, show_also, show_cautions, told_text, verdict
+
+View = dict[str, Any]
+LAST = 6
+"""Things done that are told, the newest last."""
+
+
+@click.command()
+@click.argument("job")
+@click.option("--json", "as_json", is_flag=True, help="The whole View, as JSON.")
+@rules_option
+@store_option
+@plain_option
+def show_job(job: str, as_json: bool, rules: Path | None, store: Path | None, plain: bool) -> int:
+    """Show how a JOB stands: complaint, what is proven, suspected, done, loose, waited for, and what comes next.
+
+    Example: diagnose jobs show b7k2-21
+    """
+    with store_of(store) as kept:
+        desk = desk_of(kept, rules)
+        case_id = desk.find(job)
+        view = desk.view(case_id, with_estimate=as_json) if desk.folded(case_id).situation.complaints else None
+        if as_json:
+            click.echo(json.dumps({"schema": 1, "job": case_id, "view": view}, indent=1))
+            return 0
+        paper = paper_of(plain)
+        if view is None:
+            paper.say(wording.TAKE_OVER.format(case=case_id, label=wording.NO_LABEL), style="bold")
+            paper.say(wording.NOTHING_TOLD)
+            return 0
+        _say(paper, desk, case_id, view)
+    return 0
+
+
+def _say(paper: Paper, desk: Desk, case_id: str, view: View) -> None:
+    paper.say(wording.TAKE_OVER.format(case=case_id, label=view["case"] or wording.NO_LABEL), style="bold")
+    paper.say(verdict(view), style="bold" if view["ride"]["verdict"] != "ride" else "")
+    for one in view["ride"]["because"][:2]:
+        paper.say(one["text"], indent=1)
+    _say_loose(paper, view)
+    _say_list(paper, wording.COMPLAINTS, [_complaint(one) for one in view["complaints"]])
+    seen = [one for one in view["answers"] if one["value"] and not one["stale"]]
+    _say_list(paper, wording.SEEN_AT_STAND, [_answer(one) for one in seen if one["by"] == "mechanic"])
+    _say_list(paper, wording.SAID_BY_RIDER, [_answer(one) for one in seen if one["by"] == "rider"])
+    _say_list(paper, wording.SUSPECTED, [line for one in view["complaints"] for line in _suspected(one)])
+    done = [f"{local(at)}  {told_text(desk.book, event)}" for at, event in desk.work_done(case_id)]
+    _say_list(paper, wording.DONE_SO_FAR, done[-LAST:])
+    _say_list(paper, wording.NOTES, desk.notes(case_id))
+    show_also(paper, view)
+    show_cautions(paper, [one["text"] for one in view["cautions"]], set(), 0)
+    paper.head(wording.COMES_NEXT)
+    paper.say(_next(view), indent=1)
+    paper.say(wording.GO_ON_WITH)
+    paper.whole(wording.COMMAND.format(case=case_id))
+
+
+def _say_loose(paper: Paper, view: View) -> None:
+    """What is apart or loose, and what is waited for, before anything else: somebody could get hurt by it."""
+    if view["loose"]:
+        paper.say(wording.LOOSE_READ.format(text=view["loose"]), style="bold")
+    if view["open"]:
+        paper.say(wording.OPEN_NOW.format(text=", ".join(view["open"])), style="bold")
+    if view["waits"] is not None:
+        paper.say(wording.STILL_WAITS.format(text=view["waits"] or wording.NOT_SAID), style="bold")
+    if view["comebacks"]:
+        paper.say(wording.COMEBACKS.format(count=view["comebacks"]), style="bold")
+        if view["earlier"]:
+            paper.say(wording.TOUCHED_LAST.format(text="; ".join(view["earlier"])))
+
+
+def _say_list(paper: Paper, head: str, lines: list[str]) -> None:
+    if lines:
+        paper.head(head)
+    for line in lines:
+        paper.item("-", line)
+
+
+def _complaint(one: View) -> str:
+    return wording.GONE.format(complaint=one["text"]) if one["gone"] else str(one["text"])
+
+
+def _answer(one: View) -> str:
+    typed = f" ({one['typed']})" if one["typed"] else ""
+    return f"{one['name']}: {one['value_text']}{typed}"
+
+
+def _suspected(complaint: View) -> list[str]:
+    if complaint["gone"]:
+        return []
+    named = [(one["name"], one["share"]) for one in complaint["causes"][:3] if one["share"] >= NAMED]
+    named.append((wording.NOT_IN_BOOK, complaint["something_else"]))
+    return [wording.OF_100.format(name=name, share=of_100(share)) for name, share in named]
+
+
+def _next(view: View) -> str:
+    if view["ended"]:
+        return wording.IT_ENDED.format(how=wording.JOB_ENDED[view["ended"]])
+    return str(view["wanted"][0]["text"] if view["wanted"] else view["next"]["text"])
