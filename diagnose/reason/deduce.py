@@ -7,10 +7,9 @@ The engine matches and joins. Its actions only note that a rule fired and on whi
 new facts from outside, round by round, so that little can go wrong within an action. What durable-rules does without a
 word is caught here: an error within an action (kept in its state, the rest goes on), a run left unfinished because by
 the clock an action took ten seconds (clock set, process halted), a fact taken for one that it has seen. After any of
-these the state of the run is dropped. Otherwise its facts are taken back, and the next run has the empty state: to make
-one costs more than a run.
+these the state of the run is dropped, and the next run has a state and a name of its own, as every run has.
 
-Every state begins with a fact that always fires a rule. It shows that the engine works at all; and the engine, told to
+Every run begins with a fact that always fires a rule. It shows that the engine works at all; and the engine, told to
 delete a state in which nothing ever fired, frees a pointer that it never set.
 """
 
@@ -18,9 +17,8 @@ from __future__ import annotations
 
 import importlib
 import weakref
-from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack
 from functools import lru_cache
 from itertools import count
 from threading import Lock
@@ -53,11 +51,9 @@ __all__ = [
     "chainer",
 ]
 
-# Numbers of facts and of states both end up in one 32-bit hash within the engine; up to here no two of them meet.
+# Numbers of facts and of runs both end up in one 32-bit hash within the engine; up to here no two of them meet.
 MOST_FACTS = 20_000
 MOST_CASES = 100_000
-MOST_BEFORE = 5_000
-"""Facts that a state has seen when no further run begins in it; their numbers are never used again."""
 
 
 def chainer(rules: Iterable[Rule]) -> Chainer:
@@ -101,8 +97,6 @@ class _Ruleset(Protocol):
     """What is used of `durable.engine.Ruleset`."""
 
     def assert_fact(self, fact: Mapping[str, object]) -> int: ...
-
-    def retract_fact(self, fact: Mapping[str, object]) -> int: ...
 
     def do_actions(self, state_handle: int, complete: Callable[[BaseException | None, Any], None]) -> None: ...
 
@@ -157,10 +151,6 @@ class _Network:
         self._sid = ""
         self._state = 0
         self._awake = False
-        self._open_states: list[str] = []
-        self._given = 0
-        self._told: list[dict[str, object]] = []
-        self._places: dict[int, int] = {}
         for rule, parts in network.items():
             parts["run"] = self._log.action(rule, len(cast(Sequence[object], parts["all"])))
         try:
@@ -168,66 +158,36 @@ class _Network:
         except Exception as error:
             raise EngineError("engine-not-built", f"durable-rules cannot build the rules: {error}") from error
         # A ruleset keeps its memory, some megabytes, until it is given back; nobody else does that.
-        weakref.finalize(self, _give_back, engine, self._ruleset, self._open_states).atexit = False
+        weakref.finalize(self, engine.give_back, self._ruleset).atexit = False
 
-    @contextmanager
-    def state_for_a_run(self, sid: str) -> Iterator[None]:
-        """A state in which nothing is known: the last run's, emptied, or a new one of this name.
-
-        A run that ends in an error, or is interrupted, takes its state with it.
-        """
+    def begin(self, sid: str) -> None:
+        """Open a state of its own for a run, and see that the engine fires."""
+        self._sid, self._awake = sid, False
         self._log.fired, self._log.failure = [], None
-        self._told, self._places = [], {}
-        try:
-            if self._given > MOST_BEFORE:
-                self._drop()
-            if not self._awake:
-                self._open(sid)
-            yield
-            for fact in self._told:
-                self._ruleset.retract_fact(fact)
-        except BaseException:
-            self._drop()
-            raise
-
-    def _open(self, sid: str) -> None:
-        """Open a state, and see that the engine fires."""
-        self._sid, self._given = sid, 0
-        self._send(0, {"k": START})
+        self.tell(0, {"k": START})
         try:
             self._settle()
         finally:
             self._awake = bool(self._log.fired)
-            self._open_states[:] = [sid] if self._awake else []
         if not self._awake:
             raise _StalledError("engine-idle", "durable-rules does not fire a rule that always holds.")
 
     def tell(self, number: int, message: Mapping[str, int]) -> None:
         """Give the engine a fact, under a number that comes back with each firing it has part in."""
-        self._given += 1
-        self._places[self._given] = number
-        fact = self._send(self._given, message)
-        if fact:
-            self._told.append(fact)
-
-    def _send(self, number: int, message: Mapping[str, int]) -> dict[str, object] | None:
-        """Assert a fact; None where no test of this network is met, so that nothing follows and nothing is kept."""
-        fact: dict[str, object] = {"sid": self._sid, "id": str(number), **message}
         try:
-            self._state = self._ruleset.assert_fact(fact)
+            self._state = self._ruleset.assert_fact({"sid": self._sid, "id": str(number), **message})
         except self._engine.not_handled:
-            return None
+            pass  # no test of this network is met: nothing follows here
         except self._engine.observed as error:
             raise EngineError("fact-mistaken", "durable-rules took a fact for one that it had seen.") from error
         except Exception as error:
             raise EngineError("fact-refused", f"durable-rules refused a fact: {error}") from error
-        return fact
 
     def firings(self) -> list[tuple[str, tuple[int, ...]]]:
         """What has fired since the last time: number of the rule, numbers of the facts."""
         self._log.fired = []
         self._settle()
-        return [(rule, tuple(self._places[number] for number in numbers)) for rule, numbers in self._log.fired]
+        return self._log.fired
 
     def _settle(self) -> None:
         """Let every rule fire that can, and look at what the engine says little of."""
@@ -249,38 +209,14 @@ class _Network:
             raise error  # an interrupt is nobody's fault
         raise EngineError("engine-failed", f"durable-rules failed: {error}") from error
 
-    def _drop(self) -> None:
-        """Drop the state. One in which nothing ever fired has to stay: to delete it can be a crash."""
+    def end(self) -> None:
+        """Drop the run's state. One in which nothing ever fired has to stay: to delete it can be a crash."""
         if not self._awake:
             return
-        self._awake = False
-        self._open_states.clear()
         try:
             self._ruleset.delete_state(self._sid)
         except Exception as error:
             raise EngineError("engine-failed", f"durable-rules cannot drop a finished run: {error}") from error
-
-
-def _give_back(engine: _Engine, ruleset: _Ruleset, open_states: Sequence[str]) -> None:
-    """Give back a ruleset and, before it, its states: what they hold stays taken otherwise."""
-    for sid in open_states:
-        ruleset.delete_state(sid)
-    engine.give_back(ruleset)
-
-
-class _Active:
-    """The networks that were told something in a run, each with a state for it."""
-
-    def __init__(self, stack: ExitStack, sid: str) -> None:
-        self.networks: list[_Network] = []
-        self._stack = stack
-        self._sid = sid
-
-    def use(self, network: _Network) -> None:
-        """See that a network is ready for this run."""
-        if network not in self.networks:
-            self._stack.enter_context(network.state_for_a_run(self._sid))
-            self.networks.append(network)
 
 
 class _Machine:
@@ -297,14 +233,9 @@ class _Machine:
             )
             for numbers in split(rules)
         ]
-        self._of_key: defaultdict[int, list[_Network]] = defaultdict(list)
-        for network in self._networks:
-            for key in network.keys:
-                self._of_key[key].append(network)
         self._cases = count(1)
         self._lock = Lock()
-        with ExitStack() as stack:  # an engine that cannot start is found out now
-            stack.enter_context(self._networks[0].state_for_a_run("0"))
+        self.run([])  # an engine that cannot start is found out now
 
     def run(self, data: list[Datum]) -> Deductions:
         """All that follows from facts that `distinct` made; a run that stalls is tried once more from the start."""
@@ -315,37 +246,41 @@ class _Machine:
                 return self._run(data)
 
     def _run(self, data: list[Datum]) -> Deductions:
+        sid = str(next(self._cases) % MOST_CASES)
         with ExitStack() as stack:
-            return self._chain(data, _Active(stack, str(next(self._cases) % MOST_CASES)))
+            for network in self._networks:
+                stack.callback(network.end)
+                network.begin(sid)
+            return self._chain(data)
 
-    def _chain(self, data: list[Datum], active: _Active) -> Deductions:
+    def _chain(self, data: list[Datum]) -> Deductions:
         facts = list(data)
         known = set(facts)
         fired: set[Fired] = set()
         told = 0
         while told < len(facts):
-            self._tell(facts, told, active)
+            self._tell(facts, told)
             told = len(facts)
-            for firing, concludes in self._firings(facts, active):
+            for firing, concludes in self._firings(facts):
                 fired.add(firing)
                 new = [datum for datum in dict.fromkeys(concludes) if datum not in known]
                 known.update(new)
                 facts += new
         return deductions(fired, known)
 
-    def _tell(self, facts: Sequence[Datum], first: int, active: _Active) -> None:
+    def _tell(self, facts: Sequence[Datum], first: int) -> None:
         if len(facts) >= MOST_FACTS:
             raise EngineError("too-many-facts", f"{len(facts)} facts are more than durable-rules can tell apart.")
         for number in range(first, len(facts)):
             message = self._coder.message(facts[number])
             if message:
-                for network in self._of_key[message["k"]]:
-                    active.use(network)
-                    network.tell(number + 1, message)
+                for network in self._networks:
+                    if message["k"] in network.keys:
+                        network.tell(number + 1, message)
 
-    def _firings(self, facts: Sequence[Datum], active: _Active) -> Iterator[tuple[Fired, tuple[Datum, ...]]]:
-        """New firings of all networks that were told something, with what they conclude."""
-        for network in active.networks:
+    def _firings(self, facts: Sequence[Datum]) -> Iterator[tuple[Fired, tuple[Datum, ...]]]:
+        """New firings of all networks, with what they conclude."""
+        for network in self._networks:
             for name, numbers in network.firings():
                 rule = self._rules[int(name)]
                 yield Fired(rule.id, tuple(facts[number - 1] for number in numbers)), rule.concludes
