@@ -163,7 +163,6 @@ def _code_of_system(error: OSError) -> str:
         errno.EACCES: "store.rights",
         errno.EPERM: "store.rights",
         errno.EROFS: "store.read-only",
-        errno.EEXIST: "store.exists",
         errno.ENOSPC: "store.full",
         errno.EDQUOT: "store.full",
     }.get(error.errno or 0, "store.cannot-open")
