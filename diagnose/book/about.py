@@ -8,6 +8,7 @@ from __future__ import annotations
 _BASIS = "Who says so: standard, handbook, maker, common practice or memory."
 _APPLIES = "Only for bikes like this: facts of the bike with the values that count."
 _LET_STAND = "What the check finds here and is right as it is: its code with the reason."
+_REPLACES = "In an own folder: the id of the book's thing that this takes the place of."
 _FORMERLY = "Ids that it had before it was renamed."
 _LIMITS = "Limits that are shown with it, by id."
 _CAUTIONS = "Cautions that are shown with it, by id."
@@ -21,48 +22,70 @@ _BELOW, _UP_TO = "Below this reading.", "Up to this reading."
 _RANGE = {"from": _FROM, "above": _ABOVE, "below": _BELOW, "up_to": _UP_TO}
 _LOW, _HIGH = "Lower end.", "Upper end."
 
+_BOOK = {
+    "book": "The book's id.",
+    "title": "What the book is called.",
+    "currency": "The currency of all prices.",
+    "labour_rate": "What an hour of work costs.",
+    "hand_off_minutes": "What giving a bike away weighs, in minutes of work.",
+    "asking_minutes": "What any question costs on top of its own minutes.",
+    "stop_threshold": "From this chance of a danger on nobody rides.",
+    "care_threshold": "From this chance on it is ridden with care only.",
+    "trust": "How far an answer is trusted, by who answers.",
+    "cannot_tell": "How often somebody cannot tell, by who answers.",
+    "already_done_trust": "How far it is trusted that a fix was done well before the bike came.",
+    "shared_cause": "How much likelier one cause behind two complaints is than two causes.",
+    "rule_in": "How many times likelier `rule_in` makes a cause.",
+    "basis": _BASIS,
+}
 ABOUT: dict[str, dict[str, str]] = {
-    "book.yaml": {
-        "book": "The book's id.",
-        "title": "What the book is called.",
-        "currency": "The currency of all prices.",
-        "labour_rate": "What an hour of work costs.",
-        "hand_off_minutes": "What giving a bike away weighs, in minutes of work.",
-        "asking_minutes": "What any question costs on top of its own minutes.",
-        "stop_threshold": "From this chance of a danger on nobody rides.",
-        "care_threshold": "From this chance on it is ridden with care only.",
-        "trust": "How far an answer is trusted, by who answers.",
-        "cannot_tell": "How often somebody cannot tell, by who answers.",
-        "already_done_trust": "How far it is trusted that a fix was done well before the bike came.",
-        "shared_cause": "How much likelier one cause behind two complaints is than two causes.",
-        "rule_in": "How many times likelier `rule_in` makes a cause.",
-        "basis": _BASIS,
+    "book.yaml": _BOOK,
+    "book.yaml of an own folder": {
+        **_BOOK,
+        "book": "The folder's id; it stands before the ids of what it adds.",
+        "title": "What the folder is called on the screen.",
+        "adds_to": "The id of the book that it adds to.",
+        "replaces": "Constants of that book that are given anew here.",
     },
+    "a text that replaces another": {"text": "The text.", "replaces": _REPLACES},
     "a share by role": {"rider": "For a rider's answer.", "mechanic": "For a mechanic's answer."},
     "a fact": {
         "name": "What it is called; left out: its id.",
         "formerly": _FORMERLY,
+        "applies": "Asked only of bikes that are known to be so.",
         "ask": "The question.",
         "values": "The answers: id and what the screen shows. The first says that there is nothing to tell.",
         "several": "yes: several may hold at once.",
         "opens": "Answers that say that something is open already when the bike comes.",
-        "applies": "Asked only of bikes that are known to be so.",
+        "replaces": _REPLACES,
         "let_stand": _LET_STAND,
     },
-    "a conclusion": {"name": "What it is called.", "values": "What it may be.", "let_stand": _LET_STAND},
+    "a conclusion": {
+        "name": "What it is called.",
+        "values": "What it may be.",
+        "replaces": _REPLACES,
+        "let_stand": _LET_STAND,
+    },
     "a teardown": {
         "name": "What is open then.",
         "open": "Minutes to open it.",
         "close": "Minutes to close it.",
         "inside": "What must be open before it.",
+        "replaces": _REPLACES,
         "let_stand": _LET_STAND,
     },
     "a hand-off class": {
         "to": "To whom.",
         "minutes": "What giving a bike away there weighs, in minutes of work.",
+        "replaces": _REPLACES,
         "let_stand": _LET_STAND,
     },
-    "a part": {"name": "What it is called.", "price": "What one costs.", "let_stand": _LET_STAND},
+    "a part": {
+        "name": "What it is called.",
+        "price": "What one costs.",
+        "replaces": _REPLACES,
+        "let_stand": _LET_STAND,
+    },
     "a price": {"low": _LOW, "high": _HIGH},
     "a limit": {
         "quantity": "What is measured or set.",
@@ -75,6 +98,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "note": "One line that is shown with it.",
         "applies": _APPLIES,
         "cases": "Other numbers for some bikes; the first that fits counts.",
+        "replaces": _REPLACES,
         "let_stand": _LET_STAND,
     },
     "a case of a limit": {"if": _IF, "low": _LOW, "high": _HIGH, "basis": _BASIS, "source": _SOURCE},
@@ -87,6 +111,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "danger_if_unknown": "Of those, how many must not be ridden.",
         "repeat_test": "The test that shows the fault now and proves the cure later.",
         "basis": _BASIS,
+        "replaces": _REPLACES,
         "let_stand": _LET_STAND,
     },
     "a repeat test": {
@@ -108,6 +133,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "lasting": "yes: no fix changes it, so it is never asked again.",
         "on_demand": "yes: asked only where a deduction demands it: a question that follows from another's answer.",
         "checks": "The ways to look.",
+        "replaces": _REPLACES,
         "let_stand": _LET_STAND,
     },
     "a check": {
@@ -147,6 +173,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "hand_off": "Nothing can be done at this stand: who can help, instead of a ladder.",
         "note": "For whoever writes rules; never shown.",
         "formerly": _FORMERLY,
+        "replaces": _REPLACES,
         "let_stand": _LET_STAND,
     },
     "a rung": {
@@ -183,6 +210,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "then": "What follows.",
         "because": "Why, in one sentence.",
         "basis": _BASIS,
+        "replaces": _REPLACES,
         "let_stand": _LET_STAND,
     },
     "`then`": {

@@ -12,7 +12,7 @@ import json
 import os
 import sys
 import zlib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -35,9 +35,9 @@ def cache_folder() -> Path:
     return Path("~").expanduser() / ".cache" / "diagnose"
 
 
-def _file(mark: str, folder: Path) -> Path:
-    """The places in a book name its files as they were given, so a copy belongs to one way of naming the folder."""
-    given = zlib.crc32(str(folder).encode("utf-8", "surrogateescape"))
+def _file(mark: str, folders: Sequence[Path]) -> Path:
+    """The places in a book name its files as they were given, so a copy belongs to one way of naming the folders."""
+    given = zlib.crc32("\n".join(map(str, folders)).encode("utf-8", "surrogateescape"))
     return cache_folder() / f"book-{mark}-{given:08x}-{__version__}-{_reader_mark()}.json"
 
 
@@ -53,10 +53,10 @@ def _classes() -> dict[str, Any]:
     return {**named, "Book": Book}
 
 
-def recall(mark: str, folder: Path) -> Book | None:
-    """The book with this fingerprint, as read from this folder, or None."""
+def recall(mark: str, folders: Sequence[Path]) -> Book | None:
+    """The book with this fingerprint, as read from these folders, or None."""
     try:
-        seal, _, text = _file(mark, folder).read_bytes().partition(b"\n")
+        seal, _, text = _file(mark, folders).read_bytes().partition(b"\n")
         if seal != _seal(text):
             return None
         book = decode(json.loads(text))
@@ -70,10 +70,10 @@ def _seal(text: bytes) -> bytes:
     return hashlib.sha256(text).hexdigest().encode()
 
 
-def remember(book: Book, folder: Path) -> None:
-    """Keep a copy of the book read from this folder; a cache folder that cannot be written is no error."""
+def remember(book: Book, folders: Sequence[Path]) -> None:
+    """Keep a copy of the book read from these folders; a cache folder that cannot be written is no error."""
     try:
-        path = _file(book.fingerprint, folder)
+        path = _file(book.fingerprint, folders)
     except (OSError, RuntimeError):
         return  # there is no home folder to keep it in
     partial = path.with_suffix(f".{os.getpid()}")

@@ -19,9 +19,19 @@ from typing import Any
 
 from diagnose.book.about import ABOUT
 from diagnose.book.likelihood import WORDS
-from diagnose.book.load import Trees, ids_and_values
+from diagnose.book.load import ids_and_values
+from diagnose.book.own import Trees
 from diagnose.book.schema import READERS, SHAPES
-from diagnose.book.schema_base import CONDITIONS, RANGE, ByRole, ConditionShape, ItsValue, Later, LetStandShape
+from diagnose.book.schema_base import (
+    CONDITIONS,
+    RANGE,
+    ByRole,
+    ConditionShape,
+    ItsValue,
+    Later,
+    LetStandShape,
+    ReplacesShape,
+)
 from diagnose.book.schema_causes import STEP, StepShape
 from diagnose.book.schema_deductions import SPECIAL_KEYS, WHEN_KINDS, WhenShape
 from diagnose.book.schema_findings import EdgeShape, RowShape
@@ -44,6 +54,7 @@ from diagnose.book.shape import (
     Record,
     Ref,
     Words,
+    bare,
 )
 from diagnose.book.tree import Mapping as Lines
 from diagnose.book.tree import Text
@@ -71,27 +82,36 @@ class Ids:
         values: fact, finding or conclusion to its values with their texts.
         finding_of: check to its finding.
         measured: checks that take a reading.
+        book: the own folder for whose files the schemas are; empty: the book itself.
+        replaceable: ids of the book that an own folder may replace.
     """
 
     known: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     values: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     finding_of: Mapping[str, str] = field(default_factory=dict)
     measured: frozenset[str] = frozenset()
+    book: str = ""
+    replaceable: tuple[str, ...] = ()
 
     def of(self, kinds: Iterable[str]) -> dict[str, str]:
         """The ids of these kinds with their names, sorted."""
         return dict(sorted((name, told) for kind in kinds for name, told in self.known.get(kind, {}).items()))
 
 
-def ids_of(trees: Trees) -> Ids:
-    """The ids in the files of a book, as far as they can be read."""
+def ids_of(trees: Trees, book: str = "") -> Ids:
+    """The ids of a book as far as its files can be read, as they are written in its files or in an own folder's."""
+
+    def written(name: str) -> str | None:
+        own = name.rpartition(":")[0]
+        return name if own and own != book and book else bare(name) if own in ("", book) else None
+
     known, values = ids_and_values(trees)
     names: dict[str, str] = {}
     texts: dict[str, dict[str, str]] = {}
     finding_of: dict[str, str] = {}
     measured = set()
     for source, node in trees.items():
-        entries = {source.path.stem: node} if source.kind == "cause" else node.items
+        entries = {source.id: node} if source.kind == "cause" else node.items
         for name, entry in entries.items():
             names[name] = _text(entry, "name", "quantity", "because", "ask", "to")
             if isinstance(entry, Lines):
@@ -103,10 +123,16 @@ def ids_of(trees: Trees) -> Ids:
                     if isinstance(told, Lines) and "measure" in told.items:
                         measured.add(check)
     return Ids(
-        {kind: {name: names.get(name, "") for name in ids} for kind, ids in known.items()},
-        {owner: {value: texts.get(owner, {}).get(value, "") for value in ones} for owner, ones in values.items()},
-        finding_of,
-        frozenset(measured),
+        {kind: {here: names.get(name, "") for name in ids if (here := written(name))} for kind, ids in known.items()},
+        {
+            here: {value: texts.get(owner, {}).get(value, "") for value in ones}
+            for owner, ones in values.items()
+            if (here := written(owner))
+        },
+        {here: written(owner) or "" for check, owner in finding_of.items() if (here := written(check))},
+        frozenset(here for check in measured if (here := written(check))),
+        book,
+        tuple(sorted({name for ids in known.values() for name in ids if ":" not in name})) if book else (),
     )
 
 
@@ -125,7 +151,7 @@ def _texts(node: object) -> dict[str, str]:
 def file_schemas(ids: Ids) -> dict[str, Schema]:
     """File name in a book (`cause` for the files in `causes`) to its schema."""
     files = {file: kind for file, (kind, _) in READERS.items()}
-    schemas = {"book.yaml": _whole(ids, "book"), "cause": _whole(ids, "cause")}
+    schemas = {"book.yaml": _whole(ids, "own-book" if ids.book else "book"), "cause": _whole(ids, "cause")}
     for file, kind in files.items():
         writer = SchemaWriter(ids)
         entry = writer.of(SHAPES[kind])
@@ -314,6 +340,10 @@ class SchemaWriter:
     def _(self, shape: ByRole, owner: str = "") -> Schema:
         roles = self.of(shape.record)
         return roles if shape.both else {"anyOf": [self.of(Percent()), roles]}
+
+    @of.register
+    def _(self, shape: ReplacesShape, owner: str = "") -> Schema:
+        return self.defined("replaces", {"enum": list(self.ids.replaceable)} if self.ids.book else {"not": {}})
 
     @of.register
     def _(self, shape: LetStandShape, owner: str = "") -> Schema:

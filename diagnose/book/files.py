@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import os
 import stat
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from diagnose.errors import BookError, Location
@@ -74,6 +74,11 @@ def yaml_files(folder: Path, refuse: Refuse | None = None) -> Iterator[Path]:
         for name in [*folders, *names]:
             if name.lower().endswith(ENDINGS) and not name.startswith("."):
                 yield Path(place) / name
+
+
+def joined(marks: Sequence[str]) -> str:
+    """The fingerprint of a book with its own folders: of one folder its own, of several one over all, in order."""
+    return marks[0] if len(marks) == 1 else hashlib.sha256("\n".join(marks).encode()).hexdigest()[:16]
 
 
 def fingerprint(folder: Path, files: list[Path]) -> str:

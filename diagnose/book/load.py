@@ -9,38 +9,24 @@ hides nothing.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from diagnose.book.files import ENDINGS, fingerprint, rule_files
-from diagnose.book.model import Book, Cause, Constants, Fix, Row
+from diagnose.book.files import ENDINGS, fingerprint, joined, rule_files
+from diagnose.book.model import Book, Cause, Constants, Fix, Row, Volume
+from diagnose.book.own import SHARED_NAMES, Own, Source, Trees, take_in
 from diagnose.book.problems import Problem, Problems
-from diagnose.book.schema import READERS, SHAPES, read_constants
-from diagnose.book.schema_base import one_by_one
+from diagnose.book.schema import READERS, SHAPES, read_addition, read_constants
+from diagnose.book.schema_base import one_by_one, place_of
 from diagnose.book.schema_causes import read_cause, read_shows
-from diagnose.book.shape import RESERVED, MapOf, Reader, Shape, well_formed
+from diagnose.book.shape import IDENT, RESERVED, MapOf, Reader, Shape, qualified, well_formed
 from diagnose.book.tree import Listing, Mapping, Node, Text, read_tree
 from diagnose.errors import BookError, Location
 
 NO_CONSTANTS = Constants("", "", "", 0, 0, 0, 0, {}, {}, 0, 0, 0, 0)
 """Stands for those of a book.yaml that cannot be read, so that the rest is checked; such a book is never handed out."""
-
-
-class Source(NamedTuple):
-    """One file of a book: where it is, how it is shown, and what it holds by its name (see `_kind`)."""
-
-    path: Path
-    shown: str
-    kind: str | None
-
-    @classmethod
-    def of(cls, folder: Path, path: Path) -> Source:
-        """The source of a file below the book's folder."""
-        return cls(path, path.as_posix(), _kind(path.relative_to(folder)))
-
-
-Trees = dict[Source, Mapping]
-"""What stands in each file that could be read."""
 
 
 class Reading(NamedTuple):
@@ -51,52 +37,87 @@ class Reading(NamedTuple):
     problems: tuple[Problem, ...]
 
 
-def read_book(folder: Path) -> tuple[Book | None, tuple[Problem, ...]]:
-    """Read and check a folder of rules.
+def read_book(*folders: Path) -> tuple[Book | None, tuple[Problem, ...]]:
+    """Read and check a folder of rules, with the own folders beside it.
 
     Returns:
         The book (None when it cannot be used) and every problem, sorted by place.
 
     Raises:
-        BookError: the folder itself cannot be read.
+        BookError: a folder itself cannot be read.
     """
-    book, _, problems = read_folder(folder)
+    book, _, problems = read_folder(*folders)
     return book, problems
 
 
-def read_folder(folder: Path) -> Reading:
-    """Read a folder of rules as `read_book` does, and keep what stands in its files."""
+def read_folder(*folders: Path) -> Reading:
+    """Read folders of rules as `read_book` does, and keep what stands in their files."""
     from diagnose.book.checks import check_book
 
     problems = Problems()
-    files = rule_files(folder, problems.take)
-    sources = [Source.of(folder, path) for path in files]
-    trees = _read_trees(sources, problems)
     reader = Reader(problems)
+    trees, volumes, replaced = _read_volumes(folders, reader)
     _collect_ids(trees, reader)
-    for source in sources:
-        if source not in trees:
-            reader.unsure.update(_kinds_in(source.path))
-    _require_constants(folder, sources, problems)
-    book = _assemble(trees, reader, fingerprint(folder, files))
+    book = _assemble(trees, reader, volumes)
     check_book(book, problems)
-    return Reading(None if problems.errors else book, trees, problems.sorted())
+    known = {name for ids in reader.known.values() for name in ids}
+    taken = {name: own for name, own in replaced.items() if name in known}
+    final = replace(book, volumes=volumes, replaced=taken, fingerprint=joined([one.fingerprint for one in volumes]))
+    return Reading(None if problems.errors else final, trees, problems.sorted())
+
+
+def _read_volumes(folders: Sequence[Path], reader: Reader) -> tuple[Trees, tuple[Volume, ...], dict[str, str]]:
+    """The files of all folders with their final ids, the folders, and what is replaced by which folder."""
+    problems = reader.problems
+    trees: Trees = {}
+    volumes: list[Volume] = []
+    replaced: dict[str, str] = {}
+    for number, folder in enumerate(folders):
+        files = rule_files(folder, problems.take)
+        sources = [Source.of(folder, path) for path in files]
+        read = _read_trees(sources, problems)
+        for source in sources:
+            if source not in read:
+                reader.unsure.update(_kinds_in(source.path))
+        _require_constants(folder, sources, problems)
+        told = next((node for source, node in read.items() if source.kind == "book"), None)
+        volume = _volume(folder, files, told)
+        if number == 0:
+            trees, reader.base = read, volume.id
+        else:
+            _check_volume(volume, volumes, told, problems)
+            own = Own(volume.id, read)
+            trees = take_in(trees, own, reader.base, problems)
+            replaced.update(dict.fromkeys(own.taken.values(), own.id))
+        volumes.append(volume)
+    return trees, tuple(volumes), replaced
+
+
+def _volume(folder: Path, files: list[Path], told: Mapping | None) -> Volume:
+    """A folder by what its book.yaml says, as far as it says so."""
+    words = {key: node.value for key, node in (told.items if told else {}).items() if isinstance(node, Text)}
+    name = words.get("book", "")
+    name = name if IDENT.fullmatch(name) else "own"
+    return Volume(name, words.get("title", ""), folder.as_posix(), fingerprint(folder, files), words.get("adds_to", ""))
+
+
+def _check_volume(volume: Volume, others: list[Volume], told: Mapping | None, problems: Problems) -> None:
+    """Whether an own folder may stand beside the others."""
+    base = others[0]
+    place = Location(f"{volume.folder}/book.yaml", 1, 1)
+    if any(volume.id == other.id for other in others):
+        where = place_of(told, "book") if told else place
+        other = next(other for other in others if other.id == volume.id)
+        message = f"there is a book '{volume.id}' already, in {other.folder}"
+        problems.error("book.twice", where, message, "Give this one another name.")
+    if told and volume.adds_to and volume.adds_to != base.id:
+        message = f"this folder adds to the book '{volume.adds_to}', and stands beside '{base.id}'"
+        problems.error("book.adds-to", place_of(told, "adds_to"), message, f"Write `adds_to: {base.id}` if it fits.")
 
 
 def shape_of(kind: str) -> Shape:
     """The shape of a whole file by what it holds, see `Source.kind`."""
     return SHAPES[kind] if kind in SHAPES else MapOf((), SHAPES[READERS[kind][0]])
-
-
-def _kind(path: Path) -> str | None:
-    """What a file holds: a name out of READERS, `cause`, `book`, or None where it has no place in a book."""
-    if path.suffix != ENDINGS[0]:
-        return None
-    if path.parent.name == "causes":
-        return "cause"
-    if path.as_posix() == "book.yaml":
-        return "book"
-    return path.name if path.name in READERS else None
 
 
 def _kinds_in(path: Path) -> tuple[str, ...]:
@@ -148,12 +169,14 @@ def _collect_ids(trees: Trees, reader: Reader) -> None:
     for kind in ("check", "fix", "cause", *(kind for kind, _ in READERS.values())):
         reader.known[kind] = {}
     for source, node in trees.items():
+        reader.book = source.book
         if source.kind == "cause":
-            _note_id("cause", source.path.stem, Location(source.shown, 1, 1), reader)
-            _note_former_names(source.path.stem, node, reader)
+            _note_id("cause", source.id, Location(source.shown, 1, 1), reader)
+            _note_former_names(source.id, node, reader)
             _note_fixes(node, reader)
         elif source.kind in READERS:
             _note_entries(READERS[source.kind][0], node, reader)
+    reader.book = ""
     for former, name in reader.formerly.items():
         for kind, ids in reader.known.items():
             if former in ids:
@@ -198,14 +221,11 @@ def _note_former_names(name: str, node: Node, reader: Reader) -> None:
     """What a renamed thing was called; where that is badly written, the second pass says so."""
     formerly = node.items.get("formerly") if isinstance(node, Mapping) else None
     for former in one_by_one(formerly) if formerly else ():
-        other = reader.formerly.setdefault(former.value, name)
+        old = qualified(reader.book, former.value) if ":" in name else former.value
+        other = reader.formerly.setdefault(old, name)
         if other != name:
             message = f"'{former.value}' is said to be the former name of '{other}' too"
             reader.problems.error("id.twice", former.where, message, "Keep one of the two.")
-
-
-_SHARED_NAMES = ("tool", "part", "caution", "jargon")
-"""Kinds whose ids live in lists of their own and may repeat an id of another kind."""
 
 
 def _note_id(kind: str, name: str, where: Location, reader: Reader) -> None:
@@ -215,7 +235,7 @@ def _note_id(kind: str, name: str, where: Location, reader: Reader) -> None:
     else:
         well_formed(name, where, reader)
     for other, ids in reader.known.items():
-        separate = other != kind and (other in _SHARED_NAMES or kind in _SHARED_NAMES)
+        separate = other != kind and (other in SHARED_NAMES or kind in SHARED_NAMES)
         if name in ids and not separate:
             message = f"the {kind} '{name}' stands twice: there is a {other} of this name at {ids[name]}"
             reader.problems.error("id.twice", where, message, "Rename one of them.")
@@ -223,41 +243,47 @@ def _note_id(kind: str, name: str, where: Location, reader: Reader) -> None:
     reader.known[kind][name] = where
 
 
-def _assemble(trees: Trees, reader: Reader, mark: str) -> Book:
+def _assemble(trees: Trees, reader: Reader, volumes: Sequence[Volume]) -> Book:
     """Second pass: every entry to its object; what cannot be read is missing from the book."""
     made: dict[str, dict[str, Any]] = defaultdict(dict)
     constants: Constants | None = None
+    changes: dict[str, Any] = {}
+    own = {volume.folder for volume in volumes[1:]}
     for source, node in trees.items():
+        reader.book = source.book
         if source.kind == "book":
-            constants = read_constants(node, reader)
+            if source.path.parent.as_posix() in own:
+                changes.update(read_addition(node, reader))
+            else:
+                constants = read_constants(node, reader)
         elif source.kind in READERS:
             what, read = READERS[source.kind]
             for name, child in node.items.items():
                 value = read(name, child, reader)
                 if value is not None:
                     made[what][name] = value
-    causes = [(source.path.stem, node) for source, node in trees.items() if source.kind == "cause"]
-    _read_causes(causes, made, reader)
-    return _bind(made, constants or NO_CONSTANTS, mark, reader.formerly)
+    _read_causes([(source, node) for source, node in trees.items() if source.kind == "cause"], made, reader)
+    return _bind(made, (constants or NO_CONSTANTS)._replace(**changes), reader.formerly)
 
 
 def _require_constants(folder: Path, sources: list[Source], problems: Problems) -> None:
     if not any(source.kind == "book" for source in sources):
-        hint = "A rule book has a book.yaml in its top folder, with its name and its constants."
+        hint = "A book has one in its top folder, with its name and constants; an own folder one that says `adds_to:`."
         place = Location((folder / "book.yaml").as_posix(), 1, 1)
         problems.error("book.constants", place, "there is no book.yaml", hint)
 
 
-def _read_causes(causes: list[tuple[str, Mapping]], made: dict[str, dict[str, Any]], reader: Reader) -> None:
+def _read_causes(causes: list[tuple[Source, Mapping]], made: dict[str, dict[str, Any]], reader: Reader) -> None:
     rows: dict[str, tuple[tuple[str, ...], Row]] = {
         name: (tuple(finding.values), finding.otherwise) for name, finding in made["finding"].items()
     }
-    for name, node in causes:
+    for source, node in causes:
+        reader.book = source.book
         shows = read_shows(node, rows, reader)
-        got = read_cause(name, node, reader)
+        got = read_cause(source.id, node, reader)
         if got:
             cause, fixes = got
-            made["cause"][name] = _with_shows(cause, shows)
+            made["cause"][source.id] = _with_shows(cause, shows)
             made["fix"].update({fix.id: fix for fix in fixes})
 
 
@@ -265,10 +291,10 @@ def _with_shows(cause: Cause, shows: dict[str, Row]) -> Cause:
     return cause._replace(shows=shows)
 
 
-def _bind(made: dict[str, dict[str, Any]], constants: Constants, mark: str, formerly: dict[str, str]) -> Book:
+def _bind(made: dict[str, dict[str, Any]], constants: Constants, formerly: dict[str, str]) -> Book:
     fixes: dict[str, Fix] = made["fix"]
     return Book(
-        fingerprint=mark,
+        fingerprint="",
         constants=constants,
         facts=made["fact"],
         words=made["conclusion"],

@@ -355,9 +355,26 @@ class Constants(NamedTuple):
     asking: float
 
 
+class Volume(NamedTuple):
+    """One folder of rules: the book itself, or an own folder beside it that `adds_to` the book.
+
+    `folder` is where it lies, `fingerprint` that of its files.
+    """
+
+    id: str
+    title: str
+    folder: str
+    fingerprint: str
+    adds_to: str
+
+
 @dataclass(frozen=True)
 class Book:
-    """Everything the rule book says, by id, with the fingerprint of its text; look-ups are made when first needed."""
+    """Everything the rule book says, by id, with the fingerprint of its text; look-ups are made when first needed.
+
+    The first of `volumes` is the book itself, the others are the own folders beside it. Their ids are `folder:id`, but
+    for what they replace: that keeps its id, and `replaced` names the folder that it is of now.
+    """
 
     fingerprint: str
     constants: Constants
@@ -376,6 +393,13 @@ class Book:
     deductions: dict[str, Deduction]
     formerly: dict[str, str] = field(default_factory=dict)
     jargon: dict[str, str] = field(default_factory=dict)
+    volumes: tuple[Volume, ...] = ()
+    replaced: dict[str, str] = field(default_factory=dict)
+
+    def volume_of(self, name: str) -> Volume:
+        """The folder that a thing comes from, by its id."""
+        own = self.replaced.get(name, name.rpartition(":")[0])
+        return next((volume for volume in self.volumes[1:] if volume.id == own), self.volumes[0])
 
     @cached_property
     def checks(self) -> dict[str, Check]:

@@ -21,12 +21,15 @@ from diagnose.book.schema_base import (
     LIMITS,
     MINUTES,
     NOT_KNOWN,
+    REPLACES,
+    SHORT,
     UNITS,
     VALUES,
     ByRole,
     ConditionShape,
     place_of,
     plain,
+    read_short,
     tried,
 )
 from diagnose.book.schema_causes import CAUSE
@@ -34,6 +37,7 @@ from diagnose.book.schema_deductions import DEDUCTION, read_deduction
 from diagnose.book.schema_findings import FINDING, read_finding
 from diagnose.book.shape import (
     Choice,
+    Fields,
     Flag,
     ListOf,
     MapOf,
@@ -46,10 +50,11 @@ from diagnose.book.shape import (
     Ref,
     Shape,
     Words,
+    bare,
     may,
     must,
 )
-from diagnose.book.tree import Node
+from diagnose.book.tree import Mapping, Node
 from diagnose.errors import Location
 
 FACT = Record(
@@ -62,6 +67,7 @@ FACT = Record(
         "values": VALUES,
         "opens": may(MapOf((), Ref(("teardown",))), {}),
         "applies": CONDITION,
+        "replaces": REPLACES,
         "let_stand": LET_STAND,
     },
 )
@@ -76,11 +82,11 @@ def read_fact(name: str, node: Node, reader: Reader) -> Fact | None:
         message = f"'{NOT_KNOWN}' is what an unanswered fact is called and cannot be a value"
         reader.problems.error("id.reserved", place_of(node, "values", NOT_KNOWN), message, "Choose another word.")
     if got:
-        got["name"] = got["name"] or name.replace("-", " ")
+        got["name"] = got["name"] or bare(name).replace("-", " ")
     return Fact(name, **got) if got else None
 
 
-WORD = Record("a conclusion", {"name": must(Prose()), "values": VALUES, "let_stand": LET_STAND})
+WORD = Record("a conclusion", {"name": must(Prose()), "values": VALUES, "replaces": REPLACES, "let_stand": LET_STAND})
 
 
 def read_word(name: str, node: Node, reader: Reader) -> Word | None:
@@ -96,6 +102,7 @@ TEARDOWN = Record(
         "open": MINUTES,
         "close": MINUTES,
         "inside": may(Ref(("teardown",))),
+        "replaces": REPLACES,
         "let_stand": LET_STAND,
     },
 )
@@ -107,7 +114,10 @@ def read_teardown(name: str, node: Node, reader: Reader) -> Teardown | None:
     return Teardown(name, **got) if got else None
 
 
-RECEIVER = Record("a hand-off class", {"to": must(Prose()), "minutes": must(Number(1, 10_000)), "let_stand": LET_STAND})
+RECEIVER = Record(
+    "a hand-off class",
+    {"to": must(Prose()), "minutes": must(Number(1, 10_000)), "replaces": REPLACES, "let_stand": LET_STAND},
+)
 
 
 def read_receiver(name: str, node: Node, reader: Reader) -> Receiver | None:
@@ -116,27 +126,23 @@ def read_receiver(name: str, node: Node, reader: Reader) -> Receiver | None:
     return Receiver(name, **got) if got else None
 
 
-SHORT = Prose()
-"""A tool's name, a caution, other words for a word: a text and nothing beside it."""
-
-
 def read_tool(name: str, node: Node, reader: Reader) -> str | None:
     """A tool's name."""
-    return SHORT.read(node, reader)
+    return read_short(node, reader)
 
 
 def read_caution(name: str, node: Node, reader: Reader) -> str | None:
     """A caution's text."""
-    return SHORT.read(node, reader)
+    return read_short(node, reader)
 
 
 def read_jargon(name: str, node: Node, reader: Reader) -> str | None:
     """What a rider is told instead of a word of the workshop."""
-    return SHORT.read(node, reader)
+    return read_short(node, reader)
 
 
 _PRICE = Record("a price", {"low": must(Number(0, 10_000)), "high": must(Number(0, 10_000))})
-PART = Record("a part", {"name": must(Words()), "price": must(_PRICE), "let_stand": LET_STAND})
+PART = Record("a part", {"name": must(Words()), "price": must(_PRICE), "replaces": REPLACES, "let_stand": LET_STAND})
 
 
 def read_part(name: str, node: Node, reader: Reader) -> Part | None:
@@ -167,6 +173,7 @@ LIMIT = Record(
         "note": may(Words(), ""),
         "applies": CONDITION,
         "cases": may(ListOf(_CASE), ()),
+        "replaces": REPLACES,
         "let_stand": LET_STAND,
     },
 )
@@ -219,6 +226,7 @@ COMPLAINT = Record(
         "danger_if_unknown": must(Percent()),
         "repeat_test": must(_TEST),
         "basis": BASIS,
+        "replaces": REPLACES,
         "let_stand": LET_STAND,
     },
 )
@@ -256,18 +264,47 @@ CONSTANTS = Record(
 )
 
 
+_CHANGEABLE = tuple(key for key in CONSTANTS.fields if key not in ("book", "title", "basis"))
+ADDITION = Record(
+    "book.yaml of an own folder",
+    {
+        "book": must(Name()),
+        "title": must(Prose()),
+        "adds_to": must(Name()),
+        "replaces": may(ListOf(Choice(_CHANGEABLE, "constant")), ()),
+        **{key: may(CONSTANTS.fields[key].shape) for key in _CHANGEABLE},
+        "basis": may(Choice(BASES, "basis"), ""),
+    },
+)
+
+
 def read_constants(node: Node, reader: Reader) -> Constants | None:
     """The book's name and numbers (book.yaml)."""
     got = CONSTANTS.read(node, reader)
-    if not got:
-        return None
-    names = ("title", "currency", "hand_off_minutes", "stop_threshold", "care_threshold", "trust", "cannot_tell")
-    return Constants(
-        id=got["book"],
-        rate=got["labour_rate"] / 60,
-        asking=got["asking_minutes"],
-        **plain(got, *names, "already_done_trust", "shared_cause", "rule_in"),
-    )
+    return Constants(id=got["book"], title=got["title"], **_numbers(got)) if got else None
+
+
+def _numbers(got: Fields) -> dict[str, Any]:
+    """What book.yaml says of the constants, by their names in the model; what it does not say is None."""
+    names = ("currency", "hand_off_minutes", "stop_threshold", "care_threshold", "trust", "cannot_tell")
+    found = plain(got, *names, "already_done_trust", "shared_cause", "rule_in")
+    return {**found, "rate": got["labour_rate"] and got["labour_rate"] / 60, "asking": got["asking_minutes"]}
+
+
+def read_addition(node: Node, reader: Reader) -> dict[str, Any]:
+    """The constants that an own folder replaces; it says so, or they are refused."""
+    got = ADDITION.read(node, reader)
+    if not got or not isinstance(node, Mapping):
+        return {}
+    for key in _CHANGEABLE:
+        if key in node.items and key not in got["replaces"]:
+            message = f"'{key}' would change the book's own"
+            hint = f"If it is to take its place, write `replaces: [{', '.join([*got['replaces'], key])}]`."
+            reader.problems.error("id.clash", node.keys[key], message, hint)
+        if key in got["replaces"] and key not in node.items:
+            message = f"'{key}' is to be replaced, and nothing is given for it"
+            reader.problems.error("replaces.unknown", place_of(node, "replaces"), message, f"Add a line `{key}: ...`.")
+    return {key: value for key, value in _numbers(got).items() if value is not None}
 
 
 READERS: dict[str, tuple[str, Callable[[str, Node, Reader], Any]]] = {
@@ -301,5 +338,6 @@ SHAPES: dict[str, Shape] = {
     "deduction": DEDUCTION,
     "cause": CAUSE,
     "book": CONSTANTS,
+    "own-book": ADDITION,
 }
 """Kind to the shape of one entry, or of the whole file where it holds one."""

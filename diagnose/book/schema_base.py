@@ -11,6 +11,7 @@ from typing import Any
 from diagnose.book.model import Condition, HandOff
 from diagnose.book.shape import (
     Choice,
+    Either,
     Fields,
     ListOf,
     MapOf,
@@ -24,6 +25,7 @@ from diagnose.book.shape import (
     Shape,
     Words,
     aside,
+    bare,
     may,
     must,
 )
@@ -72,9 +74,10 @@ class ConditionShape:
         """Fact to values."""
         raw = CONDITIONS.read(node, reader)
         if isinstance(node, Mapping):
-            for fact in raw:
-                for one in one_by_one(node.items[fact]):
-                    reader.known_value(fact, one.value, one.where)
+            for written, child in node.items.items():
+                fact = reader.meant(("fact",), written)
+                for one in one_by_one(child) if fact in raw else ():
+                    reader.known_value(str(fact), one.value, one.where)
         return raw
 
 
@@ -136,6 +139,34 @@ class LetStandShape:
 LET_STAND = aside(LetStandShape())
 """Findings of the check on the book that are right as they are, each with a reason."""
 
+
+@dataclass(frozen=True, slots=True)
+class ReplacesShape:
+    """The id of what an entry of an own folder takes the place of; what it is, was seen when the ids were collected."""
+
+    def read(self, node: Node, reader: Reader) -> str | None:
+        """The id."""
+        text = Words().read(node, reader)
+        if text is not None and not reader.book:
+            message = "nothing is replaced in the book itself"
+            reader.problems.error("replaces.base", node.where, message, "Delete the line; own folders replace.")
+        return text
+
+
+REPLACES = aside(ReplacesShape())
+SHORT = Either(
+    Prose(), Record("a text that replaces another", {"text": must(Prose()), "replaces": must(ReplacesShape())})
+)
+"""A tool's name, a caution, other words for a word: a text and nothing beside it."""
+
+
+def read_short(node: Node, reader: Reader) -> str | None:
+    """The text of a `SHORT`."""
+    got: Any = SHORT.read(node, reader)
+    text: str | None = got["text"] if isinstance(got, dict) else got
+    return text
+
+
 EDGE_ENDS = ("from", "above", "below", "up_to")
 RANGE = Record("a range", {end: may(Number()) for end in EDGE_ENDS})
 
@@ -181,7 +212,8 @@ def _is_bare(node: Node) -> bool:
 
 
 def place_of(node: Node, *path: str) -> Location:
-    """Where a nested key's value stands."""
+    """Where a nested key's value stands; an id may be written there without its folder."""
     for key in path:
-        node = node.items.get(key, node) if isinstance(node, Mapping) else node
+        if isinstance(node, Mapping):
+            node = node.items.get(key) or node.items.get(bare(key), node)
     return node.where

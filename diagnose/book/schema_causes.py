@@ -19,6 +19,7 @@ from diagnose.book.schema_base import (
     HAND_OFF,
     LET_STAND,
     LIMITS,
+    REPLACES,
     SKILLS,
     TOOLS,
     Later,
@@ -109,6 +110,7 @@ CAUSE = Record(
         "hand_off_when": may(ListOf(Record("a hand-off", HAND_OFF)), ()),
         "hand_off": may(Record("a hand-off", HAND_OFF)),
         "note": may(Words(), ""),
+        "replaces": REPLACES,
         "let_stand": LET_STAND,
     },
 )
@@ -157,7 +159,8 @@ def read_shows(node: Node, rows: dict[str, tuple[tuple[str, ...], Row]], reader:
     shows = node.items.get("shows") if isinstance(node, Mapping) else None
     read: dict[str, Row] = {}
     if isinstance(shows, Mapping):
-        for finding, child in shows.items.items():
+        for written, child in shows.items.items():
+            finding = reader.meant(("finding",), written)
             if finding in rows:
                 values, otherwise = rows[finding]
                 row = read_row(child, finding, values, otherwise.chances, reader)

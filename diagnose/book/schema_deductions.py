@@ -14,6 +14,7 @@ from diagnose.book.schema_base import (
     HAND_OFF,
     LET_STAND,
     RANGE,
+    REPLACES,
     ItsValue,
     Later,
     hand_off,
@@ -61,9 +62,10 @@ _THEN = Record(
 DEDUCTION = Record(
     "a deduction",
     {
-        "when": must(MapOf((), Later(WhenShape()), least=1)),
+        "when": must(MapOf((), Later(WhenShape()), least=1, elsewhere=True)),
         "then": must(_THEN),
         "because": must(Prose()),
+        "replaces": REPLACES,
         "let_stand": LET_STAND,
         "basis": BASIS,
     },
@@ -95,14 +97,15 @@ def read_deduction(name: str, node: Node, reader: Reader) -> Deduction | None:
     )
 
 
-def _read_when(key: str, node: Node, deduction: Mapping, reader: Reader) -> When | None:
+def _read_when(written: str, node: Node, deduction: Mapping, reader: Reader) -> When | None:
     when = deduction.items["when"]
-    place = when.keys[key] if isinstance(when, Mapping) else node.where
-    if key in SPECIAL_KEYS:
-        values = ListOf(Ref((SPECIAL_KEYS[key],)), least=1).read(node, reader)
-        return When(key, values, None, None, None, None, place)
+    place = when.keys[written] if isinstance(when, Mapping) else node.where
+    if written in SPECIAL_KEYS:
+        values = ListOf(Ref((SPECIAL_KEYS[written],)), least=1).read(node, reader)
+        return When(written, values, None, None, None, None, place)
     what = "fact, finding, conclusion or measuring check"
-    if not reader.known_id(WHEN_KINDS, key, place, what):
+    key = reader.known_id(WHEN_KINDS, written, place, what)
+    if key is None:
         return None
     if key in reader.known.get("check", {}):
         got = RANGE.read(node, reader)

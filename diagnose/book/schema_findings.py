@@ -21,6 +21,7 @@ from diagnose.book.schema_base import (
     LIMITS,
     MINUTES,
     MOST_VALUES,
+    REPLACES,
     SKILLS,
     TOOLS,
     UNITS,
@@ -56,7 +57,8 @@ class EdgeShape:
         text = node.value.strip() if isinstance(node, Text) else ""
         limit, dot, end = text.rpartition(".")
         if dot and end in ("low", "high") and not limit.isdigit():
-            return Edge(None, limit, end) if reader.known_id(("limit",), limit, node.where, "limit") else None
+            known = reader.known_id(("limit",), limit, node.where, "limit")
+            return Edge(None, known, end) if known else None
         number = Number().read(node, reader)
         return None if number is None else Edge(number)
 
@@ -115,6 +117,7 @@ FINDING = Record(
         "basis": BASIS,
         "applies": CONDITION,
         "checks": may(MapOf((), Later(CHECK)), {}),
+        "replaces": REPLACES,
         "let_stand": LET_STAND,
     },
 )

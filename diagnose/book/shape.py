@@ -37,7 +37,9 @@ class Reader:
     """What a reader knows: ids by kind, values by id, and where problems go.
 
     `unsure` are the kinds of which a file could not be read: of those an unknown id is no news. `formerly` gives the
-    present id of a thing that was renamed.
+    present id of a thing that was renamed. `book` is the own folder whose file is being read (empty: the book itself),
+    `base` the id of the book itself. Where `of_all` is set, a bare id may also be that of the one own folder which has
+    it.
     """
 
     problems: Problems
@@ -45,20 +47,35 @@ class Reader:
     values: dict[str, tuple[str, ...]] = field(default_factory=dict)
     unsure: set[str] = field(default_factory=set)
     formerly: dict[str, str] = field(default_factory=dict)
+    book: str = ""
+    base: str = ""
+    of_all: bool = False
 
-    def known_id(self, kinds: tuple[str, ...], name: str, where: Location, what: str) -> bool:
-        """Whether `name` is an id of one of the kinds; reports it with the nearest match when not."""
-        if any(name in self.known.get(kind, {}) for kind in kinds):
-            return True
-        if not self.unsure.isdisjoint(kinds):
-            return False
+    def known_id(self, kinds: tuple[str, ...], name: str, where: Location, what: str) -> str | None:
+        """The id that `name` means here, of one of the kinds; None after reporting it with the nearest match."""
+        meant = self.meant(kinds, name)
+        if meant is not None or not self.unsure.isdisjoint(kinds):
+            return meant
         others = [kind for kind, ids in self.known.items() if name in ids]
         choices = [known for kind in kinds for known in self.known.get(kind, {})]
         hint = f"'{name}' is a {others[0]}, which does not go here." if others else nearest(name, choices)
         if name in self.formerly:
             hint = f"It is now called '{self.formerly[name]}'."
         self.problems.error("id.unknown", where, f"there is no {what} '{name}'", hint)
-        return False
+        return None
+
+    def meant(self, kinds: tuple[str, ...], name: str) -> str | None:
+        """The id that a written one means: the folder's own, else the book's; `folder:id` says which."""
+        known = [self.known[kind] for kind in kinds if kind in self.known]
+        if ":" in name:
+            candidates = [name.removeprefix(f"{self.base}:")]
+        else:
+            candidates = [qualified(self.book, name), name] if self.book else [name]
+        for candidate in candidates:
+            if any(candidate in ids for ids in known):
+                return candidate
+        own = [one for ids in known for one in ids if bare(one) == name] if self.of_all else []
+        return own[0] if len(own) == 1 else None
 
     def known_value(self, owner: str, value: str, where: Location) -> bool:
         """Whether `value` is a value of the fact, finding or conclusion `owner`."""
@@ -70,6 +87,16 @@ class Reader:
             "value.unknown", where, f"'{owner}' has no value '{value}'", _values_hint(self, owner, value)
         )
         return False
+
+
+def qualified(book: str, name: str) -> str:
+    """The id of a thing of an own folder."""
+    return f"{book}:{name}"
+
+
+def bare(name: str) -> str:
+    """An id without the folder that it is of."""
+    return name.rpartition(":")[2]
 
 
 def _values_hint(reader: Reader, owner: str, value: str) -> str:
@@ -134,7 +161,7 @@ class Prose:
             message = f"a number with a unit stands in a sentence: {shown}"
             reader.problems.error("prose.number", node.where, message, hint)
         self._check_braces(text, node, reader)
-        return text
+        return INLINE_LIMIT.sub(lambda match: f"{{{reader.meant(('limit',), match[1]) or match[1]}}}", text)
 
     def _check_braces(self, text: str, node: Node, reader: Reader) -> None:
         names = INLINE_LIMIT.findall(text)
@@ -217,6 +244,7 @@ class Name:
 
 def well_formed(name: str, where: Location, reader: Reader) -> bool:
     """Whether `name` may be an id or a value; reports it when not."""
+    name = name.removeprefix(f"{reader.book}:") if reader.book else name
     if IDENT.fullmatch(name) and len(name) <= LONGEST_ID:
         return True
     hint = "Use lower-case ASCII letters, digits and single hyphens, such as `wheel-out`."
@@ -234,9 +262,7 @@ class Ref:
         """The id."""
         what = " or ".join(self.kinds)
         text = _scalar(node, reader, f"the id of a {what}")
-        if text is None or not reader.known_id(self.kinds, text, node.where, what):
-            return None
-        return text
+        return None if text is None else reader.known_id(self.kinds, text, node.where, what)
 
 
 @dataclass(frozen=True, slots=True)
@@ -316,12 +342,16 @@ class ListOf:
 
 @dataclass(frozen=True, slots=True)
 class MapOf:
-    """A mapping whose keys are ids of one of `kinds` (any well-formed id when empty)."""
+    """A mapping whose keys are ids of one of `kinds` (any well-formed id when empty).
+
+    Where they are `elsewhere`, such an id may have the name of an own folder before it; what it means is seen later.
+    """
 
     kinds: tuple[str, ...]
     value: Shape
     least: int = 0
     most: int = 1_000
+    elsewhere: bool = False
 
     def read(self, node: Node, reader: Reader) -> dict[str, Any]:
         """The entries that could be read."""
@@ -337,15 +367,17 @@ class MapOf:
         read: dict[str, Any] = {}
         for key, child in node.items.items():
             value = self.value.read(child, reader)
-            if self.known(key, node.keys[key], reader) and value is not None:
-                read[key] = value
+            name = self.known(key, node.keys[key], reader)
+            if name is not None and value is not None:
+                read[name] = value
         return read
 
-    def known(self, key: str, where: Location, reader: Reader) -> bool:
-        """Whether the key may stand here."""
+    def known(self, key: str, where: Location, reader: Reader) -> str | None:
+        """What the key means; None when it may not stand here."""
         if self.kinds:
             return reader.known_id(self.kinds, key, where, " or ".join(self.kinds))
-        return well_formed(key, where, reader)
+        name = key.partition(":")[2] or key if self.elsewhere else key
+        return key if well_formed(name, where, reader) else None
 
 
 @dataclass(frozen=True, slots=True)

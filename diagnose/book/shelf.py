@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from diagnose.book.cache import recall, remember
-from diagnose.book.files import fingerprint, rule_files
+from diagnose.book.files import fingerprint, joined, rule_files
 from diagnose.book.model import Book
 from diagnose.errors import BookError
 
@@ -17,24 +17,23 @@ if TYPE_CHECKING:
     from diagnose.book.problems import Problem
 
 
-def load_book(folder: Path, cache: bool = True) -> Book:
-    """The book of a folder.
+def load_book(*folders: Path, cache: bool = True) -> Book:
+    """The book of a folder, with the own folders beside it.
 
     Raises:
-        BookError: the folder cannot be read, or the first of its errors and how many there are.
+        BookError: a folder cannot be read, or the first of its errors and how many there are.
     """
-    files = rule_files(folder)
-    mark = fingerprint(folder, files)
-    book = recall(mark, folder) if cache else None
+    mark = joined([fingerprint(folder, rule_files(folder)) for folder in folders])
+    book = recall(mark, folders) if cache else None
     if book is None:
         from diagnose.book.load import read_book
 
-        book, problems = read_book(folder)
+        book, problems = read_book(*folders)
         errors = [problem for problem in problems if problem.severity == "error"]
         if book is None or errors:
             raise _unusable(errors)
         if cache:
-            remember(book, folder)
+            remember(book, folders)
     return book
 
 

@@ -73,15 +73,17 @@ def things_of(book: Book) -> Iterator[Thing]:
 
 
 def find(book: Book, typed: str) -> tuple[Thing, ...]:
-    """The things that an id means, or else a former id or a name as it stands on the screen.
+    """The things that an id means, or else an id without its folder, a former id or a name as it is on the screen.
 
     Raises:
         BookError: `id.unknown`, nothing in the book is called so; the hint names the nearest.
     """
     wanted = " ".join(typed.split())
     everything = list(things_of(book))
-    now = book.formerly.get(wanted, wanted)
+    base = book.volumes[0].id
+    now = book.formerly.get(wanted, wanted).removeprefix(f"{base}:")
     found = [thing for thing in everything if thing.id == now]
+    found = found or [thing for thing in everything if thing.id.rpartition(":")[2] == now]
     found = found or [thing for thing in everything if thing.name.casefold() == wanted.casefold()]
     if not found:
         hint = nearest(wanted, {thing.id for thing in everything}) or nearest(wanted, {one.name for one in everything})

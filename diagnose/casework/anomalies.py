@@ -1,17 +1,18 @@
 """Anomalies of a rule book that its worked cases show.
 
-Cast: `of_cases(folder)` gives `WithoutCase` and `MarkInCase` over the worked cases of a folder; without a folder they
-find nothing.
+Cast: `of_cases(folders)` gives `WithoutCase` and `MarkInCase` over the worked cases of folders; without any they find
+nothing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from diagnose.book.anomalies.anomaly import Anomaly, Example, Found, Study
 from diagnose.book.anomalies.speech import ToBeTold, marks_in
 from diagnose.book.marks import TO_BE_TOLD
+from diagnose.book.shape import bare
 from diagnose.book.tree import Mapping, Node, Text, parse, read_text
 from diagnose.casework.replay import find_cases
 from diagnose.errors import DiagnoseError
@@ -19,18 +20,18 @@ from diagnose.errors import DiagnoseError
 CASES = "../cases/front"
 
 
-def of_cases(folder: Path | None) -> tuple[Anomaly, ...]:
+def of_cases(folders: Sequence[Path]) -> tuple[Anomaly, ...]:
     """The anomalies that worked cases show; a folder or file that cannot be read is left to `diagnose replay`."""
-    cases = Cases(folder)
+    cases = Cases(folders)
     return (WithoutCase(cases), MarkInCase(cases))
 
 
 class Cases:
-    """The text of the case files of a folder, read when it is first wanted; `known` says whether there is a folder."""
+    """The text of the case files of folders, read when it is first wanted; `known` says whether there is a folder."""
 
-    def __init__(self, folder: Path | None) -> None:
-        self.folder = folder
-        self.known = folder is not None
+    def __init__(self, folders: Sequence[Path]) -> None:
+        self.folders = tuple(folders)
+        self.known = bool(folders)
         self._texts: dict[str, str] | None = None
 
     def texts(self) -> dict[str, str]:
@@ -40,13 +41,16 @@ class Cases:
         return self._texts
 
     def _read(self) -> Iterator[tuple[str, str]]:
-        try:
-            paths = find_cases(self.folder, lambda _: None) if self.folder else []
-        except DiagnoseError:
-            paths = []
-        for path in paths:
+        for path in self._paths():
             try:
                 yield str(path), read_text(path, str(path))
+            except DiagnoseError:
+                continue
+
+    def _paths(self) -> Iterator[Path]:
+        for folder in self.folders:
+            try:
+                yield from find_cases(folder, lambda _: None)
             except DiagnoseError:
                 continue
 
@@ -123,10 +127,10 @@ expect: {top: bearings-worn, ride: care, next: replace-bearings}
         if self.cases.known:
             tops = self.cases.tops()
             for name in study.book.causes:
-                if name not in tops:
+                if not {name, bare(name)} & tops:
                     owner = ("cause", name)
                     message = f"no worked case has '{name}' on top"
-                    hint = f"Write one in {self.cases.folder}, with `expect: {{top: {name}, ...}}`."
+                    hint = f"Write one in {self.cases.folders[-1]}, with `expect: {{top: {name}, ...}}`."
                     yield Found(study.place(owner), message, hint, owner)
 
 

@@ -83,7 +83,7 @@ def case_reader(book: Book) -> Reader:
     places = {
         kind: {name: getattr(one, "where", Location("")) for name, one in ids.items()} for kind, ids in known.items()
     }
-    return Reader(Problems(), places, values, formerly=book.formerly)
+    return Reader(Problems(), places, values, formerly=book.formerly, base=book.volumes[0].id, of_all=True)
 
 
 def read_case(path: Path, book: Book, reader: Reader | None = None) -> CaseFile:
@@ -124,8 +124,9 @@ class Answers:
             return ()
         found = []
         for name, child in node.items.items():
-            if reader.known_id(("check",), name, node.keys[name], "check"):
-                answer = self._read_one(self.book.checks[name], child, reader)
+            check = reader.known_id(("check",), name, node.keys[name], "check")
+            if check:
+                answer = self._read_one(self.book.checks[check], child, reader)
                 if answer:
                     found.append(answer)
         return tuple(found)
@@ -308,7 +309,8 @@ class NextStep:
 
     def read(self, node: Node, reader: Reader) -> str | None:
         """The id."""
-        return Words().read(node, reader)
+        text = Words().read(node, reader)
+        return None if text is None else reader.meant(("check", "fix"), text) or text
 
 
 _RESULT = Either(

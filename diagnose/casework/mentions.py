@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
+from diagnose.book.shape import bare
 from diagnose.book.tree import Listing, Mapping, Node, Text, read_tree
 from diagnose.casework.replay import find_cases
 from diagnose.errors import BookError, CaseError, Location
@@ -29,7 +30,11 @@ class Mention(NamedTuple):
 
 
 def mentions(folder: Path, name: str) -> list[Mention]:
-    """The cases of a folder that speak of `name`, once each: those that expect it on top first, then by file."""
+    """The cases of a folder that speak of `name`, once each: those that expect it on top first, then by file.
+
+    A thing of an own folder may be named there without its folder.
+    """
+    names = (name, bare(name))
     found = []
     try:
         files = find_cases(folder)
@@ -43,21 +48,21 @@ def mentions(folder: Path, name: str) -> list[Mention]:
         if isinstance(node, Mapping):
             sentence = node.items.get("case")
             told = sentence.value if isinstance(sentence, Text) else path.stem
-            here = [Mention(told, under, where) for under, where in _walk(node, name, ())]
+            here = [Mention(told, under, where) for under, where in _walk(node, names, ())]
             found.extend(sorted(here, key=lambda one: (not one.expected_on_top, one.where))[:1])
     return sorted(found, key=lambda one: (not one.expected_on_top, one.where))
 
 
-def _walk(node: Node, name: str, under: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], Location]]:
-    """Every place where a key or a word is `name`."""
+def _walk(node: Node, names: tuple[str, ...], under: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], Location]]:
+    """Every place where a key or a word is one of the names."""
     if isinstance(node, Text):
-        if node.value == name:
+        if node.value in names:
             yield under, node.where
     elif isinstance(node, Listing):
         for one in node.items:
-            yield from _walk(one, name, under)
+            yield from _walk(one, names, under)
     else:
         for key, child in node.items.items():
-            if key == name:
+            if key in names:
                 yield (*under, key), node.keys[key]
-            yield from _walk(child, name, (*under, key))
+            yield from _walk(child, names, (*under, key))

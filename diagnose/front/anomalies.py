@@ -15,8 +15,8 @@ from diagnose.errors import InputError
 from diagnose.reason.anomalies.catalogue import OF_REASONING
 
 
-def every_anomaly(cases: Path | None) -> tuple[Anomaly, ...]:
-    """All of them; those that need worked cases read them from this folder and find nothing without one."""
+def every_anomaly(*cases: Path) -> tuple[Anomaly, ...]:
+    """All of them; those that need worked cases read them from these folders and find nothing without any."""
     return (*OF_THE_BOOK, *OF_REASONING, *of_cases(cases))
 
 
@@ -26,7 +26,7 @@ def named(code: str) -> Anomaly:
     Raises:
         InputError: there is none.
     """
-    known = {anomaly.name: anomaly for anomaly in every_anomaly(None)}
+    known = {anomaly.name: anomaly for anomaly in every_anomaly()}
     if code not in known:
         hint = nearest(code, known) or "`diagnose rules explain` lists them."
         raise InputError("anomaly.unknown", f"the check looks for nothing called '{code}'", None, hint)

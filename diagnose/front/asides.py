@@ -55,13 +55,20 @@ def _why_fix(paper: Paper, view: View) -> None:
         paper.item("-", f"{quantity}: {note}")
 
 
+def named(cause: View) -> str:
+    """A cause by its name, with the own folder that it comes from."""
+    if not cause["from"]:
+        return str(cause["name"])
+    return wording.NAME_FROM.format(name=cause["name"], title=cause["from"]["title"])
+
+
 def show_likely(paper: Paper, view: View) -> None:
     """What is likely now, how the answers moved it, what is ruled out, what one would have to see for another."""
     for complaint in view["complaints"]:
         paper.head(wording.LIKELY.format(complaint=complaint["text"]))
         for cause in complaint["causes"][:MOST_CAUSES]:
             if cause["share"] >= LEAST_SHARE:
-                _show_share(paper, cause["share"], cause["name"])
+                _show_share(paper, cause["share"], named(cause))
         _show_share(paper, complaint["something_else"], wording.NOT_IN_BOOK)
     show_moves(paper, view["moves"] or [])
     because = {one["id"]: one["because"] for one in view["conclusions"]}

@@ -9,12 +9,12 @@ import click
 
 from diagnose import __version__
 from diagnose.book.model import Book
-from diagnose.book.place import shipped_cases, shipped_rules
+from diagnose.book.place import shipped_cases
 from diagnose.book.problems import Problem
-from diagnose.book.shelf import load_book
 from diagnose.casework.casefile import CaseProblemsError, case_reader, read_case
 from diagnose.casework.replay import find_cases, replay
 from diagnose.errors import BookError, CaseError, DiagnoseError
+from diagnose.front.options import chosen_book, rules_option
 from diagnose.front.problems import describe, problem_of, told
 from diagnose.reason.reasoner import Reasoner
 
@@ -24,9 +24,9 @@ SCHEMA = 1
 @click.command()
 @click.argument("files", nargs=-1, type=click.Path(path_type=Path), metavar="FILE...")
 @click.option("--json", "as_json", is_flag=True, help="Print one View a case, as JSON.")
-@click.option("--rules", type=click.Path(path_type=Path), help="Another rule book's folder.")
+@rules_option
 @click.option("--estimate", is_flag=True, help="Also estimate minutes and parts.")
-def command(files: tuple[Path, ...], as_json: bool, rules: Path | None, estimate: bool) -> int:
+def command(files: tuple[Path, ...], as_json: bool, rules: tuple[Path, ...], estimate: bool) -> int:
     """Run case FILEs or folders of them (the shipped cases when left out).
 
     Exit 0 when every expectation holds, 1 when one fails, 2 when a file cannot be used.
@@ -34,7 +34,7 @@ def command(files: tuple[Path, ...], as_json: bool, rules: Path | None, estimate
     Example: diagnose replay cases/steering
     """
     try:
-        book = load_book(rules or shipped_rules())
+        book = chosen_book(rules)
     except BookError as why:
         if not as_json:
             raise
@@ -92,6 +92,10 @@ def _print_json(book: Book | None, views: list[dict[str, Any]], problems: list[P
         "schema": SCHEMA,
         "program": __version__,
         "book": {"id": book.constants.id, "fingerprint": book.fingerprint} if book else None,
+        "own_folders": [
+            {"id": one.id, "title": one.title, "fingerprint": one.fingerprint}
+            for one in (book.volumes[1:] if book else ())
+        ],
         "cases": views,
         "errors": [told(one) for one in problems],
     }

@@ -6,7 +6,7 @@ Cast: `check`; `look` reads the book and looks at it closely, `Outcome` is what 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -20,21 +20,24 @@ from diagnose.book.place import shipped_cases, shipped_rules
 from diagnose.book.problems import Problem
 from diagnose.errors import BookError
 from diagnose.front.anomalies import every_anomaly
+from diagnose.front.options import chosen_folders
 from diagnose.front.problems import describe, problem_of, told
 
 SCHEMA = 1
 
 
 @click.command()
-@click.argument("folder", type=click.Path(path_type=Path), required=False)
+@click.argument("folders", type=click.Path(path_type=Path), nargs=-1, metavar="FOLDER...")
 @click.option(
-    "--cases", type=click.Path(path_type=Path), help="Worked cases (a folder `cases` beside FOLDER if unsaid)."
+    "--cases", type=click.Path(path_type=Path), help="Worked cases (a folder `cases` beside each FOLDER if unsaid)."
 )
 @click.option("--all", "show_all", is_flag=True, help="List also what a file lets stand with a reason.")
 @click.option("--strict", is_flag=True, help="Exit 1 on a warning as well.")
 @click.option("--json", "as_json", is_flag=True, help="Print everything as JSON.")
-def check(folder: Path | None, cases: Path | None, show_all: bool, strict: bool, as_json: bool) -> int:
+def check(folders: tuple[Path, ...], cases: Path | None, show_all: bool, strict: bool, as_json: bool) -> int:
     """Say what is wrong with the rule book in FOLDER (the shipped one when left out).
+
+    An own folder, which adds to a book, is looked at together with that book; several are told one after the other.
 
     An error: the book cannot be used, or somebody may be told something wrong. A warning: something is asked, written
     or read in vain. `diagnose rules explain` tells what is looked for.
@@ -44,7 +47,8 @@ def check(folder: Path | None, cases: Path | None, show_all: bool, strict: bool,
     Example: diagnose rules check rules
     """
     try:
-        outcome = look(folder or shipped_rules(), cases or _cases_beside(folder))
+        every = chosen_folders(folders)
+        outcome = look(every, [cases] if cases else _cases_beside(every))
     except BookError as why:
         if not as_json:
             raise
@@ -77,26 +81,29 @@ class Outcome(NamedTuple):
         return dict(sorted(counted.items(), key=lambda one: (-one[1], one[0])))
 
 
-def look(folder: Path, cases: Path | None) -> Outcome:
+def look(folders: Sequence[Path], cases: Sequence[Path]) -> Outcome:
     """Read a book and, where it can be used, look for every anomaly.
 
     Raises:
-        BookError: the folder itself cannot be read.
+        BookError: a folder itself cannot be read.
     """
-    study, problems = study_book(folder)
+    study, problems = study_book(*folders)
     if study is None:
         return Outcome(None, problems, ())
-    anomalies = every_anomaly(cases)
-    verdict = examine(study, anomalies, [anomaly.name for anomaly in every_anomaly(None)])
+    anomalies = every_anomaly(*cases)
+    verdict = examine(study, anomalies, [anomaly.name for anomaly in every_anomaly()])
     return Outcome(study.book, tuple(sorted({*problems, *verdict.problems})), verdict.let_stand)
 
 
-def _cases_beside(folder: Path | None) -> Path | None:
-    if folder is None:
-        return shipped_cases()
-    plain = folder if folder.name not in ("", "..") else folder.resolve()
-    beside = plain.with_name("cases")
-    return beside if beside.is_dir() else None
+def _cases_beside(folders: Sequence[Path]) -> list[Path]:
+    """For each folder of rules the folder of worked cases that goes with it."""
+    found = []
+    for folder in folders:
+        plain = folder if folder.name not in ("", "..") else folder.resolve()
+        beside = shipped_cases() if folder == shipped_rules() else plain.with_name("cases")
+        if beside and beside.is_dir():
+            found.append(beside)
+    return found
 
 
 def _lines(outcome: Outcome, show_all: bool) -> Iterator[str]:

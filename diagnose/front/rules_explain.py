@@ -26,7 +26,7 @@ def explain(code: str | None) -> int:
 
 
 def _all() -> Iterator[str]:
-    anomalies = sorted(every_anomaly(None), key=lambda one: one.name)
+    anomalies = sorted(every_anomaly(), key=lambda one: one.name)
     width = max(len(one.name) for one in anomalies)
     for anomaly in anomalies:
         yield f"{anomaly.name:{width}}  {anomaly.severity:7}  {anomaly.what()}"

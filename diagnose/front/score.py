@@ -13,7 +13,6 @@ import click
 
 from diagnose import __version__
 from diagnose.book.model import Book
-from diagnose.book.place import shipped_rules
 from diagnose.book.problems import nearest
 from diagnose.book.shelf import load_book
 from diagnose.casework.score.players import RIVALS, Clairvoyant
@@ -21,6 +20,7 @@ from diagnose.casework.score.run import Order, Progress, run
 from diagnose.casework.score.summary import Summary, plain, summarise
 from diagnose.casework.score.upsets import UPSETS
 from diagnose.errors import InputError
+from diagnose.front.options import chosen_folders, rules_option
 from diagnose.front.score_pictures import costs, reliability
 from diagnose.front.score_text import text_of
 from diagnose.reason.reasoner import DEPTH, Reasoner
@@ -52,7 +52,7 @@ RIVAL_NAMES = (*(rival.name for rival in RIVALS), Clairvoyant.name)
 @click.option("--counter", is_flag=True, help="Also let riders answer at the counter, six questions at most.")
 @click.option("--depth", default=DEPTH, show_default=True, type=click.IntRange(1, 2), help="Steps of look-ahead.")
 @click.option("--jobs", default=0, type=click.IntRange(0, 1024), help="Processes; all cores when left out.")
-@click.option("--rules", type=click.Path(path_type=Path), help="Another rule book's folder.")
+@rules_option
 @click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
 @click.option(
     "--pictures", type=click.Path(path_type=Path, file_okay=False), help="Also draw them, as SVG, into a folder."
@@ -66,7 +66,7 @@ def command(**given: Any) -> int:
     Example: diagnose score --complaint front-knock --rival all
     """
     order = Order(
-        rules=given["rules"] or shipped_rules(),
+        rules=chosen_folders(given["rules"]),
         bikes=given["bikes"],
         seed=given["seed"],
         complaints=tuple(dict.fromkeys(given["complaints"])),
@@ -76,7 +76,7 @@ def command(**given: Any) -> int:
         counter=given["counter"],
         free=given["free"],
     )
-    book = load_book(order.rules)
+    book = load_book(*order.rules)
     _check_complaints(order, book)
     if notice := Reasoner(book).notice:
         click.echo(notice, err=True)

@@ -92,6 +92,7 @@ def show_question(paper: Paper, view: View, changed: bool) -> None:
         paper.say(wording.DANGER_FIRST if danger else wording.THIS_FIRST, style="bold")
     paper.say()
     paper.say(step["text"], style="bold")
+    show_origin(paper, step)
     if check["teardown"] and check["teardown"] not in view["open"]:
         paper.say(wording.NEEDS.format(text=check["teardown"]), indent=1)
     if check["tools"]:
@@ -106,6 +107,12 @@ def show_question(paper: Paper, view: View, changed: bool) -> None:
         paper.item("c ", wording.CANNOT)
     else:
         paper.say()
+
+
+def show_origin(paper: Paper, told: View) -> None:
+    """Which own folder of rules something comes from; nothing for what the book itself says."""
+    if told["from"]:
+        paper.say(wording.FROM.format(title=told["from"]["title"]), indent=1, style="dim")
 
 
 def reading_range(measure: View) -> str:
@@ -172,6 +179,7 @@ def show_fix(paper: Paper, view: View, changed: bool) -> None:
 
 def show_fix_item(paper: Paper, view: View, item: View, told: set[str]) -> None:
     """One fix of the plan: what it promises, what it needs, its steps."""
+    show_origin(paper, item)
     named = [cause_name(view, one["id"], one["complaint"]) for one in item["causes"]]
     names = list(dict.fromkeys(named))[:2]
     if names:

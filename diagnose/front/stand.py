@@ -14,6 +14,7 @@ from diagnose.casework.text import one_line
 from diagnose.errors import InputError
 from diagnose.front import wording
 from diagnose.front.keys import EndOfInput, Keyboard, keyboard
+from diagnose.front.options import chosen_book, rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.prompt import Back, Prompt, Screen
 
@@ -33,10 +34,10 @@ LISTED = 8
 )
 @click.option("--at-home", is_flag=True, help="An able rider at home: no work that needs a mechanic.")
 @click.option("--without", multiple=True, metavar="TOOL", help="A tool that is not at hand (may be repeated).")
-@click.option("--rules", type=click.Path(path_type=Path), help="Another rule book's folder.")
+@rules_option
 @click.option("--store", type=click.Path(path_type=Path), help="Another file to keep jobs in.")
 @click.option("--plain", is_flag=True, help="ASCII only.")
-def command(play: str | None, rules: Path | None, store: Path | None, plain: bool, **wish: Any) -> int:
+def command(play: str | None, rules: tuple[Path, ...], store: Path | None, plain: bool, **wish: Any) -> int:
     """Find what is wrong with the bike in the stand, and put it right.
 
     Type the complaint in the rider's words; then one question at a time, one key an answer. Everything told is kept at
@@ -49,18 +50,16 @@ def command(play: str | None, rules: Path | None, store: Path | None, plain: boo
         from diagnose.front.play import play_case
 
         return play_case(_reasoner(rules), play, paper)
-    files = tuple((option, path) for option, path in (("--rules", rules), ("--store", store)) if path)
+    files = (*(("--rules", folder) for folder in rules), *((("--store", store),) if store else ()))
     _work(rules, paper, store, Wish(files=files, **wish))
     return 0
 
 
-def _reasoner(rules: Path | None) -> Reasoner:
+def _reasoner(rules: tuple[Path, ...]) -> Reasoner:
     """The book, ready to reason with."""
-    from diagnose.book.place import shipped_rules
-    from diagnose.book.shelf import load_book
     from diagnose.reason.reasoner import Reasoner
 
-    return Reasoner(load_book(rules or shipped_rules()))
+    return Reasoner(chosen_book(rules))
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +73,7 @@ class Wish:
     files: tuple[tuple[str, Path], ...]
 
 
-def _work(rules: Path | None, paper: Paper, store: Path | None, wish: Wish) -> None:
+def _work(rules: tuple[Path, ...], paper: Paper, store: Path | None, wish: Wish) -> None:
     """Open or find the job, then work on it.
 
     The book is read once the first question has been asked and answered, unless tools were named that it must know.

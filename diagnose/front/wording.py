@@ -124,6 +124,8 @@ NOT_A_READING = "That cannot be the reading"
 OUTSIDE = "{value} is outside {range}. Look at the reading and its unit again."
 NEEDS = "Needs: {text}."
 TOOLS = "Tools: {text}."
+FROM = "From: {title}."
+NAME_FROM = "{name} (from: {title})"
 LIMIT = "{text}: {quantity} ({basis})"
 BASIS = {
     "standard": "standard",

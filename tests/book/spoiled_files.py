@@ -21,7 +21,8 @@ from diagnose.book.anomalies.examine import examine
 from diagnose.book.anomalies.study import entries_of
 from diagnose.book.checks import check_book
 from diagnose.book.files import rule_files
-from diagnose.book.load import Source, Trees, _assemble, _collect_ids, _read_trees, read_book
+from diagnose.book.load import _assemble, _collect_ids, _read_trees, read_book
+from diagnose.book.own import Source, Trees
 from diagnose.book.place import shipped_cases, shipped_rules
 from diagnose.book.problems import Problem, Problems
 from diagnose.book.shape import Reader
@@ -74,7 +75,7 @@ def small_books(place: Path) -> Run:
         whole = path.read_bytes()
         path.write_bytes(spoil(whole.decode(), random, gently=seed % 2 == 1))
         try:
-            book, _, _ = outcome = look(folder, None)
+            book, _, _ = outcome = look([folder], [])
             assert_told(outcome.problems, seed)
             if book is None:
                 assert outcome.errors, seed
@@ -102,7 +103,7 @@ def _spoiled(sources: list[Source], random_name: str, place: Path, gently: bool)
     source = random.choice(sources)
     path = place / source.path.name
     path.write_bytes(spoil(source.path.read_text(encoding="utf-8"), random, gently))
-    return source, Source(path, source.shown, source.kind)
+    return source, source._replace(path=path)
 
 
 def shipped_files(place: Path) -> Run:
@@ -115,7 +116,7 @@ def shipped_files(place: Path) -> Run:
         _, spoiled = _spoiled(sources, f"rules {seed}", place, gently=False)
         problems = Problems()
         trees = _read_trees([spoiled], problems)
-        check_book(_assemble(trees, Reader(problems, knowing.known, knowing.values), ""), problems)
+        check_book(_assemble(trees, Reader(problems, knowing.known, knowing.values), []), problems)
         assert_told(problems.sorted(), seed)
         return REFUSED if problems.errors else READ
 
@@ -127,7 +128,9 @@ def whole_books(place: Path) -> Run:
     sources = _shipped_sources()
     whole = _read_trees(sources, Problems())
     texts = {source: source.path.read_text(encoding="utf-8") for source in sources}
-    anomalies = every_anomaly(shipped_cases())
+    beside = shipped_cases()
+    assert beside
+    anomalies = every_anomaly(beside)
     codes = [anomaly.name for anomaly in anomalies]
 
     def run(seed: int) -> str:
@@ -137,7 +140,7 @@ def whole_books(place: Path) -> Run:
         trees: Trees = {one: found.get(spoiled, tree) if one == source else tree for one, tree in whole.items()}
         reader = Reader(problems)
         _collect_ids(trees, reader)
-        book = _assemble(trees, reader, "")
+        book = _assemble(trees, reader, [])
         check_book(book, problems)
         assert_told(problems.sorted(), seed)
         if problems.errors:

@@ -145,7 +145,7 @@ def test_a_damaged_copy_is_no_copy(damage: str, folder: Path) -> None:
     (path,) = copies()
     whole = path.read_bytes()
     path.write_bytes(spoilt(whole, damage))
-    assert recall(book.fingerprint, folder) is None
+    assert recall(book.fingerprint, [folder]) is None
     assert load_book(folder) == book
     assert path.read_bytes() == whole
 
@@ -177,18 +177,18 @@ def test_a_copy_of_another_book_is_no_copy(folder: Path, tmp_path: Path) -> None
     (theirs,) = (copy for copy in copies() if copy != path)
     path.write_bytes(theirs.read_bytes())
     assert other.fingerprint != book.fingerprint
-    assert recall(book.fingerprint, folder) is None
+    assert recall(book.fingerprint, [folder]) is None
 
 
 def test_a_copy_of_an_older_program_is_no_copy(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Neither of another version nor of other code that reads the rules."""
     book = load_book(folder)
-    assert recall(book.fingerprint, folder) is not None
+    assert recall(book.fingerprint, [folder]) is not None
     with monkeypatch.context() as older:
         older.setattr(cache, "__version__", "0.0.0")
-        assert recall(book.fingerprint, folder) is None
+        assert recall(book.fingerprint, [folder]) is None
     monkeypatch.setattr(cache, "_reader_mark", lambda: "00000000")
-    assert recall(book.fingerprint, folder) is None
+    assert recall(book.fingerprint, [folder]) is None
 
 
 @pytest.mark.parametrize("how", ["a file stands there", "rights", "full", "no home"])
@@ -230,11 +230,11 @@ def test_only_the_latest_copies_stay(folder: Path) -> None:
     for number in range(cache.KEEP + 3):
         tools.write_bytes(tools.read_bytes() + b"\n")
         book = read_fresh(folder)
-        remember(book, folder)
+        remember(book, [folder])
         for path in copies():
             os.utime(path, (path.stat().st_atime, min(path.stat().st_mtime, 1_000_000.0 + number)))
     assert len(copies()) == cache.KEEP
-    assert recall(book.fingerprint, folder) == book
+    assert recall(book.fingerprint, [folder]) == book
 
 
 def test_the_cache_follows_the_users_folder(monkeypatch: pytest.MonkeyPatch, empty_home: Path) -> None:

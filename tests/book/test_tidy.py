@@ -13,8 +13,9 @@ from typing import Any
 import pytest
 import yaml
 
-from diagnose.book.load import Source, read_book, shape_of
+from diagnose.book.load import read_book, shape_of
 from diagnose.book.model import Book
+from diagnose.book.own import Source
 from diagnose.book.shape import Shape
 from diagnose.book.tidy import tidy
 from diagnose.casework.casefile import case_shape
@@ -172,7 +173,7 @@ def without_places(value: Any) -> Any:
     if isinstance(value, Location):
         return None
     if isinstance(value, Book):
-        names = [name for name in Book.__dataclass_fields__ if name != "fingerprint"]
+        names = [name for name in Book.__dataclass_fields__ if name not in ("fingerprint", "volumes")]
         return {name: without_places(getattr(value, name)) for name in names}
     if isinstance(value, dict):
         return [(key, without_places(one)) for key, one in value.items()]

@@ -62,4 +62,4 @@ def maker_of(book: Book, seed: int | str = 1) -> Maker:
 
 def order_for(folder: Path, bikes: int, **more: Any) -> Order:
     """An order for the book that was written into a folder."""
-    return Order(folder / "rules", bikes, **more)
+    return Order((folder / "rules",), bikes, **more)

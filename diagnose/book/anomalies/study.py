@@ -9,23 +9,24 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from diagnose.book.anomalies.anomaly import Named, Source, Study
-from diagnose.book.load import Trees, read_folder
+from diagnose.book.load import read_folder
+from diagnose.book.own import Trees
 from diagnose.book.problems import Problem
 from diagnose.book.schema import READERS
 from diagnose.book.tree import Listing, Mapping, Node, Text, read_text
 from diagnose.errors import Location
 
 
-def study_book(folder: Path) -> tuple[Study | None, tuple[Problem, ...]]:
-    """Read a folder of rules.
+def study_book(*folders: Path) -> tuple[Study | None, tuple[Problem, ...]]:
+    """Read a folder of rules, with the own folders beside it.
 
     Returns:
         The study (None when the book cannot be used) and every problem of reading it, sorted by place.
 
     Raises:
-        BookError: the folder itself cannot be read, or a file went while it was read.
+        BookError: a folder itself cannot be read, or a file went while it was read.
     """
-    book, trees, problems = read_folder(folder)
+    book, trees, problems = read_folder(*folders)
     if book is None:
         return None, problems
     sources = tuple(Source(source.shown, source.kind or "", read_text(source.path, source.shown)) for source in trees)
@@ -36,7 +37,7 @@ def entries_of(trees: Trees) -> Iterator[tuple[Named, tuple[Location, Node]]]:
     """Every entry of the files: kind and id, the place of the id, and what stands under it."""
     for source, node in trees.items():
         if source.kind == "cause":
-            yield ("cause", source.path.stem), (Location(source.shown, 1, 1), node)
+            yield ("cause", source.id), (Location(source.shown, 1, 1), node)
             yield from _fixes(node)
         elif source.kind in READERS:
             kind, _ = READERS[source.kind]

@@ -46,7 +46,7 @@ class Order:
     By the policy, by the `rivals`, and by the policy under the `upsets`.
     """
 
-    rules: Path
+    rules: tuple[Path, ...]
     bikes: int
     seed: int = 1
     complaints: tuple[str, ...] = ()
@@ -169,7 +169,7 @@ def run(order: Order, jobs: int = 1, progress: Progress | None = None) -> Result
         BookError: the rule book cannot be used, or was changed while bikes were being played.
         EngineError: a process was ended from outside.
     """
-    book = load_book(order.rules)
+    book = load_book(*order.rules)
     complaints = order.complaints or tuple(sorted(book.complaints))
     lists = [Task("list", PLAIN, "", one, range(0)) for one in complaints if FixedOrder.name in order.rivals]
     with _pool(order, book, jobs) as pool:
@@ -265,7 +265,7 @@ def _play(order: Order, fingerprint: str, task: Task) -> list[Done]:
 @lru_cache(maxsize=1)
 def _simulator(order: Order, fingerprint: str) -> Simulator:
     """The simulator of this process: the book is read and the engine built once."""
-    book = load_book(order.rules)
+    book = load_book(*order.rules)
     if book.fingerprint != fingerprint:
         raise BookError(
             "book.changed", "the rule book was changed while bikes were being played", None, "Run it again."

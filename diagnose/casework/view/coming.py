@@ -19,6 +19,7 @@ def next_step(page: Page) -> View:
         "kind": step.kind,
         "id": step.id,
         "text": _next_text(page, step),
+        "from": page.origin(step.id) if step.kind in ("check", "fix") else None,
         "complaints": list(page.situation.standing),
         "answers": _next_answers(page, step),
         "unit": _next_unit(page, step),

@@ -16,7 +16,7 @@ def complaints(page: Page) -> list[View]:
     for place, complaint in enumerate(net.complaints):
         shares = page.diagnosis.belief.marginal(complaint)
         causes = [
-            {"id": cause, "name": page.book.causes[cause].name, "share": share}
+            {"id": cause, "name": page.book.causes[cause].name, "share": share, "from": page.origin(cause)}
             for cause, share in zip(net.causes[place], shares, strict=True)
             if cause and cause not in out
         ]
@@ -38,6 +38,7 @@ def answers(page: Page) -> list[View]:
     return [
         {
             "check": answer.check,
+            "from": page.origin(answer.check),
             "finding": answer.finding,
             "name": page.book.findings[answer.finding].name,
             "value": answer.value,
@@ -57,6 +58,7 @@ def conclusions(page: Page) -> list[View]:
     return [
         {
             "id": one.deduction.id,
+            "from": page.origin(one.deduction.id),
             "file": one.where.file,
             "line": one.where.line,
             "column": one.where.column,
@@ -75,7 +77,7 @@ def _out(page: Page) -> dict[str, str]:
 def ruled_out(page: Page) -> list[View]:
     """The causes that a conclusion rules out."""
     return [
-        {"cause": cause, "name": page.book.causes[cause].name, "conclusion": why}
+        {"cause": cause, "name": page.book.causes[cause].name, "conclusion": why, "from": page.origin(cause)}
         for cause, why in sorted(_out(page).items())
     ]
 

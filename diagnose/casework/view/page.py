@@ -1,6 +1,6 @@
 """What every part of a View is written from, and how a limit is written for this bike.
 
-Cast: `Page`, with `limit`, `limits` and `fill`.
+Cast: `Page`, with `limit`, `limits`, `fill`, and `origin`, which says what comes from an own folder.
 """
 
 from __future__ import annotations
@@ -32,6 +32,11 @@ class Page:
         """What is known of the bike."""
         return self.diagnosis.situation
 
+    def origin(self, name: str) -> View | None:
+        """The own folder that a thing comes from, by its id; None for what the book itself says."""
+        volume = self.book.volume_of(name)
+        return {"id": volume.id, "title": volume.title} if volume.adds_to else None
+
     def limits(self, names: Sequence[str]) -> list[View]:
         """The limits that can belong to this bike."""
         named = [self.book.limits[name] for name in names]
@@ -42,6 +47,7 @@ class Page:
         now = numbers(limit, self.situation.profile)
         return {
             "id": limit.id,
+            "from": self.origin(limit.id),
             "quantity": limit.quantity,
             "low": now.low,
             "high": now.high,

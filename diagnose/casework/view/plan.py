@@ -19,6 +19,7 @@ def plan_item(page: Page, item: PlanItem) -> View:
     return {
         "fix": item.fix,
         "name": fix.name,
+        "from": page.origin(item.fix),
         "rung": item.rung,
         "causes": [{"id": cause, "complaint": complaint} for cause, complaint in item.treats],
         "chance": item.chance,

@@ -17,7 +17,8 @@ from diagnose.casework.desk import Desk
 from diagnose.casework.shapes import ENDINGS, ORIGINS, Ending, Origin
 from diagnose.errors import InputError
 from diagnose.front import wording
-from diagnose.front.jobs.common import desk_of, paper_of, plain_option, rules_option, store_of, store_option
+from diagnose.front.jobs.common import desk_of, paper_of, plain_option, store_of, store_option
+from diagnose.front.options import rules_option
 from diagnose.front.screens import show_comeback, told_text, verdict
 
 
@@ -26,7 +27,7 @@ from diagnose.front.screens import show_comeback, told_text, verdict
 @click.argument("text", nargs=-1, required=True)
 @rules_option
 @store_option
-def note(job: str, text: tuple[str, ...], rules: Path | None, store: Path | None) -> int:
+def note(job: str, text: tuple[str, ...], rules: tuple[Path, ...], store: Path | None) -> int:
     """Keep a note with a JOB: a photo's file name, what was agreed. It stands on the sheet and can be erased.
 
     Example: diagnose jobs note b7k2-21 "crack photographed, IMG_0412"
@@ -44,7 +45,7 @@ def note(job: str, text: tuple[str, ...], rules: Path | None, store: Path | None
 @rules_option
 @store_option
 @plain_option
-def undo(job: str, steps: int, rules: Path | None, store: Path | None, plain: bool) -> int:
+def undo(job: str, steps: int, rules: tuple[Path, ...], store: Path | None, plain: bool) -> int:
     """Take back the last thing told of a JOB that still counts. Nothing is deleted; it counts no more.
 
     Exit 1 when there was less to take back. Example: diagnose jobs undo b7k2-21
@@ -75,7 +76,7 @@ def wait(
     text: tuple[str, ...],
     parts: tuple[str, ...],
     over: bool,
-    rules: Path | None,
+    rules: tuple[Path, ...],
     store: Path | None,
     plain: bool,
 ) -> int:
@@ -136,7 +137,7 @@ def _open_job(desk: Desk, typed: str) -> str:
 @rules_option
 @store_option
 @plain_option
-def end(job: str, how: str, causes: tuple[str, ...], rules: Path | None, store: Path | None, plain: bool) -> int:
+def end(job: str, how: str, causes: tuple[str, ...], rules: tuple[Path, ...], store: Path | None, plain: bool) -> int:
     """End a JOB: HOW says in which way. What was found is counted when the book learns.
 
     Example: diagnose jobs end b7k2-21 handed-off --found steerer-cracked
@@ -163,7 +164,7 @@ def end(job: str, how: str, causes: tuple[str, ...], rules: Path | None, store: 
 @rules_option
 @store_option
 @plain_option
-def comeback(job: str, origin: str | None, rules: Path | None, store: Path | None, plain: bool) -> int:
+def comeback(job: str, origin: str | None, rules: tuple[Path, ...], store: Path | None, plain: bool) -> int:
     """Open a JOB that was over again, because the bike is back with the same complaint.
 
     What was done the last time counts as done before the bike came; what was seen then is looked at afresh.
@@ -185,7 +186,7 @@ def comeback(job: str, origin: str | None, rules: Path | None, store: Path | Non
 @click.option("--yes", is_flag=True, help="Do not ask.")
 @rules_option
 @store_option
-def erase(job: str, yes: bool, rules: Path | None, store: Path | None) -> int:
+def erase(job: str, yes: bool, rules: tuple[Path, ...], store: Path | None) -> int:
     """Erase all free text of a JOB for good: label, notes, what was noted as loose. Its events stay valid.
 
     Copies made before, by `backup` or `export`, keep what they hold. Example: diagnose jobs erase b7k2-21

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any, TypeVar
@@ -14,6 +14,7 @@ from diagnose.casework.desk import Desk
 from diagnose.casework.protocol import CaseSummary
 from diagnose.casework.store import SqliteStore, default_path
 from diagnose.front import wording
+from diagnose.front.options import chosen_book
 from diagnose.front.paper import Paper
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -22,11 +23,6 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 def store_option(command: Command) -> Command:
     """`--store`."""
     return click.option("--store", type=click.Path(path_type=Path), help="Another file to keep jobs in.")(command)
-
-
-def rules_option(command: Command) -> Command:
-    """`--rules`."""
-    return click.option("--rules", type=click.Path(path_type=Path), help="Another rule book's folder.")(command)
 
 
 def plain_option(command: Command) -> Command:
@@ -44,19 +40,11 @@ def store_of(path: Path | None) -> SqliteStore:
     return SqliteStore(path or default_path())
 
 
-def book_of(rules: Path | None) -> Book:
-    """The rule book."""
-    from diagnose.book.place import shipped_rules
-    from diagnose.book.shelf import load_book
-
-    return load_book(rules or shipped_rules())
-
-
-def desk_of(store: SqliteStore, rules: Path | None) -> Desk:
+def desk_of(store: SqliteStore, rules: Sequence[Path]) -> Desk:
     """The desk over a store."""
     from diagnose.reason.reasoner import Reasoner
 
-    return Desk(Reasoner(book_of(rules)), store)
+    return Desk(Reasoner(chosen_book(rules)), store)
 
 
 def local(at: str) -> str:

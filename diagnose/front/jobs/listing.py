@@ -12,17 +12,16 @@ from diagnose.book.model import Book
 from diagnose.casework.protocol import CaseSummary, Which
 from diagnose.front import wording
 from diagnose.front.jobs.common import (
-    book_of,
     complaints,
     desk_of,
     local,
     paper_of,
     plain_option,
-    rules_option,
     state,
     store_of,
     store_option,
 )
+from diagnose.front.options import chosen_book, rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.screens import told_text
 from diagnose.front.table import comma_separated
@@ -44,7 +43,7 @@ def list_jobs(
     which: Which,
     limit: int,
     form: str | None,
-    rules: Path | None,
+    rules: tuple[Path, ...],
     store: Path | None,
     plain: bool,
 ) -> int:
@@ -52,7 +51,7 @@ def list_jobs(
 
     Examples: diagnose jobs list; diagnose jobs list blue rack --which waiting
     """
-    book = book_of(rules)
+    book = chosen_book(rules)
     with store_of(store) as kept:
         jobs = kept.cases(" ".join(words), limit + 1, which)
     shown = jobs[:limit]
@@ -98,7 +97,7 @@ def say_job(paper: Paper, job: CaseSummary, book: Book) -> None:
 @rules_option
 @store_option
 @plain_option
-def history(label: tuple[str, ...], rules: Path | None, store: Path | None, plain: bool) -> int:
+def history(label: tuple[str, ...], rules: tuple[Path, ...], store: Path | None, plain: bool) -> int:
     """Tell what was done to the bike of this LABEL before, visit by visit, and what came back.
 
     Example: diagnose jobs history rack 7 blue

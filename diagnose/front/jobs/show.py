@@ -10,7 +10,8 @@ import click
 
 from diagnose.casework.desk import Desk
 from diagnose.front import wording
-from diagnose.front.jobs.common import desk_of, local, paper_of, plain_option, rules_option, store_of, store_option
+from diagnose.front.jobs.common import desk_of, local, paper_of, plain_option, store_of, store_option
+from diagnose.front.options import rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.screens import NAMED, of_100, show_also, show_cautions, told_text, verdict
 
@@ -25,7 +26,7 @@ LAST = 6
 @rules_option
 @store_option
 @plain_option
-def show_job(job: str, as_json: bool, rules: Path | None, store: Path | None, plain: bool) -> int:
+def show_job(job: str, as_json: bool, rules: tuple[Path, ...], store: Path | None, plain: bool) -> int:
     """Show how a JOB stands: complaint, what is proven, suspected, done, loose, waited for, and what comes next.
 
     Example: diagnose jobs show b7k2-21

@@ -9,7 +9,8 @@ import click
 from diagnose.book.model import Book
 from diagnose.casework.today import Through, through
 from diagnose.front import wording
-from diagnose.front.jobs.common import desk_of, local, paper_of, plain_option, rules_option, store_of, store_option
+from diagnose.front.jobs.common import desk_of, local, paper_of, plain_option, store_of, store_option
+from diagnose.front.options import rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.screens import told_text, verdict
 
@@ -19,7 +20,7 @@ from diagnose.front.screens import told_text, verdict
 @rules_option
 @store_option
 @plain_option
-def replay(jobs: tuple[str, ...], rules: Path | None, store: Path | None, plain: bool) -> int:
+def replay(jobs: tuple[str, ...], rules: tuple[Path, ...], store: Path | None, plain: bool) -> int:
     """Go through JOBs, or all, with today's rule book, and say where it would go another way. Nothing is changed.
 
     Exit 1 when anything would differ. Example: diagnose jobs replay b7k2-21

@@ -15,11 +15,10 @@ import click
 
 from diagnose.book.chart import Cell, Chart, chart_of
 from diagnose.book.model import Book, Cause, Finding
-from diagnose.book.place import shipped_rules
-from diagnose.book.shelf import load_book
 from diagnose.book.ties import find
 from diagnose.errors import InputError
 from diagnose.front.drawing import GREY, Drawing
+from diagnose.front.options import chosen_book, rules_option
 from diagnose.front.rulebook.phrases import of_100
 
 ROW, COLUMN = 22.0, 26.0
@@ -40,13 +39,13 @@ UNKNOWN = "not in the book"
 @click.command()
 @click.argument("complaint")
 @click.argument("file", type=click.Path(path_type=Path), required=False)
-@click.option("--rules", type=click.Path(path_type=Path), help="Another rule book's folder.")
-def command(complaint: str, file: Path | None, rules: Path | None) -> int:
+@rules_option
+def command(complaint: str, file: Path | None, rules: tuple[Path, ...]) -> int:
     """Draw the causes and findings of COMPLAINT into FILE (its id and .svg when left out; - is standard output).
 
     Example: diagnose rules map front-knock knock.svg
     """
-    book = load_book(rules or shipped_rules())
+    book = chosen_book(rules)
     things = find(book, complaint)
     names = [thing.id for thing in things if thing.kind == "complaint"]
     if not names:

@@ -9,30 +9,39 @@ import click
 
 from diagnose.book.editor_schema import Schema, file_schemas, ids_of
 from diagnose.book.load import read_folder
-from diagnose.book.place import shipped_rules
+from diagnose.book.own import Trees
 from diagnose.casework.case_schema import case_schema
 from diagnose.errors import InputError
+from diagnose.front.options import chosen_folders, rules_option
 
 CAUSES, CASES = "**/causes/*.yaml", "**/cases/**/*.yaml"
 
 
 @click.command()
 @click.argument("folder", type=click.Path(path_type=Path), default=Path("schema"))
-@click.option("--rules", type=click.Path(path_type=Path), help="Another rule book's folder.")
-def command(folder: Path, rules: Path | None) -> int:
+@rules_option
+def command(folder: Path, rules: tuple[Path, ...]) -> int:
     """Write a JSON Schema for each kind of rule file, and for worked cases, into FOLDER (`schema` when left out).
 
     They know the ids of the book as it is now, also of one with errors: write them again when ids have come or gone.
+    With --rules and an own folder they are for that folder's files.
     What is printed tells an editor which files each is for.
 
     Example: diagnose rules schema .schema
     """
-    ids = ids_of(read_folder(rules or shipped_rules()).trees)
+    folders = chosen_folders(rules)
+    trees = read_folder(*folders).trees
+    ids = ids_of(trees, _own(trees, rules[-1]) if rules and rules[-1] in folders[1:] else "")
     schemas = {**file_schemas(ids), "case": case_schema(ids)}
     _write(folder, {_name(kind): schema for kind, schema in schemas.items()})
     patterns = {f"{folder.as_posix()}/{_name(kind)}": _files(kind) for kind in schemas}
     click.echo(json.dumps({"yaml.schemas": patterns}, indent=2))
     return 0
+
+
+def _own(trees: Trees, folder: Path) -> str:
+    """The id of an own folder."""
+    return next((source.book for source in trees if source.path.is_relative_to(folder)), "")
 
 
 def _name(kind: str) -> str:

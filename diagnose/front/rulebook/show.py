@@ -11,10 +11,10 @@ from pathlib import Path
 import click
 
 from diagnose.book.model import Book, Check, Finding, Fix, Row
-from diagnose.book.place import shipped_cases, shipped_rules
-from diagnose.book.shelf import load_book
+from diagnose.book.place import shipped_cases
 from diagnose.book.ties import Thing, Tie, find, ties_to
 from diagnose.casework.mentions import mentions
+from diagnose.front.options import chosen_book, rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.rulebook import phrases
 from diagnose.front.rulebook.phrases import named, place
@@ -42,17 +42,17 @@ KINDS = {
 
 @click.command()
 @click.argument("name", metavar="ID")
-@click.option("--rules", type=click.Path(path_type=Path), help="Another rule book's folder.")
+@rules_option
 @click.option("--cases", type=click.Path(path_type=Path), help="Another folder of worked cases.")
 @click.option("--plain", is_flag=True, help="ASCII only.")
-def command(name: str, rules: Path | None, cases: Path | None, plain: bool) -> int:
+def command(name: str, rules: tuple[Path, ...], cases: Path | None, plain: bool) -> int:
     """Tell what the rule book says of ID: a cause, check, finding, limit, fix, complaint, deduction or what they use.
 
     The name on the screen does as well as the id. Every tie is told with its file and line.
 
     Example: diagnose rules show preload-lost
     """
-    book = load_book(rules or shipped_rules())
+    book = chosen_book(rules)
     paper = Paper(plain=True if plain else None)
     teller = Teller(book, paper, cases or shipped_cases())
     for number, thing in enumerate(find(book, name)):
@@ -79,6 +79,11 @@ class Teller:
         self.paper.say(f"{one[:1].upper()}{one[1:]} {thing.id}")
         if thing.where:
             self.paper.say(place(thing.where))
+        volume = self.book.volume_of(thing.id)
+        if volume.adds_to:
+            instead = f" It takes the place of one of the book {volume.adds_to}."
+            replaced = instead if thing.id in self.book.replaced else ""
+            self.paper.say(f"From: {volume.title} ({volume.id}).{replaced}")
         own: dict[str, Callable[[str], None]] = {
             "cause": self._cause,
             "complaint": self._complaint,

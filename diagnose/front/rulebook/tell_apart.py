@@ -7,10 +7,9 @@ from pathlib import Path
 import click
 
 from diagnose.book.model import Book, Cause
-from diagnose.book.place import shipped_rules
-from diagnose.book.shelf import load_book
 from diagnose.book.ties import find
 from diagnose.errors import InputError
+from diagnose.front.options import chosen_book, rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.rulebook import phrases
 from diagnose.front.rulebook.phrases import named, place
@@ -28,14 +27,14 @@ HARDLY = 0.75
 @click.argument("other", metavar="CAUSE")
 @click.option("--by", type=click.Choice(["mechanic", "rider"]), default="mechanic", help="Who answers.")
 @click.option("--all", "everything", is_flag=True, help=f"All checks, not the best {MOST} only.")
-@click.option("--rules", type=click.Path(path_type=Path), help="Another rule book's folder.")
+@rules_option
 @click.option("--plain", is_flag=True, help="ASCII only.")
-def command(one: str, other: str, by: str, everything: bool, rules: Path | None, plain: bool) -> int:
+def command(one: str, other: str, by: str, everything: bool, rules: tuple[Path, ...], plain: bool) -> int:
     """Say which checks tell two causes apart, and how well. Exit 0 when something does, else 1.
 
     Example: diagnose rules tell-apart preload-lost steerer-gap-wrong
     """
-    book = load_book(rules or shipped_rules())
+    book = chosen_book(rules)
     first, second = (_cause(book, name) for name in (one, other))
     if first.id == second.id:
         raise InputError("input.cause", f'"{first.id}" is one cause; two are needed.', None, "Name another beside it.")

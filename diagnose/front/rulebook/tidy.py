@@ -9,7 +9,8 @@ from pathlib import Path
 import click
 
 from diagnose.book.files import yaml_files
-from diagnose.book.load import Source, shape_of
+from diagnose.book.load import shape_of
+from diagnose.book.own import Source
 from diagnose.book.shape import Either, MapOf, Shape, Words
 from diagnose.book.tidy import tidy
 from diagnose.book.tree import Mapping, parse, read_text
@@ -107,4 +108,4 @@ def _shape(path: Path, text: str) -> Shape:
     if kind is None:
         message, hint = "this is neither a rule file nor a worked case", "A case has a line `case: ...`."
         raise BookError("file.unknown", message, Location(path.as_posix(), 1, 1), hint)
-    return shape_of(kind)
+    return shape_of("own-book" if kind == "book" and isinstance(node, Mapping) and "adds_to" in node.items else kind)

@@ -20,7 +20,7 @@ GOLDEN = Path(__file__).with_name("golden")
 
 def anomalies() -> list[Anomaly]:
     """Every anomaly, by its code."""
-    return sorted(every_anomaly(None), key=lambda one: one.name)
+    return sorted(every_anomaly(), key=lambda one: one.name)
 
 
 def lay_example(example: Example, place: Path) -> Path:
@@ -39,7 +39,7 @@ def found_in(example: Example, name: str, place: Path) -> list[Found]:
     study, problems = study_book(lay_example(example, place))
     assert study is not None, problems
     cases = place / "cases"
-    (anomaly,) = (one for one in every_anomaly(cases if cases.is_dir() else None) if one.name == name)
+    (anomaly,) = (one for one in every_anomaly(*([cases] if cases.is_dir() else [])) if one.name == name)
     return list(anomaly.find(study))
 
 
