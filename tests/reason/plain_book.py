@@ -99,6 +99,10 @@ class PlainBook:
     checks: Raw
     home: dict[str, str]
     fixes: Raw
+    teardowns: Raw
+    parts: Raw
+    hand_offs: Raw
+    conclusions: Raw
 
     def values(self, finding: str) -> list[str]:
         """The values of a finding, in the order written."""
@@ -202,4 +206,8 @@ def read_plain(folder: Path) -> PlainBook:
         checks={check: said for finding in findings.values() for check, said in finding["checks"].items()},
         home={check: name for name, finding in findings.items() for check in finding["checks"]},
         fixes={rung["fix"]: rung for cause in causes.values() for rung in cause.get("ladder", ())},
+        teardowns=files.get("teardowns", {}),
+        parts=files.get("parts", {}),
+        hand_offs=files.get("hand-offs", {}),
+        conclusions=files.get("conclusions", {}),
     )
