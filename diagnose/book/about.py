@@ -14,6 +14,7 @@ _LIMITS = "Limits that are shown with it, by id."
 _CAUTIONS = "Cautions that are shown with it, by id."
 _TEARDOWN = "What must be opened first."
 _MINUTES = "How many minutes it takes."
+_ONLY_IF = "Findings that must have been told so; one that nobody could tell keeps it from being done."
 _TOOLS = "Tools that it needs, by id."
 _IF = "Only for bikes like this."
 _SOURCE = "Where the number is printed."
@@ -145,6 +146,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "trust": "How far the answer is trusted: one share, or one for rider and mechanic.",
         "teardown": _TEARDOWN,
         "needs": "Checks to be answered first.",
+        "only_if": _ONLY_IF,
         "applies": _APPLIES,
         "measure": "A reading is taken: its unit, and the lowest and highest that are accepted.",
         "bands": "Which reading is which value of the finding.",
@@ -191,6 +193,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "if_not": "What it means if it did not.",
         "cautions": "Cautions for the whole fix.",
         "needs": "Checks or fixes that must be done first.",
+        "only_if": _ONLY_IF,
         "after": "Fixes that come before it where both are to be done.",
         "disturbs": "Findings to be looked at again afterwards; left out: all that the cause speaks to.",
         "badly_done": "Causes made likelier, so many times, when somebody did this before the bike came.",

@@ -23,7 +23,6 @@ from diagnose.book.load import ids_and_values
 from diagnose.book.own import Trees
 from diagnose.book.schema import READERS, SHAPES
 from diagnose.book.schema_base import (
-    CONDITIONS,
     RANGE,
     ByRole,
     ConditionShape,
@@ -300,7 +299,7 @@ class SchemaWriter:
 
     @of.register
     def _(self, shape: ConditionShape, owner: str = "") -> Schema:
-        return self.defined("condition", self.of(CONDITIONS))
+        return self.defined(f"condition-on-{shape.kind}", self.of(shape.ids))
 
     @of.register
     def _(self, shape: ItsValue, owner: str = "") -> Schema:

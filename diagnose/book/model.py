@@ -130,7 +130,7 @@ class Measure(NamedTuple):
 
 
 class Check(NamedTuple):
-    """One way to look at one finding."""
+    """One way to look at one finding. `only_if`: not made until these findings were told, and so."""
 
     id: str
     finding: str
@@ -141,6 +141,7 @@ class Check(NamedTuple):
     trust: dict[str, float]
     teardown: str | None
     needs: tuple[str, ...]
+    only_if: Condition
     applies: Condition
     measure: Measure | None
     how: str
@@ -194,7 +195,7 @@ class Step(NamedTuple):
 
 
 class Fix(NamedTuple):
-    """Ordered steps. `home` is the cause whose file it stands in."""
+    """Ordered steps. `home` is the cause whose file it stands in. `only_if` as for a check."""
 
     id: str
     name: str
@@ -210,6 +211,7 @@ class Fix(NamedTuple):
     if_not: str
     cautions: tuple[str, ...]
     needs: tuple[str, ...]
+    only_if: Condition
     after: tuple[str, ...]
     disturbs: tuple[str, ...]
     badly_done: dict[str, float]

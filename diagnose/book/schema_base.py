@@ -63,21 +63,25 @@ class ItsValue:
         return Words().read(node, reader)
 
 
-CONDITIONS = MapOf(("fact",), ListOf(ItsValue(), least=1))
-
-
 @dataclass(frozen=True, slots=True)
 class ConditionShape:
-    """Facts of the profile with the values that count."""
+    """Facts of the profile (or findings) with the values that count."""
+
+    kind: str = "fact"
+
+    @property
+    def ids(self) -> MapOf:
+        """The mapping as it is written."""
+        return MapOf((self.kind,), ListOf(ItsValue(), least=1))
 
     def read(self, node: Node, reader: Reader) -> Condition:
-        """Fact to values."""
-        raw = CONDITIONS.read(node, reader)
+        """Fact or finding to values."""
+        raw: Condition = self.ids.read(node, reader)
         if isinstance(node, Mapping):
             for written, child in node.items.items():
-                fact = reader.meant(("fact",), written)
-                for one in one_by_one(child) if fact in raw else ():
-                    reader.known_value(str(fact), one.value, one.where)
+                thing = reader.meant((self.kind,), written)
+                for one in one_by_one(child) if thing in raw else ():
+                    reader.known_value(str(thing), one.value, one.where)
         return raw
 
 
@@ -88,6 +92,8 @@ def one_by_one(node: Node) -> list[Text]:
 
 
 CONDITION = may(ConditionShape(), {})
+ONLY_IF = may(ConditionShape("finding"), {})
+"""Findings that must have been told, and with which value, before something may be done."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ from diagnose.book.schema_base import (
     HAND_OFF,
     LET_STAND,
     LIMITS,
+    ONLY_IF,
     REPLACES,
     SKILLS,
     TOOLS,
@@ -82,6 +83,7 @@ _FIX: dict[str, Field] = {
     "teardown": may(Ref(("teardown",))),
     "cautions": CAUTIONS,
     "needs": may(ListOf(Ref(("check", "fix"))), ()),
+    "only_if": ONLY_IF,
     "steps": must(ListOf(StepShape(), least=1)),
     "works_if": must(FILLED),
     "if_not": must(FILLED),
@@ -206,5 +208,5 @@ def _fix(got: Fields, home: str, findings: tuple[str, ...], reader: Reader) -> F
         parts={part: int(count) for part, count in got["parts"].items()},
         disturbs=findings if got["disturbs"] is None else got["disturbs"],
         **plain(got, "name", "skill", "tools", "teardown", "steps", "works_if", "if_not", "cautions"),
-        **plain(got, "needs", "after", "badly_done", "where"),
+        **plain(got, "needs", "only_if", "after", "badly_done", "where"),
     )

@@ -168,6 +168,7 @@ def _of_check(check: Check) -> Iterator[Tie]:
     yield from _named("tool", check.tools, "needs it", by, where)
     yield from _named("teardown", [check.teardown] if check.teardown else [], "needs it open", by, where)
     yield from _named("check", check.needs, "needs it answered first", by, where)
+    yield from _named("finding", check.only_if, "only done if it is so", by, where)
     yield from _named("limit", check.limits, "shows it", by, where)
     yield from _named("caution", check.cautions, "warns so", by, where)
     yield from _put_in([check.ask, check.how], by, where)
@@ -182,6 +183,7 @@ def _of_fix(book: Book, fix: Fix) -> Iterator[Tie]:
     yield from _named("part", fix.parts, "takes it", by, where)
     yield from _named("teardown", [fix.teardown] if fix.teardown else [], "needs it open", by, where)
     yield from _named("caution", fix.cautions, "warns so", by, where)
+    yield from _named("finding", fix.only_if, "only done if it is so", by, where)
     for name in fix.needs:
         yield Tie("check" if name in book.checks else "fix", name, "needs it first", by, where)
     yield from _named("fix", fix.after, "comes after it", by, where)

@@ -93,11 +93,16 @@ class Adviser:
         return Choice(best, next((one for one in options if one.id not in (best.id, best.prepares)), None))
 
     def _verified_first(self, option: Option) -> Option:
-        """A fix that needs a check which is still open: the check comes first where its answer may change the fix."""
+        """A fix that needs a check which is still open: the check comes first where its answer may change the fix.
+
+        One that the fix is done only after comes first in any case.
+        """
         outlook = self.outlook
+        kept = [self.book.fixes[fix].only_if for fix in option.with_fixes]
+        guards = {name for only_if in kept for name in outlook.bench.looked_at_first(only_if)}
         for name in outlook.bench.unmet_of(option.with_fixes):
             check = self.book.checks.get(name)
-            if check and outlook.can_do(check) and self._may_change(check, option):
+            if check and outlook.can_do(check) and (name in guards or self._may_change(check, option)):
                 cost = outlook.check_cost(check, outlook.here)[0]
                 return Option("check", name, cost, option.expected, prepares=option.id)
         return option

@@ -191,7 +191,7 @@ class Outlook:
         situation = self.situation
         if any(answer.check == check.id and not answer.stale for answer in situation.answers):
             return False
-        if situation.bars(check):
+        if situation.bars(check) or self.bench.kept_back(check.only_if):
             return False
         applies = self.book.findings[check.finding].applies
         return may_hold(applies, situation.profile) and may_hold(check.applies, situation.profile)
@@ -259,7 +259,7 @@ class Outlook:
         return minutes + self.bench.opening(chain, at.open), at.open | chain, needed
 
     def _needed(self, check: Check) -> list[str]:
-        wanted: list[str] = []
+        wanted: list[str] = self.bench.looked_at_first(check.only_if)
         for name in check.needs:
             need = self.book.checks[name]
             if self.can_do(need):

@@ -19,7 +19,7 @@ from math import exp, log
 from operator import mul
 
 from diagnose.book.conditions import may_hold
-from diagnose.book.model import Book, Cause, Fix
+from diagnose.book.model import Book, Cause, Check, Condition, Finding, Fix
 from diagnose.reason.situation import Situation
 
 P90 = 1.2815515655446004
@@ -68,6 +68,10 @@ class Bench:
         self.situation = situation
         self._chains: dict[str, frozenset[str]] = {}
         self._told = {answer.finding for answer in situation.fresh}
+        self._values: dict[str, set[str]] = {}
+        for answer in situation.fresh:
+            if answer.value is not None:
+                self._values.setdefault(answer.finding, set()).add(answer.value)
         self._answered = {answer.check for answer in situation.answers if answer.value is not None}
 
     def lacks(self, fix: Fix) -> str:
@@ -80,8 +84,39 @@ class Bench:
         missing = [self.book.tools[tool] for tool in self._tools(fix) if tool in situation.without]
         if missing:
             return f"no {missing[0]} here"
+        if kept := self.kept_back(fix.only_if):
+            return kept
         needed = [self.book.fixes[need] for need in fix.needs if need in self.book.fixes and need not in situation.done]
         return next((why for why in map(self.lacks, needed) if why), "")
+
+    def kept_back(self, only_if: Condition) -> str:
+        """Why something that is done only if findings were told so may not be done here, or an empty text.
+
+        It is kept back where one was told otherwise, or nobody could tell and no check is left that could.
+        """
+        for name, values in only_if.items():
+            finding = self.book.findings[name]
+            told = self._values.get(name, set())
+            unseen = not told and may_hold(finding.applies, self.situation.profile) and not self._may_look(finding)
+            if unseen or not told <= set(values):
+                wanted = " or ".join(finding.values[value] for value in values)
+                return f"{finding.name} not known to be {wanted}"
+        return ""
+
+    def looked_at_first(self, only_if: Condition) -> list[str]:
+        """For each finding that must have been told so, and was not told yet, the quickest check that could tell it."""
+        waiting = [self.book.findings[name] for name in only_if if name not in self._told]
+        ways = [self._may_look(finding) for finding in waiting]
+        return [min(open_checks, key=lambda one: (one.minutes, one.id)).id for open_checks in ways if open_checks]
+
+    def _may_look(self, finding: Finding) -> list[Check]:
+        """Checks of a finding that this stand can make and that were not asked yet."""
+        situation, profile = self.situation, self.situation.profile
+        asked = {answer.check for answer in situation.answers if not answer.stale}
+        fitting = [
+            one for one in finding.checks if may_hold(finding.applies, profile) and may_hold(one.applies, profile)
+        ]
+        return [one for one in fitting if one.id not in asked and not situation.bars(one)]
 
     def _tools(self, fix: Fix) -> list[str]:
         """The tools of a fix, and of the checks that it needs and that nobody has answered yet."""
@@ -126,7 +161,7 @@ class Bench:
 
     def unmet(self, fix: Fix) -> list[str]:
         """Checks and fixes that this fix needs and that are not done yet, in order, each with what it needs itself."""
-        wanted: list[str] = []
+        wanted = self.looked_at_first(fix.only_if)
         for need in fix.needs:
             for one in [*self._unmet_of(need), need]:
                 if one not in wanted and not self._met(one):

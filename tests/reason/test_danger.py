@@ -153,3 +153,42 @@ def test_dangers_that_only_together_are_heavy_demand_by_the_heaviest_of_them(tmp
     looked = tuple(answer(book, check, None) for check in ("lamp", "look", "rock"))
     found = diagnose(book, answers=looked)
     assert (found.next.id, found.next.demanded_by) == ("listen", "cracked")
+
+
+def kept_back_book(folder: Path) -> Book:
+    """A quick charge cures nearly all, but only a pack that was seen to be whole is charged."""
+    only = {"only_if": {"pack": "whole"}}
+    return small_book(
+        folder,
+        complaints={"knocks": {}},
+        causes={
+            "empty": cause({"knocks": "80 %"}, {"lamp": {"dark": "90 %"}}, fix("charge", "95 %", 1, **only)),
+            "dirty": cause({"knocks": "10 %"}, {"lamp": {"dark": "50 %"}}, fix("clean", "90 %", 30)),
+        },
+        findings={
+            "pack": finding("whole hurt", {"whole": "99 %"}, {"ask-pack": {}, "look-pack": {"minutes": 2}}),
+            "lamp": finding("lit dark", {"lit": "90 %"}, {"plug-in": {"minutes": 0.1, **only}}),
+        },
+    )
+
+
+@pytest.mark.parametrize(
+    ("told", "then"),
+    [
+        ({}, "ask-pack"),
+        ({"ask-pack": None}, "look-pack"),
+        ({"ask-pack": "whole"}, "charge"),
+        ({"ask-pack": None, "look-pack": "whole"}, "charge"),
+        ({"ask-pack": None, "look-pack": None}, "hand-off"),
+        ({"ask-pack": "hurt"}, "hand-off"),
+    ],
+)
+def test_what_is_done_only_if_seen_so_waits_for_the_look_and_is_dropped_without_it(
+    tmp_path: Path, told: dict[str, str | None], then: str
+) -> None:
+    """The look comes first although it changes no plan; hurt, or nobody can tell: neither the fix nor the check."""
+    book = kept_back_book(tmp_path)
+    found = diagnose(book, answers=tuple(answer(book, check, value) for check, value in told.items()))
+    assert found.next.id == then
+    charged = {item.fix for item in found.plan if item.fix == "charge"}
+    assert bool(charged) == (then != "hand-off")
