@@ -58,6 +58,9 @@ NEXT = {
     "runner_up": Maybe({"kind": ("check", "fix", "hand-off"), "id": str, "text": str}),
     "found": [str],
 }
+RAW = {"id": str, "name": str, "value": object, "unit": Maybe(str), "typed": Maybe(str)}
+BAND = {"id": str, "text": str, "low": Maybe(float), "high": Maybe(float), "right": bool}
+GAUGE = {"reading": float, "unit": str, "text": str, "bands": [BAND]}
 ANSWER = {
     "check": str,
     "finding": str,
@@ -66,6 +69,9 @@ ANSWER = {
     "unit": Maybe(str),
     "by": ("rider", "mechanic"),
     "stale": bool,
+    "readings": Maybe([RAW]),
+    "gauge": Maybe(GAUGE),
+    "worked": Maybe(dict),
 }
 ESTIMATE = {
     "minutes": {"p10": float, "p50": float, "p90": float},

@@ -14,6 +14,7 @@ from diagnose.bench.span import Span, one_of
 DIAMETER: Final = Span("diameter", 19, 40, "mm")
 LENGTH: Final = Span("whole length", 50, 700, "mm")
 OUT: Final = Span("length that stands out", 0, 600, "mm")
+ASKED: Final = Span("insertion asked for", 0, 300, "mm")
 BORE: Final = Span("bore", 19, 40, "mm")
 
 KINDS: Final = {"post": 2.0, "post, deeper": 2.5, "quill": 2.5}
@@ -59,10 +60,12 @@ def least_insertion(kind: str, diameter_mm: float | None = None) -> float:
     return KINDS[kind] * DIAMETER.check(diameter_mm)
 
 
-def insertion(length_mm: float, out_mm: float, kind: str, diameter_mm: float | None = None) -> Insertion:
+def insertion(
+    length_mm: float, out_mm: float, kind: str, diameter_mm: float | None = None, deeper_mm: float | None = None
+) -> Insertion:
     """Whether a post or quill stem stands deep enough, from its whole length and what stands out.
 
-    Formula: inside = whole length - out; spare = inside - least.
+    Formula: inside = whole length - out; spare = inside - least; the deeper of two least figures counts.
     Source: as the least insertion.
 
     Args:
@@ -70,11 +73,13 @@ def insertion(length_mm: float, out_mm: float, kind: str, diameter_mm: float | N
         out_mm: from the frame's edge upwards, 0 mm to the whole length.
         kind: as in `least_insertion`.
         diameter_mm: 19 to 40 mm; not needed for a shaped post.
+        deeper_mm: what mark or frame maker ask for, 0 to 300 mm; None where they do not say.
 
     Raises:
         InputError: a value out of its range or another kind.
     """
     length, least = LENGTH.check(length_mm), least_insertion(kind, diameter_mm)
+    least = max(least, ASKED.check(deeper_mm)) if deeper_mm is not None else least
     inside = length - Span(OUT.name, 0, length, "mm").check(out_mm)
     return Insertion(inside, least, inside - least, inside >= least)
 

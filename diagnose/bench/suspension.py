@@ -1,9 +1,9 @@
 """Suspension: sag both ways, the next pressure, the coil that fits.
 
 Cast: `sag_share`, `sag_length` and `sag_readings` (several tries); `sag_band` by use; `next_pressure` from the sag
-measured; `compressed` and `air_stiffness` of an air spring; `leverage`, `coil_rate` and `wheel_rate`. Lengths are in
-mm, pressures in bar over the outside air, spring rates in N/mm, sag in percent of the fork's travel or the shock's
-stroke.
+measured; `compressed` and `air_stiffness` of an air spring, `spring_loss` between two readings; `leverage`,
+`coil_rate`, `rate_off` and `wheel_rate`. Lengths are in mm, pressures in bar over the outside air, spring rates in
+N/mm, sag in percent of the fork's travel or the shock's stroke.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from diagnose.bench.span import Span, one_of
+from diagnose.errors import InputError
 
 ATMOSPHERE_BAR: Final = 1.01325
 GRAVITY: Final = 9.80665
@@ -26,6 +27,8 @@ TRAVEL: Final = Span("travel or stroke", 20, 320, "mm")
 RING: Final = Span("o-ring's way from the seal", 0, 320, "mm")
 SAG: Final = Span("sag", 1, 90, "% of travel")
 PRESSURE: Final = Span("pressure in the air spring", 0.3, 40, "bar")
+LEFT: Final = Span("pressure read again", 0, 40, "bar")
+OWN_LOSS: Final = Span("loss of the pump itself", 0, 10, "bar")
 COMPRESSION: Final = Span("compression ratio of the chamber", 1, 6, "ratio")
 NEGATIVE: Final = Span("swept volume over the negative chamber", 0, 10, "ratio")
 RATIO: Final = Span("volume ratio", 1, 20, "ratio")
@@ -38,6 +41,7 @@ SHARE: Final = Span("share of the weight on this end", 0.2, 1, "ratio")
 LEVERAGE: Final = Span("leverage ratio", 0.8, 5, "ratio")
 WHEEL_TRAVEL: Final = Span("wheel travel", 20, 320, "mm")
 STROKE: Final = Span("stroke of the shock", 10, 120, "mm")
+NEEDED: Final = Span("rate that is needed", 0.1, 4000, "N/mm")
 RATE: Final = Span("spring rate", 1, 400, "N/mm")
 
 BANDS: Final = {
@@ -254,6 +258,43 @@ def coil_rate(mass_kg: float, rear_share: float, leverage_ratio: float, stroke_m
     """
     force = LOAD.check(mass_kg) * GRAVITY * SHARE.check(rear_share) * LEVERAGE.check(leverage_ratio)
     return force / (STROKE.check(stroke_mm) * SAG.check(sag_percent) / 100)
+
+
+def rate_off(fitted_n_mm: float, needed_n_mm: float) -> float:
+    """How far a coil is off the rate that is needed, in percent of it; below zero it is too soft.
+
+    Formula: off = (fitted / needed - 1) x 100.
+    Source: definition.
+
+    Args:
+        fitted_n_mm: rate of the coil, 1 to 400 N/mm.
+        needed_n_mm: rate that is needed, above 0 N/mm.
+
+    Raises:
+        InputError: a value out of its range.
+    """
+    return (RATE.check(fitted_n_mm) / NEEDED.check(needed_n_mm) - 1) * 100
+
+
+def spring_loss(set_bar: float, again_bar: float, own_bar: float = 0.0) -> float:
+    """What an air spring has lost in percent, beyond what the pump takes when it is screwed on.
+
+    Formula: lost = (set - again - own) / set x 100, at least 0.
+    Source: definition; both readings with one gauge, at one temperature.
+
+    Args:
+        set_bar: pressure that was set, 0.3 to 40 bar.
+        again_bar: reading afterwards, 0 bar to 5 % above the first.
+        own_bar: what the pump alone takes, 0 to 10 bar.
+
+    Raises:
+        InputError: a value out of its range, or `bench-out-of-range` where the pressure rose.
+    """
+    first, again, own = PRESSURE.check(set_bar), LEFT.check(again_bar), OWN_LOSS.check(own_bar)
+    if again > first * 1.05:
+        hint = f"0 to {first:.3g} bar makes sense."
+        raise InputError("bench-out-of-range", "The pressure rose between the readings.", hint=hint)
+    return max(first - again - own, 0.0) / first * 100
 
 
 def wheel_rate(rate_n_mm: float, leverage_ratio: float) -> float:

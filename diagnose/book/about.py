@@ -21,6 +21,8 @@ _SOURCE = "Where the number is printed."
 _FROM, _ABOVE = "From this reading on.", "Above this reading."
 _BELOW, _UP_TO = "Below this reading.", "Up to this reading."
 _RANGE = {"from": _FROM, "above": _ABOVE, "below": _BELOW, "up_to": _UP_TO}
+_SUM = "A sum of the bench, by the name that `diagnose bench` has for it."
+_WITH = "What the sum takes unasked: a quantity, an end of a limit (sag.low), what a check read (measure-sag.travel)."
 _LOW, _HIGH = "Lower end.", "Upper end."
 
 _BOOK = {
@@ -148,7 +150,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "needs": "Checks to be answered first.",
         "only_if": _ONLY_IF,
         "applies": _APPLIES,
-        "measure": "A reading is taken: its unit, and the lowest and highest that are accepted.",
+        "measure": "A reading is taken, or made of several by a sum: its unit, its lowest and its highest.",
         "bands": "Which reading is which value of the finding.",
         "how": "Longer help for a first-year mechanic.",
         "limits": _LIMITS,
@@ -157,7 +159,17 @@ ABOUT: dict[str, dict[str, str]] = {
         "skill": "Who can do it; left out: who can answer.",
         "let_stand": _LET_STAND,
     },
-    "a measure": {"unit": "The unit.", "from": "The lowest reading that can be.", "to": "The highest."},
+    "a measure": {
+        "unit": "The unit.",
+        "from": "The lowest reading that can be.",
+        "to": "The highest.",
+        "right": "The values at which nothing is amiss; left out: the likeliest one `otherwise`.",
+        "sum": _SUM,
+        "readings": "What the stand asks for the sum: its words for each, and a question where its own will not do.",
+        "with": _WITH,
+        "result": "Which figure of the sum is the reading; left out: the one that it answers with.",
+    },
+    "a sum": {"sum": _SUM, "with": _WITH},
     "a band": _RANGE,
     "a range": _RANGE,
     "a cause": {
@@ -200,7 +212,12 @@ ABOUT: dict[str, dict[str, str]] = {
         "let_stand": _LET_STAND,
     },
     "a span of minutes": {"low": "One in ten is quicker.", "high": "One in ten is slower."},
-    "a step": {"text": "One action. {limit-id} puts a limit in.", "limits": _LIMITS, "cautions": _CAUTIONS},
+    "a step": {
+        "text": "One action. {limit-id} puts a limit in.",
+        "limits": _LIMITS,
+        "cautions": _CAUTIONS,
+        "sums": "Sums of the bench that give its figures for this bike.",
+    },
     "an entry of also_by": {"fix": "The fix's id.", "cured": "Of 100 bikes with this cause, those that it cures."},
     "a hand-off": {
         "if": _IF,
@@ -247,7 +264,12 @@ ABOUT: dict[str, dict[str, str]] = {
         "result": "gone, still-there or not-possible; or one for each complaint.",
         "answers": "What was looked at again afterwards.",
     },
-    "an answer": {"value": "What was seen.", "reading": "What was measured, with its unit.", "by": "Who says so."},
+    "an answer": {
+        "value": "What was seen.",
+        "reading": "What was measured, with its unit.",
+        "readings": "What was read for a sum, by its words for each.",
+        "by": "Who says so.",
+    },
     "`expect`": {
         "top": "The likeliest cause.",
         "in_first_three": "Causes among the first three.",

@@ -14,6 +14,7 @@ from typing import Protocol
 from diagnose.book.conditions import Interval, facts_of_bands, interval, profiles_over
 from diagnose.book.model import Book, Check, Deduction, Limit
 from diagnose.book.problems import Problems
+from diagnose.book.sums_fit import SumsFit
 
 MOST_PROFILES = 2_000
 """How many profiles the bands of one check may tell apart; each becomes a rule of the engine."""
@@ -37,6 +38,7 @@ def check_book(book: Book, problems: Problems) -> None:
     checks: tuple[BookCheck, ...] = (
         BandsCover(),
         BandUnits(),
+        SumsFit(),
         OneFactOnce(),
         FactorsFromProfile(),
         NothingCircular(),

@@ -34,6 +34,7 @@ from diagnose.book.schema_base import (
 from diagnose.book.schema_causes import STEP, StepShape
 from diagnose.book.schema_deductions import SPECIAL_KEYS, WHEN_KINDS, WhenShape
 from diagnose.book.schema_findings import EdgeShape, RowShape
+from diagnose.book.schema_workings import ASKS, AsksShape, SupplyShape
 from diagnose.book.shape import (
     IDENT,
     LONGEST_ID,
@@ -336,6 +337,14 @@ class SchemaWriter:
         return self.defined("edge", {"anyOf": [{"enum": ends}, *self.of(Number())["anyOf"]]})
 
     @of.register
+    def _(self, shape: AsksShape, owner: str = "") -> Schema:
+        return self.of(ASKS)
+
+    @of.register
+    def _(self, shape: SupplyShape, owner: str = "") -> Schema:
+        return self.of(Words())
+
+    @of.register
     def _(self, shape: ByRole, owner: str = "") -> Schema:
         roles = self.of(shape.record)
         return roles if shape.both else {"anyOf": [self.of(Percent()), roles]}
@@ -395,6 +404,7 @@ BESIDE: dict[str, Schema] = {
     "a band": _ENDS,
     "a range": _ENDS,
     "a check": {"dependentRequired": {"measure": ["bands"], "bands": ["measure"]}},
+    "a measure": {"dependentRequired": {"sum": ["readings"], "readings": ["sum"], "with": ["sum"], "result": ["sum"]}},
     "a finding": {"allOf": [{"required": ["checks"], "properties": {"checks": {"minProperties": 1}}}]},
     "a limit": {
         "anyOf": [{"required": ["low"]}, {"required": ["high"]}],

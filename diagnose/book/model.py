@@ -120,13 +120,70 @@ class Band(NamedTuple):
     where: Location
 
 
+class Ask(NamedTuple):
+    """A reading that a sum is asked for at the stand; an empty text stands for the sum's own words."""
+
+    text: str
+    where: Location
+
+
+class Supply(NamedTuple):
+    """What a sum takes from the book: as written, an end of a limit, or what was read at a check.
+
+    Attributes:
+        typed: as it would be typed; empty where it is taken from somewhere.
+        source: a limit or a measuring check; empty where it is written.
+        part: `low` or `high` of the limit, or the reading's key at the check; empty: what the check came to.
+        where: its place.
+    """
+
+    typed: str
+    source: str
+    part: str
+    where: Location
+
+
+class Working(NamedTuple):
+    """A sum of the bench with where its givens come from.
+
+    Attributes:
+        sum: name of the sum.
+        asks: what is asked for, by the sum's key, in the order of asking.
+        supplies: what counts where nothing is asked, or nothing was typed, by the sum's key.
+        where: its place.
+    """
+
+    sum: str
+    asks: dict[str, Ask]
+    supplies: dict[str, Supply]
+    where: Location
+
+
 class Measure(NamedTuple):
-    """A reading: its unit, the accepted range, and the bands that cover it."""
+    """A reading: its unit, the accepted range, and the bands that cover it.
+
+    Attributes:
+        unit: of the reading and of the edges of the bands.
+        low: lowest reading.
+        high: highest reading.
+        bands: which reading is which value.
+        working: the sum that the reading comes out of; None where it is read off as it is.
+        result: which figure of the sum is the reading; empty: its value.
+        right: the values at which nothing is amiss; empty: the likeliest one `otherwise`.
+    """
 
     unit: str
     low: float
     high: float
     bands: tuple[Band, ...]
+    working: Working | None = None
+    result: str = ""
+    right: tuple[str, ...] = ()
+
+    @property
+    def questions(self) -> tuple[str, ...]:
+        """What the book itself asks for a sum."""
+        return tuple(ask.text for ask in self.working.asks.values() if ask.text) if self.working else ()
 
 
 class Check(NamedTuple):
@@ -186,12 +243,13 @@ class Finding(NamedTuple):
 
 
 class Step(NamedTuple):
-    """One action of a fix, with the limits and cautions that belong to it."""
+    """One action of a fix, with the limits and cautions that belong to it, and the sums that its figures come from."""
 
     text: str
     limits: tuple[str, ...]
     cautions: tuple[str, ...]
     where: Location
+    workings: tuple[Working, ...] = ()
 
 
 class Fix(NamedTuple):

@@ -30,6 +30,7 @@ from diagnose.book.schema_base import (
     tried,
 )
 from diagnose.book.schema_findings import ROW, read_row
+from diagnose.book.schema_workings import WORKING, working_of
 from diagnose.book.shape import (
     Chances,
     Choice,
@@ -51,7 +52,13 @@ from diagnose.book.shape import (
 )
 from diagnose.book.tree import Mapping, Node
 
-STEP = Either(FILLED, Record("a step", {"text": must(FILLED), "limits": LIMITS, "cautions": CAUTIONS}))
+STEP = Either(
+    FILLED,
+    Record(
+        "a step",
+        {"text": must(FILLED), "limits": LIMITS, "cautions": CAUTIONS, "sums": may(ListOf(WORKING), ())},
+    ),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +72,8 @@ class StepShape:
             return None
         if isinstance(got, str):
             return Step(got, (), (), node.where)
-        return Step(got["text"], got["limits"], got["cautions"], node.where)
+        workings = tuple(working_of(one) for one in got["sums"])
+        return Step(got["text"], got["limits"], got["cautions"], node.where, workings)
 
 
 _SPAN = Record("a span of minutes", {"low": must(Number(0.1, 600)), "high": must(Number(0.1, 600))})

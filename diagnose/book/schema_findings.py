@@ -29,7 +29,9 @@ from diagnose.book.schema_base import (
     ByRole,
     Later,
     one_of_each_pair,
+    tried,
 )
+from diagnose.book.schema_workings import WORKING_FIELDS, working_of
 from diagnose.book.shape import (
     Chances,
     Choice,
@@ -42,6 +44,7 @@ from diagnose.book.shape import (
     Reader,
     Record,
     Ref,
+    Words,
     may,
     must,
 )
@@ -81,6 +84,8 @@ MEASURE = Record(
         "unit": must(Choice(UNITS, "unit", "unit.unknown")),
         "from": must(Number()),
         "to": must(Number()),
+        "right": may(ListOf(Words()), ()),
+        **WORKING_FIELDS,
     },
 )
 CHECK = Record(
@@ -192,15 +197,16 @@ def read_check(name: str, node: Node, finding: str, values: tuple[str, ...], rea
     got["skill"] = got["skill"] or got["by"]
     read_measure = None
     if raw is not None and isinstance(node, Mapping):
-        read_measure = _read_measure(raw, node.items["bands"], finding, values, reader)
+        read_measure = _read_measure(raw, node, finding, values, reader)
         if read_measure is None:
             return None
     return Check(name, finding, measure=read_measure, **got)
 
 
-def _read_measure(raw: Fields, node: Node, finding: str, values: tuple[str, ...], reader: Reader) -> Measure | None:
+def _read_measure(raw: Fields, node: Mapping, finding: str, values: tuple[str, ...], reader: Reader) -> Measure | None:
     """The measure of a check, or None when a band cannot be read: what is left would seem to leave a gap."""
-    bands = node if isinstance(node, Mapping) else Mapping({}, node.where)
+    bands, written = node.items["bands"], node.items["measure"]
+    bands = bands if isinstance(bands, Mapping) else Mapping({}, bands.where)
     if raw["from"] >= raw["to"]:
         message = "a measure's `from` is not below its `to`"
         reader.problems.error("measure.range", raw["where"], message, "These are the lowest and highest reading.")
@@ -209,7 +215,37 @@ def _read_measure(raw: Fields, node: Node, finding: str, values: tuple[str, ...]
         _read_band(value, bands.keys[value], child, finding, values, reader) for value, child in bands.items.items()
     ]
     known = tuple(band for band in read if band)
-    return Measure(raw["unit"], raw["from"], raw["to"], known) if len(known) == len(read) else None
+    fits = _sum_goes_with(raw, written, reader) and _right_is_known(raw, finding, values, reader)
+    if len(known) < len(read) or not fits:
+        return None
+    working = working_of(raw) if raw["sum"] else None
+    return Measure(raw["unit"], raw["from"], raw["to"], known, working, raw["result"], raw["right"])
+
+
+def _sum_goes_with(raw: Fields, written: Node, reader: Reader) -> bool:
+    """Whether what belongs to a sum stands beside one; reports it when not."""
+    if tried(written, raw, "sum"):
+        return False
+    if raw["sum"]:
+        if not raw["readings"] and isinstance(written, Mapping) and "readings" not in written.items:
+            message = f"nothing is asked for the sum '{raw['sum']}'"
+            hint = "Name what the stand asks under `readings:`, by the sum's words for it."
+            reader.problems.error("sum.readings", raw["where"], message, hint)
+        return bool(raw["readings"])
+    for key in ("readings", "with", "result"):
+        if raw[key]:
+            message = f"a measure has `{key}` only beside a `sum`"
+            reader.problems.error("sum.missing", raw["where"], message, "Name the sum of the bench: `sum: sag`.")
+            return False
+    return True
+
+
+def _right_is_known(raw: Fields, finding: str, values: tuple[str, ...], reader: Reader) -> bool:
+    for value in raw["right"]:
+        if value not in values:
+            message = f"'{finding}' has no value '{value}'"
+            reader.problems.error("value.unknown", raw["where"], message, _row_hint(value, values))
+    return set(raw["right"]) <= set(values)
 
 
 def _read_band(

@@ -26,6 +26,7 @@ from diagnose.book.model import (
     Part,
     Teardown,
     Word,
+    Working,
 )
 from diagnose.book.problems import nearest
 from diagnose.errors import BookError, Location
@@ -105,7 +106,7 @@ def ties_of(book: Book) -> Iterator[Tie]:
     for cause in book.causes.values():
         yield from _of_cause(book, cause)
     for finding in book.findings.values():
-        yield from _of_finding(finding)
+        yield from _of_finding(book, finding)
     for fix in book.fixes.values():
         yield from _of_fix(book, fix)
     for limit in book.limits.values():
@@ -153,15 +154,15 @@ def _written(book: Book, finding: str, written: dict[str, str]) -> str:
     return ", ".join(f"{values[value]}: {often}" for value, often in written.items())
 
 
-def _of_finding(finding: Finding) -> Iterator[Tie]:
+def _of_finding(book: Book, finding: Finding) -> Iterator[Tie]:
     by = Thing("finding", finding.id, finding.name, finding.where)
     yield from _under(finding.applies, by, finding.where)
     yield from _named("complaint", finding.asked_for, "is asked for", by, finding.where)
     for check in finding.checks:
-        yield from _of_check(check)
+        yield from _of_check(book, check)
 
 
-def _of_check(check: Check) -> Iterator[Tie]:
+def _of_check(book: Book, check: Check) -> Iterator[Tie]:
     by, where = Thing("check", check.id, check.ask, check.where), check.where
     yield Tie("finding", check.finding, "looks at it", by, where)
     yield from _under(check.applies, by, where)
@@ -171,7 +172,10 @@ def _of_check(check: Check) -> Iterator[Tie]:
     yield from _named("finding", check.only_if, "only done if it is so", by, where)
     yield from _named("limit", check.limits, "shows it", by, where)
     yield from _named("caution", check.cautions, "warns so", by, where)
-    yield from _put_in([check.ask, check.how], by, where)
+    questions = check.measure.questions if check.measure else ()
+    yield from _put_in([check.ask, check.how, *questions], by, where)
+    if check.measure and check.measure.working:
+        yield from _of_working(book, check.measure.working, by)
     for band in check.measure.bands if check.measure else ():
         edges: list[Edge] = [edge for edge in (band.start, band.stop) if edge]
         yield from _named("limit", (edge.limit for edge in edges if edge.limit), "is banded by it", by, band.where)
@@ -195,6 +199,26 @@ def _of_fix(book: Book, fix: Fix) -> Iterator[Tie]:
         yield from _named("limit", step.limits, "has it at a step", by, step.where)
         yield from _named("caution", step.cautions, "warns so at a step", by, step.where)
         yield from _put_in([step.text], by, step.where)
+        for working in step.workings:
+            yield from _of_working(book, working, by)
+
+
+def _of_working(book: Book, working: Working, by: Thing) -> Iterator[Tie]:
+    """What a sum takes from the book; what a check says of itself is no tie."""
+    for supply in working.supplies.values():
+        kind = "limit" if supply.source in book.limits else "check"
+        if supply.source and (kind, supply.source) != (by.kind, by.id):
+            yield Tie(kind, supply.source, f"reckons with it ({working.sum})", by, supply.where)
+
+
+def workings_of(book: Book) -> Iterator[Working]:
+    """Every sum that the book names."""
+    for check in book.checks.values():
+        if check.measure and check.measure.working:
+            yield check.measure.working
+    for fix in book.fixes.values():
+        for step in fix.steps:
+            yield from step.workings
 
 
 def _of_limit(limit: Limit) -> Iterator[Tie]:

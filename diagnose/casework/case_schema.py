@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from diagnose.book.editor_schema import Ids, Schema, SchemaWriter
 from diagnose.book.shape import Reader, Words
 from diagnose.book.tree import Node
-from diagnose.casework.casefile import ANSWER, CauseOrUnknown, NextStep, case_shape
+from diagnose.casework.caseanswers import ANSWER
+from diagnose.casework.casefile import CauseOrUnknown, NextStep, case_shape
 from diagnose.reason.situation import CANNOT_TELL
 
 
@@ -44,7 +45,8 @@ class CaseSchemaWriter(SchemaWriter):
     def _answer(self, check: str) -> Schema:
         words = {"enum": [CANNOT_TELL, *self.ids.values.get(self.ids.finding_of.get(check, ""), ())]}
         if check in self.ids.measured:
-            return {"anyOf": [words, self.of(Words()), self._told({"value": words, "reading": self.of(Words())})]}
+            told = {"value": words, "reading": self.of(Words()), "readings": self.of(ANSWER.fields["readings"].shape)}
+            return {"anyOf": [words, self.of(Words()), self._told(told)]}
         return {"anyOf": [words, {**self._told({"value": words}), "required": ["value"]}]}
 
     def _told(self, what: Schema) -> Schema:

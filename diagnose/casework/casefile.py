@@ -11,8 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from diagnose.bench.units import parse_quantity
-from diagnose.book.model import Book, Check
+from diagnose.book.model import Book
 from diagnose.book.problems import Problem, Problems, nearest
 from diagnose.book.schema_base import SKILLS, ConditionShape, place_of
 from diagnose.book.shape import (
@@ -31,8 +30,8 @@ from diagnose.book.shape import (
     must,
 )
 from diagnose.book.tree import Mapping, Node, Text, read_tree
-from diagnose.errors import BookError, CaseError, InputError, Location
-from diagnose.reason.situation import CANNOT_TELL
+from diagnose.casework.caseanswers import Answers, worked_out
+from diagnose.errors import BookError, CaseError, Location
 
 MOST_COMPLAINTS = 3
 
@@ -108,83 +107,6 @@ def read_case(path: Path, book: Book, reader: Reader | None = None) -> CaseFile:
     return case
 
 
-ANSWER = Record("an answer", {"value": may(Words()), "reading": may(Words()), "by": may(Choice(SKILLS, "role"))})
-
-
-@dataclass(frozen=True, slots=True)
-class Answers:
-    """Answers by check, in the order written."""
-
-    book: Book
-
-    def read(self, node: Node, reader: Reader) -> tuple[dict[str, Any], ...]:
-        """Data of `answer` events; `by` is None where the file does not say."""
-        if not isinstance(node, Mapping):
-            reader.problems.error("type.wrong", node.where, "lines of `check: answer` are wanted here", "")
-            return ()
-        found = []
-        for name, child in node.items.items():
-            check = reader.known_id(("check",), name, node.keys[name], "check")
-            if check:
-                answer = self._read_one(self.book.checks[check], child, reader)
-                if answer:
-                    found.append(answer)
-        return tuple(found)
-
-    def _read_one(self, check: Check, node: Node, reader: Reader) -> dict[str, Any] | None:
-        fields: Fields = {"by": None, "value": None, "reading": None}
-        if isinstance(node, Mapping):
-            got = ANSWER.read(node, reader)
-            if got is None:
-                return None
-            fields = got
-        else:
-            text = Words().read(node, reader)
-            if text is None:
-                return None
-            known = text in self.book.findings[check.finding].values or text == CANNOT_TELL
-            fields["value" if known or check.measure is None else "reading"] = text
-        if (fields["reading"] is None) == (fields["value"] is None):
-            message = "an answer has either a `value` or a `reading`"
-            reader.problems.error("answer.one", node.where, message, "Write one of the two.")
-            return None
-        if fields["reading"] is not None:
-            return self._reading(check, fields, node, reader)
-        return self._value(check, fields, node, reader)
-
-    def _reading(self, check: Check, fields: Fields, node: Node, reader: Reader) -> dict[str, Any] | None:
-        if check.measure is None:
-            hint = "Known: " + ", ".join(self.book.findings[check.finding].values) + "."
-            reader.problems.error("answer.no-reading", node.where, f"'{check.id}' takes no reading", hint)
-            return None
-        try:
-            reading = parse_quantity(fields["reading"], check.measure.unit)
-        except InputError as why:
-            reader.problems.error(why.code, node.where, why.message.removesuffix("."), why.hint)
-            return None
-        if not check.measure.low <= reading.value <= check.measure.high:
-            message = (
-                f"{reading.value:g} {check.measure.unit} is outside {check.measure.low:g} to {check.measure.high:g}"
-            )
-            reader.problems.error("reading.range", node.where, message, "Check the reading and its unit.")
-            return None
-        return {
-            "check": check.id,
-            "by": fields["by"],
-            "reading": reading.value,
-            "unit": check.measure.unit,
-            "typed": fields["reading"],
-        }
-
-    def _value(self, check: Check, fields: Fields, node: Node, reader: Reader) -> dict[str, Any] | None:
-        value = fields["value"]
-        if value == CANNOT_TELL:
-            return {"check": check.id, "by": fields["by"], "cannot_tell": True}
-        if not reader.known_value(check.finding, value, node.where):
-            return None
-        return {"check": check.id, "by": fields["by"], "value": value}
-
-
 class _CaseReader:
     def __init__(self, book: Book, reader: Reader) -> None:
         self.book = book
@@ -207,7 +129,7 @@ class _CaseReader:
         self._check_expectations(got["expect"], got["complaints"], node)
         if self.reader.problems.errors:
             return None
-        told = self._told(got)
+        told = self._told(worked_out(self.book, got, self.reader.problems))
         questions = len(got["answers"]) + sum(len(one["answers"]) for one in got["fixes"])
         return CaseFile(got["case"], file, told, got["expect"], questions)
 

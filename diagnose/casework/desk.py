@@ -137,6 +137,18 @@ class Desk:
             self.submit_after(case_id, events.undo(last.seq), len(known))
         return last
 
+    def measured(self, case_id: str) -> View | None:
+        """The last answer, where it was measured: its finding, value, raw readings, gauge, and what its sum says."""
+        from diagnose.casework.view.measured import measured_view
+
+        situation = self.folded(case_id).situation
+        answer = situation.answers[-1]
+        if answer.reading is None or answer.value is None:
+            return None
+        finding = self.book.findings[answer.finding]
+        told = measured_view(self.book, situation, answer)
+        return {"name": finding.name, "value_text": finding.values[answer.value], "typed": answer.typed, **told}
+
     def loose(self, case_id: str) -> str | None:
         """What was noted as loose or apart, None where nothing is."""
         return self._text(self.folded(case_id).loose)

@@ -1,10 +1,9 @@
 """The events of a case: what happened to one bike on one visit, in order, never edited.
 
 `Event` is what the store gives back, and where to start reading; `Draft` is a checked event that has no number yet.
-One function a kind makes a draft: `opened`, `profile`, `complaint`, `answered`, `measured`, `cannot_tell`, `already`,
-`fix_done`, `fix_not_possible`, `loose`, `note`, `waiting`, `here_now`, `undo`, `reopened`, `came_back`, `ended`.
-`standing` leaves out what was undone.
-What each kind may say stands in `shapes`.
+One function a kind makes a draft: `opened`, `profile`, `complaint`, `answered`, `measured`, `noted`, `cannot_tell`,
+`already`, `fix_done`, `fix_not_possible`, `loose`, `note`, `waiting`, `here_now`, `undo`, `reopened`, `came_back`,
+`ended`. `standing` leaves out what was undone. What each kind may say stands in `shapes`.
 """
 
 from __future__ import annotations
@@ -68,9 +67,25 @@ def answered(check: str, by: Role, value: str) -> Draft:
     return _draft("answer", check=check, by=by, value=value)
 
 
-def measured(check: str, by: Role, reading: float, unit: str, typed: str) -> Draft:
-    """A check was answered with a reading in `unit`; `typed` is what was typed for it."""
-    return _draft("answer", check=check, by=by, reading=reading, unit=unit, typed=typed)
+def measured(
+    check: str,
+    by: Role,
+    reading: float,
+    unit: str,
+    typed: str,
+    sum: str | None = None,  # noqa: A002 - the word of the trade, and of the event
+    readings: Mapping[str, Mapping[str, object]] | None = None,
+) -> Draft:
+    """A check was answered with a reading in `unit`; `typed` is what was typed for it.
+
+    Where a sum of the bench gave it: its name, and the raw readings by key, each with `value`, `unit` and `typed`.
+    """
+    return _draft("answer", check=check, by=by, reading=reading, unit=unit, typed=typed, sum=sum, readings=readings)
+
+
+def noted(check: str, by: Role, key: str, raw: Mapping[str, object] | None) -> Draft:
+    """One of several raw readings of a check was taken, the last is still to come; None: it was left out."""
+    return _draft("reading", check=check, by=by, key=key, **(raw or {"left_out": True}))
 
 
 def cannot_tell(check: str, by: Role) -> Draft:

@@ -10,11 +10,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any, NamedTuple, Protocol
 
+from diagnose.bench.units import convert, same_kind, show
 from diagnose.book.conditions import band_of
-from diagnose.book.model import Book
+from diagnose.book.model import Book, Check
 from diagnose.book.problems import nearest
-from diagnose.errors import CaseError
-from diagnose.reason.situation import Already, Answer, Repair, Situation
+from diagnose.errors import CaseError, InputError
+from diagnose.reason.situation import Already, Answer, Raw, Repair, Situation
 
 
 class Told(Protocol):
@@ -79,6 +80,7 @@ class _Folder:
         self.profile: dict[str, tuple[str, ...]] = {}
         self.asked: set[str] = set()
         self.answers: list[Answer] = []
+        self.begun: dict[str, dict[str, Raw]] = {}
         self.repairs: list[Repair] = []
         self.already: list[Already] = []
         self.not_possible: set[str] = set()
@@ -165,10 +167,32 @@ class _Folder:
         if value is not None:
             self.known(f"value of '{check.finding}'", value, self.book.findings[check.finding].values)
         answer = Answer(
-            check.id, check.finding, value, data["by"], data.get("reading"), data.get("unit"), data.get("typed", "")
+            check.id,
+            check.finding,
+            value,
+            data["by"],
+            data.get("reading"),
+            data.get("unit"),
+            data.get("typed", ""),
+            data.get("sum", ""),
+            self._raw(data.get("readings", {})),
         )
+        self.begun.pop(check.id, None)
         self.answers = [one for one in self.answers if one.check != check.id or one.stale] + [answer]
         self._open(check.teardown, check.by)
+
+    def take_reading(self, data: Mapping[str, Any]) -> None:
+        check = self.book.checks[self.known("check", data["check"], self.book.checks)]
+        self.begun.setdefault(check.id, {})[data["key"]] = self._raw({data["key"]: data})[0]
+        self._open(check.teardown, check.by)
+
+    @staticmethod
+    def _raw(readings: Mapping[str, Any]) -> tuple[Raw, ...]:
+        if not readings:
+            return ()
+        from diagnose.casework.measuring import raw_of
+
+        return tuple(raw_of(key, one) for key, one in readings.items())
 
     def _open(self, teardown: str | None, by: str) -> None:
         chain = self._chain(teardown)
@@ -204,6 +228,7 @@ class _Folder:
             for one in self.answers
         ]
         self.open = frozenset()
+        self.begun.clear()
 
     def take_loose(self, data: Mapping[str, Any]) -> None:
         self.loose = data.get("text_ref")
@@ -263,6 +288,7 @@ class _Folder:
             without=self.without,
             open_teardowns=self.open,
             ended=self.ended,
+            begun={check: tuple(raw.values()) for check, raw in self.begun.items()},
         )
         return Folded(situation, self.loose, self.found, self.waits, self.comebacks, self.origin, tuple(self.earlier))
 
@@ -270,4 +296,30 @@ class _Folder:
         if answer.reading is None:
             return answer
         check = self.book.checks[answer.check]
-        return replace(answer, value=band_of(check, answer.reading, self.book, self.profile))
+        answer = self._in_unit(check, self._reckoned(check, answer) if answer.raw else answer)
+        value = None if answer.reading is None else band_of(check, answer.reading, self.book, self.profile)
+        return replace(answer, value=value)
+
+    def _in_unit(self, check: Check, answer: Answer) -> Answer:
+        """The reading in the measure's unit; without one where the book has changed and means another quantity."""
+        unit = check.measure.unit if check.measure else None
+        if answer.reading is None or not answer.unit or not unit or answer.unit == unit:
+            return answer
+        if not same_kind(answer.unit, unit):
+            return replace(answer, reading=None)
+        return replace(answer, reading=convert(answer.reading, answer.unit, unit), unit=unit)
+
+    def _reckoned(self, check: Check, answer: Answer) -> Answer:
+        """The reading as the sum gives it for this bike as it is known now; as it was, where the book has changed."""
+        measure = check.measure
+        if measure is None or measure.working is None or measure.working.sum != answer.sum:
+            return answer
+        from diagnose.book.reckoning import reading_of
+        from diagnose.casework.measuring import reckoned, told_of
+
+        try:
+            result = reckoned(self.book, measure.working, answer.raw, self.profile, told_of(self.answers))
+            reading = reading_of(measure, result)
+            return replace(answer, reading=reading, unit=measure.unit, typed=show(reading, measure.unit))
+        except InputError:
+            return answer

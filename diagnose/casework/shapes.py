@@ -34,6 +34,12 @@ ENDINGS: Final[tuple[str, ...]] = get_args(Ending)
 ORIGINS: Final[tuple[str, ...]] = get_args(Origin)
 
 
+LONGEST_TYPED: Final = 400
+"""Characters that are kept of what was typed for a row of readings."""
+LONGEST_WORDS: Final = 40
+MOST_READINGS: Final = 200
+
+
 class _UnfitError(Exception):
     """A value that a field cannot take; says what it can."""
 
@@ -102,6 +108,11 @@ def _check_together(kind: str, data: Mapping[str, object]) -> None:
     if kind == "answer":
         _exactly_one(kind, data, ("value", "reading", "cannot_tell"))
         _goes_with(kind, data, "reading", ("unit", "typed"), all_of_them=True)
+        _goes_with(kind, data, "reading", ("sum", "readings"), all_of_them=False)
+        _goes_with(kind, data, "sum", ("readings",), all_of_them=True)
+    elif kind == "reading":
+        _exactly_one(kind, data, ("value", "left_out"))
+        _goes_with(kind, data, "value", ("unit", "typed"), all_of_them=True)
     elif kind == "fix":
         _exactly_one(kind, data, ("results", "not_possible"))
         _goes_with(kind, data, "not_possible", ("reason",), all_of_them=False)
@@ -191,6 +202,30 @@ def _undone_seq(value: object) -> int:
     raise _UnfitError("Write the number of an event, 2 or more: the opening cannot be undone.")
 
 
+def _raw(value: object) -> object:
+    """A raw reading: a number, several, a marking with two ends, or words."""
+    if isinstance(value, str):
+        return _short(LONGEST_WORDS)(value)
+    if isinstance(value, (list, tuple)) and 0 < len(value) <= MOST_READINGS:
+        return [_number(one) for one in value]
+    if isinstance(value, Mapping) and set(value) == {"low", "high"}:
+        return {"low": None if value["low"] is None else _number(value["low"]), "high": _number(value["high"])}
+    return _number(value)
+
+
+def _readings(value: object) -> dict[str, object]:
+    """Raw readings by key, each with its unit and as typed."""
+    if not isinstance(value, Mapping) or not value:
+        raise _UnfitError("Write each raw reading with its value, unit and what was typed.")
+    taken: dict[str, object] = {}
+    for key, one in value.items():
+        if not isinstance(one, Mapping) or set(one) != {"value", "unit", "typed"}:
+            raise _UnfitError("A raw reading has value, unit and typed.")
+        typed = _short(LONGEST_TYPED)(one["typed"])
+        taken[_id(key)] = {"value": _raw(one["value"]), "unit": _short(20)(one["unit"]), "typed": typed}
+    return taken
+
+
 def _results(value: object) -> dict[str, str]:
     outcome = _word(OUTCOMES)
     if isinstance(value, Mapping) and value:
@@ -215,6 +250,17 @@ _SHAPES: Final[Mapping[str, Mapping[str, _Field]]] = {
         "unit": _Field(_short(20), must=False),
         "typed": _Field(_short(60), must=False),
         "cannot_tell": _Field(_true, must=False),
+        "sum": _Field(_id, must=False),
+        "readings": _Field(_readings, must=False),
+    },
+    "reading": {
+        "check": _Field(_id),
+        "by": _Field(_word(ROLES)),
+        "key": _Field(_id),
+        "value": _Field(_raw, must=False),
+        "unit": _Field(_short(20), must=False),
+        "typed": _Field(_short(LONGEST_TYPED), must=False),
+        "left_out": _Field(_true, must=False),
     },
     "already": {"fix": _Field(_id), "result": _Field(_word(CHANGES)), "by": _Field(_word(ROLES), must=False)},
     "fix": {
@@ -249,7 +295,7 @@ def _wrong(kind: str, what: str, hint: str) -> InputError:
 def _one_of(words: Iterable[str], given: object) -> str:
     from diagnose.book.problems import nearest  # only on the way to a message
 
-    return nearest(given[:60] if isinstance(given, str) else "", words)
+    return nearest(given[:60] if isinstance(given, str) else "", words, most=20)
 
 
 def _listed(fields: Mapping[str, _Field]) -> str:

@@ -125,6 +125,10 @@ class Paper:
         """A line that is not broken whatever its width, such as a command to be copied."""
         self._line(f" {self.clean(text)}", "")
 
+    def drawn(self, text: str) -> None:
+        """A line of a drawing, with its blanks as they are."""
+        self._line(self.clean(text), "")
+
     def rule(self) -> None:
         """A line across."""
         self._line(("-" if self.ascii else "─") * self.width, "dim")

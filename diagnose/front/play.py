@@ -14,7 +14,7 @@ from diagnose.casework.fold import fold
 from diagnose.casework.replay import replay
 from diagnose.casework.view import make_view
 from diagnose.errors import CaseError, Location
-from diagnose.front import asides, screens, wording
+from diagnose.front import asides, gauges, screens, wording
 from diagnose.front.paper import Paper
 from diagnose.reason.reasoner import Reasoner
 
@@ -101,11 +101,21 @@ class _Player:
         typed = f"{answer['typed']}: " if answer["typed"] else ""
         said = f"{typed}{answer['value_text'] or wording.CANNOT}"
         paper.say(wording.ANSWERED.format(by=wording.BY[data["by"]], text=said), indent=1, hang=3)
+        self._measured(answer)
         for move in view["moves"] or []:
             if move["check"] == check.id:
                 _play_move(paper, move)
         if view["ride"]["verdict"] != before["ride"]["verdict"]:
             screens.show_ride(paper, view)
+
+    def _measured(self, answer: View) -> None:
+        """What was read, and where it lies."""
+        for raw in answer["readings"] or ():
+            self.paper.say(wording.RAW.format(**raw), indent=5, hang=2)
+        if answer["gauge"]:
+            self.paper.say()
+            gauges.show_gauge(self.paper, answer["gauge"])
+            self.paper.say()
 
     def _fix(self, data: Mapping[str, Any]) -> None:
         book = self.book

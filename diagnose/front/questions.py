@@ -1,14 +1,17 @@
 """The questions: a fact of the bike, a check with its values on keys, a check that takes a reading.
 
-Cast: `ask_fact` and `ask_question`; each tells what was answered.
+Cast: `ask_fact` and `ask_question`; each tells what was answered. A check whose reading is made of several asks for one
+after the other; each is kept at once.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from diagnose.casework import events
+from diagnose.casework.events import Draft
 from diagnose.errors import InputError
 from diagnose.front import screens, wording
 from diagnose.front.prompt import CANNOT, Back, Changed, Command, Screen
@@ -72,7 +75,8 @@ def ask_question(telling: Telling, view: View, command: Command) -> None:
         below=lambda: screens.show_below(telling.paper, view, changed),
     )
     if step["answers"] is None:
-        _ask_reading(telling, view, screen, command)
+        ask = _ask_raw if step["check"]["measure"]["readings"] else _ask_reading
+        ask(telling, view, screen, command)
         return
     chosen = telling.ask(screen, command)
     if chosen == CANNOT:
@@ -88,10 +92,45 @@ def _ask_reading(telling: Telling, view: View, screen: Screen, command: Command)
         telling.tell(events.cannot_tell(step["id"], view["role"]))
         return
     telling.tell(events.measured(step["id"], view["role"], reading.value, step["unit"], reading.typed[:60]))
-    answer = telling.desk.folded(telling.case_id).situation.answers[-1]
-    if answer.value:
-        value = telling.book.findings[answer.finding].values[answer.value]
-        telling.paper.say(wording.READ_AS.format(reading=answer.typed, value=value), indent=1)
+    _show_measured(telling)
+
+
+def _show_measured(telling: Telling) -> None:
+    """What the reading means, with its gauge."""
+    told = telling.desk.measured(telling.case_id)
+    if told:
+        screens.show_measured(telling.paper, told)
+
+
+def _ask_raw(telling: Telling, view: View, screen: Screen, command: Command) -> None:
+    """Ask for the next of the raw readings that a sum wants; with the last one the check is answered."""
+    from diagnose.casework.measuring import left_out, measured, noted, take
+
+    step, role = view["next"], view["role"]
+    readings = step["check"]["measure"]["readings"]
+    check = telling.book.checks[step["id"]]
+    place = next((at for at, one in enumerate(readings) if one["told"] is None), len(readings) - 1)
+    asked, others = readings[place], [one for at, one in enumerate(readings) if at != place]
+    last = all(one["told"] for one in others)
+
+    def accept(typed: str) -> Draft | None:
+        """The event that a line means; None after saying what is wrong with it."""
+        try:
+            raw = take(check, asked["id"], typed) if typed or asked["default"] is None else left_out(asked["id"])
+            if not last:
+                return noted(check, role, raw)
+            situation = telling.desk.folded(telling.case_id).situation
+            begun = [one for one in situation.begun.get(check.id, ()) if one.key != raw.key]
+            return measured(telling.book, check, role, [*begun, raw], situation)
+        except InputError as why:
+            telling.paper.say(f"{wording.NOT_A_READING}: {why.message} {why.hint}")
+            return None
+
+    enter = "" if asked["default"] is None else asked["default"] or wording.ENTER_LEAVES_OUT
+    draft = telling.prompt.ask_line(replace(screen, enter=enter), accept, command)
+    telling.tell(draft or events.cannot_tell(step["id"], role))
+    if draft and last:
+        _show_measured(telling)
 
 
 def _reading(telling: Telling, step: View, typed: str) -> Reading | None:

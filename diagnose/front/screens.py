@@ -11,7 +11,7 @@ from typing import Any
 
 from diagnose.book.model import Book
 from diagnose.casework.events import Event
-from diagnose.front import wording
+from diagnose.front import gauges, wording
 from diagnose.front.paper import Paper
 
 View = dict[str, Any]
@@ -86,6 +86,11 @@ def show_question(paper: Paper, view: View, changed: bool) -> None:
     check = step["check"]
     paper.rule()
     show_danger(paper, view, changed)
+    if any(one["told"] for one in (check["measure"] or {}).get("readings") or ()):
+        paper.say()
+        paper.say(step["text"])
+        show_reading_wanted(paper, check["measure"])
+        return
     if step["demanded_by"]:
         causes = {one["id"] for complaint in view["complaints"] for one in complaint["causes"]}
         danger = check["danger"] or step["demanded_by"] in causes
@@ -101,12 +106,49 @@ def show_question(paper: Paper, view: View, changed: bool) -> None:
         paper.item("-", limit_line(limit))
     for caution in check["cautions"]:
         paper.item("!", caution)
+    paper.say()
     if check["measure"]:
-        paper.say()
-        paper.say(wording.TYPE_READING.format(range=reading_range(check["measure"])))
-        paper.item("c ", wording.CANNOT)
+        show_reading_wanted(paper, check["measure"])
+
+
+def show_reading_wanted(paper: Paper, measure: View) -> None:
+    """What is to be typed: the reading, or the next of those that it is made of, with what was told of them."""
+    if measure["readings"]:
+        show_raw_wanted(paper, measure["readings"])
     else:
-        paper.say()
+        paper.say(wording.TYPE_READING.format(range=reading_range(measure)))
+    paper.item("c ", wording.CANNOT)
+
+
+def show_raw_wanted(paper: Paper, readings: list[View]) -> None:
+    """The next of several readings, below what was told of the others."""
+    place = next((at for at, one in enumerate(readings) if one["told"] is None), len(readings) - 1)
+    for at, one in enumerate(readings):
+        if one["told"] and at != place:
+            told = one["told"]["text"] or one["default"] or wording.LEFT_OUT
+            paper.say(wording.TAKEN.format(text=one["text"], told=told), indent=1, hang=2)
+    asked = readings[place]
+    text = asked["text"]
+    if len(readings) > 1:
+        text = wording.READING_OF.format(place=place + 1, count=len(readings), text=text)
+    paper.say(text, style="bold")
+    line = wording.TYPE_READINGS if asked["several"] else wording.TYPE_READING
+    line = wording.TYPE_WORD if asked["unit"] == "text" else line
+    paper.say(line.format(range=asked["shape"]))
+
+
+def show_measured(paper: Paper, told: View) -> None:
+    """What a reading means: its value, its gauge, and what its sum says beside it."""
+    paper.say(wording.READ_AS.format(reading=told["typed"], value=told["value_text"]), indent=1, style="bold")
+    paper.say()
+    gauges.show_gauge(paper, told["gauge"])
+    worked = told["worked"]
+    if not worked:
+        return
+    for part in worked["parts"]:
+        paper.say(wording.FURTHER.format(**part), indent=1, hang=2)
+    for note in worked["notes"]:
+        paper.say(note, indent=1, hang=2)
 
 
 def show_origin(paper: Paper, told: View) -> None:
@@ -388,8 +430,8 @@ def _reopened_text(_: Book, event: Event) -> str:
 def _answer_text(book: Book, event: Event) -> str:
     data = event.data
     finding = book.findings[book.checks[data["check"]].finding]
-    if "reading" in data:
-        return f"{finding.name}: {data['typed']}"
+    if event.kind == "reading" or "reading" in data:
+        return f"{finding.name}: {data.get('typed', wording.LEFT_OUT)}"
     return f"{finding.name}: {finding.values[data['value']] if 'value' in data else wording.CANNOT}"
 
 
@@ -406,6 +448,7 @@ _TOLD: dict[str, Callable[[Book, Event], str]] = {
     "profile": _profile_text,
     "complaint": _complaint_text,
     "answer": _answer_text,
+    "reading": _answer_text,
     "already": _already_text,
     "fix": _fix_text,
     "ended": _ended_text,

@@ -1,24 +1,36 @@
 """What is known of one bike on one visit, as reasoning sees it: the folded case.
 
-Cast: `Situation` with its `Answer`s, `Repair`s (fixes done at the stand) and `Already`s (done before the bike came).
+Cast: `Situation` with its `Answer`s (and the `Raw` readings behind a sum), `Repair`s (fixes done at the stand) and
+`Already`s (done before the bike came).
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
+    from diagnose.bench.sums.givens import Value
     from diagnose.book.model import Check
 
 CANNOT_TELL = "can't tell"
+
+
+class Raw(NamedTuple):
+    """A reading that a sum was made of: its key there, its value in `unit` (None: left out), and as typed."""
+
+    key: str
+    value: Value | None
+    unit: str
+    typed: str
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
     """One answer to a check: a `value` of its finding (None: can't tell), by whom, and the reading if measured.
 
+    `sum` and `raw`: the sum of the bench that the reading came out of, and what was read for it.
     `stale`: a fix has disturbed the finding since; the answer no longer counts.
     """
 
@@ -29,6 +41,8 @@ class Answer:
     reading: float | None = None
     unit: str | None = None
     typed: str = ""
+    sum: str = ""
+    raw: tuple[Raw, ...] = ()
     stale: bool = False
     disturbed_by: int = -1
     """Place of the repair that disturbed it, -1 while none has."""
@@ -67,6 +81,8 @@ class Situation:
     without: frozenset[str] = frozenset()
     open_teardowns: frozenset[str] = frozenset()
     ended: str | None = None
+    begun: Mapping[str, tuple[Raw, ...]] = field(default_factory=dict)
+    """Check to the readings of a measurement that is not finished."""
 
     def bars(self, check: Check) -> bool:
         """Whether role, skill or missing tools keep a check from being done here."""

@@ -14,6 +14,7 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 
 from diagnose.bench import suspension
+from diagnose.errors import InputError
 
 ATMOSPHERE = 1.01325
 SHARES = st.floats(12, 40)
@@ -165,3 +166,30 @@ def test_rougher_use_takes_more_sag(end: str) -> None:
     bands = [suspension.sag_band(end, use) for use in ("cross-country", "trail", "gravity")]
     assert [band.low for band in bands[1:]] == [band.high for band in bands[:-1]]
     assert bands[0].low < bands[0].high < bands[-1].high
+
+
+@given(st.floats(1, 400), st.floats(0.5, 400))
+def test_a_coil_that_is_off_by_so_much_is_that_much_off(fitted: float, needed: float) -> None:
+    """The percentage leads back to the coil; the right one is off by nought, below nought is too soft."""
+    off = suspension.rate_off(fitted, needed)
+    assert needed * (1 + off / 100) == pytest.approx(fitted)
+    assert (off < 0) == (fitted < needed)
+    assert suspension.rate_off(fitted, fitted) == 0
+
+
+@given(st.floats(0.3, 40), st.floats(0, 1), st.floats(0, 10))
+def test_what_a_spring_loses_lies_between_nothing_and_all(first: float, left: float, own: float) -> None:
+    """Nothing where only the pump took its share, all where nothing is left; more left is never more lost."""
+    lost = suspension.spring_loss(first, first * left, own)
+    assert 0 <= lost <= 100
+    assert lost == pytest.approx(max(first * (1 - left) - own, 0) / first * 100)
+    assert suspension.spring_loss(first, first, own) == 0
+    assert suspension.spring_loss(first, 0) == pytest.approx(100)
+    assert suspension.spring_loss(first, first * left * 0.9, own) >= lost
+
+
+def test_a_spring_that_gained_air_is_refused() -> None:
+    """Up to 5 % more is the gauge; beyond that the readings were exchanged."""
+    assert suspension.spring_loss(6, 6.3) == 0
+    with pytest.raises(InputError, match="rose"):
+        suspension.spring_loss(6, 6.31)

@@ -97,6 +97,8 @@ PLAIN: dict[Callable[..., object], dict[str, Any]] = {
     suspension.next_pressure: {
         "pressure_bar": 6, "sag_percent": 32, "target_percent": 25, "compression": 2, "negative": 2,
     },
+    suspension.rate_off: {"fitted_n_mm": 90, "needed_n_mm": 96},
+    suspension.spring_loss: {"set_bar": 6, "again_bar": 5.5, "own_bar": 0.2},
     suspension.sag_band: {"end": "fork", "use": "trail"},
     suspension.sag_length: {"share_percent": 25, "travel_mm": 150},
     suspension.sag_readings: {"readings_mm": [30, 32], "travel_mm": 150},

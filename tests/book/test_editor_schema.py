@@ -22,7 +22,8 @@ from diagnose.book.schema_causes import STEP, read_cause, read_shows
 from diagnose.book.shape import Either, ListOf, MapOf, Reader, Record, well_formed
 from diagnose.book.tree import Listing, Mapping, Node, Text, parse
 from diagnose.casework.case_schema import AnswersShape, case_schema
-from diagnose.casework.casefile import ANSWER, CaseProblemsError, case_shape, read_case
+from diagnose.casework.caseanswers import ANSWER
+from diagnose.casework.casefile import CaseProblemsError, case_shape, read_case
 from diagnose.errors import BookError
 from tests.book.broken_books import lay, lay_small, names
 from tests.book.spoiling import dice, spoil
@@ -44,6 +45,7 @@ SEEN = {
     ),
     *("number.wrong", "number.range", "word.unknown", "unit.unknown", "id.malformed", "id.unknown", "share.wrong"),
     *("share.zero", "chance.wrong", "prose.number", "prose.brace", "limit.empty", "limit.kind", "band.empty"),
+    *("sum.unknown", "sum.readings", "sum.missing"),
     *("band.both", "deduction.range", "measure.half", "cause.no-fix", "finding.unseen", "value.unknown"),
     *("expect.thin", "answer.one", "answer.no-reading", "replaces.base"),
 }
@@ -51,6 +53,7 @@ SEEN = {
 ONLY_THE_LOADER = {
     *("id.twice", "id.reserved", "row.sum", "ladder.rising", "ladder.twice", "minutes.range", "price.range"),
     *("limit.range", "measure.range", "share.something-else", "bands.cover", "bands.several", "bands.facts"),
+    *("sum.reading", "sum.lacks", "sum.unit", "sum.supply", "sum.limit", "sum.check", "sum.result", "sum.words"),
     *("unit.differs", "deduction.twice", "deduction.no-reading", "file.unknown", "file.empty", "book.constants"),
     *("order.circular", "deduction.empty", "deduction.factor"),
     *("yaml.duplicate", "yaml.anchor", "yaml.tag", "case.complaints", "fact.several", "share.range", "reading.range"),

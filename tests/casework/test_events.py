@@ -17,6 +17,7 @@ from diagnose.casework.events import Draft, Event, standing
 from diagnose.casework.shapes import KINDS, validated, validated_at, validated_book
 from diagnose.errors import InputError
 
+LEFT = {"value": 2.0, "unit": "mm", "typed": "2 mm"}
 ONE_OF_EACH = [
     (
         events.opened("mechanic", "rider", ["truing-stand"], "t1"),
@@ -28,6 +29,13 @@ ONE_OF_EACH = [
     (events.complaint("front-knock"), "complaint", {"id": "front-knock"}),
     (events.answered("rock", "rider", "clear"), "answer", {"check": "rock", "by": "rider", "value": "clear"}),
     (events.measured("gap", "mechanic", 3, "mm", "3 mm"), "answer", {"reading": 3.0, "unit": "mm", "typed": "3 mm"}),
+    (
+        events.measured("dish", "mechanic", 1, "mm", "1 mm", "dish", {"left": LEFT}),
+        "answer",
+        {"sum": "dish", "readings": {"left": LEFT}},
+    ),
+    (events.noted("dish", "mechanic", "left", LEFT), "reading", {"check": "dish", "key": "left", **LEFT}),
+    (events.noted("dish", "rider", "right", None), "reading", {"key": "right", "left_out": True}),
     (events.cannot_tell("rock", "mechanic"), "answer", {"cannot_tell": True}),
     (
         events.already("set-preload", "same", "rider"),

@@ -17,12 +17,15 @@ _DISC: Final = Span("thickness of the disc", 0.5, 4, "mm")
 _LINING: Final = Span("thickness of the lining", 0, 10, "mm")
 _PLAN: Final = 0.2
 """From this share of what may wear on, new parts are planned (common practice, no source)."""
+_DISC_NEW, _MAY_WEAR = 1.8, 0.3
+"""mm of a new disc that does not say, and how much of one usually may wear (common practice, no source)."""
 _EVEN: Final = 0.1
 """Gaps that differ by less mm than this count as even (common practice, no source)."""
 
 
 def _wear(given: Readings, key: str) -> Answer:
-    measured, new, least = (given.number(name) for name in (key, "new", "least"))
+    measured, least = given.number(key), given.number("least")
+    new = given.maybe("new") or max(_DISC_NEW, least + _MAY_WEAR)
     left = brakes.wear_left(measured, new, least)
     plan = max(given.maybe("plan") or 0.0, least)
     if given.maybe("plan") is None:
@@ -96,7 +99,7 @@ SUMS: Final = (
         "What is left of a brake disc.",
         (
             Number("disc", "Thickness of the track where it is thinnest", _DISC),
-            Number("new", "Thickness when new", _DISC, "1.8mm"),
+            Number("new", "Thickness when new, where it is known (often 1.8 mm)", _DISC, ""),
             Number("least", "Least thickness, marked on the disc", _DISC, "1.5mm"),
             Number("plan", "Thickness at which a new one is planned", _DISC, ""),
         ),

@@ -11,6 +11,7 @@ from diagnose.bench.sums.model import Answer, Part, Sum, both
 from diagnose.bench.units import show
 
 _MEASURED: Final = Span("length over the pitches", 12, 2700, "mm")
+_TAUT: Final = "Chain taut, from pin centre to pin centre; gauges that push the rollers apart read high."
 _STRAIGHT: Final = 5.0
 """Chain lines that differ by more than this many mm are worth putting right on one sprocket (common practice,
 no source)."""
@@ -19,18 +20,19 @@ no source)."""
 def _chain_wear(given: Readings) -> Answer:
     pitches, speeds = given.whole("pitches"), given.maybe("speeds")
     worn = chain.elongation(given.number("measured"), pitches)
-    new = Part("new", chain.length_over(pitches), "mm")
+    lengths = (
+        Part("new", chain.length_over(pitches), "mm"),
+        Part("over 24 pitches", chain.length_over(24, worn), "mm"),
+    )
     if speeds is None:
-        return Answer(worn, "%", parts=(new,), notes=("Say how many speeds, and the limit is shown.",))
+        return Answer(worn, "%", parts=lengths, notes=(_TAUT,))
     limit = chain.wear_limit(int(speeds))
     parts = (
-        new,
-        Part("over 24 pitches", chain.length_over(24, worn), "mm"),
+        *lengths,
         Part("new chain above", chain.length_over(pitches, limit.chain), "mm"),
         Part("sprockets too above", chain.length_over(pitches, limit.sprockets), "mm"),
     )
-    note = "Chain taut, from pin centre to pin centre; gauges that push the rollers apart read high."
-    return Answer(worn, "%", None, limit.chain, bands=chain.wear_bands(int(speeds)), parts=parts, notes=(note,))
+    return Answer(worn, "%", None, limit.chain, bands=chain.wear_bands(int(speeds)), parts=parts, notes=(_TAUT,))
 
 
 def _chain_length(given: Readings) -> Answer:

@@ -23,9 +23,12 @@ def _cap_gap(given: Readings) -> Answer:
     if gap.add > 0:
         stack = headset.spacers_for(gap.add)
         parts = [Part("add", gap.add, "mm"), Part("spacers", " + ".join(show(one, "mm") for one in stack) or "none")]
-    elif gap.add < 0:
+    elif not gap.safe:
         parts = [Part("take away", -gap.add, "mm")]
     notes = ["The cap only sets the bearing; loosen the stem first, then cap, then stem."]
+    if gap.safe and gap.add < 0:
+        most = show(headset.MOST_BELOW, "mm")
+        notes.insert(0, f"Up to {most} is still held, where no spacer stands above the stem; next time take some away.")
     if not gap.safe:
         notes.insert(
             0, "The steerer ends too low in the stem: do not ride it until spacers below the stem are taken away."
@@ -68,7 +71,8 @@ def _headset_code(given: Readings) -> Answer:
 
 
 def _post_insertion(given: Readings) -> Answer:
-    deep = posts.insertion(given.number("length"), given.number("out"), given.word("kind"), given.maybe("diameter"))
+    diameter, deeper = given.maybe("diameter"), given.maybe("asked")
+    deep = posts.insertion(given.number("length"), given.number("out"), given.word("kind"), diameter, deeper)
     bands = around(deep.least, None, ("not deep enough", "deep enough", ""))
     notes = [_MARKED]
     if not deep.enough:
@@ -141,6 +145,7 @@ SUMS: Final = (
             Number("out", "Length that stands out of the frame", posts.OUT),
             Choice("kind", "What it is", (*posts.KINDS, "shaped post"), "post"),
             Number("diameter", "Diameter (27.2 mm is the most common post)", posts.DIAMETER, ""),
+            Number("asked", "Insertion that mark or frame maker ask for", posts.ASKED, ""),
         ),
         (posts.insertion, posts.least_insertion),
         _post_insertion,

@@ -55,6 +55,10 @@ class Given(Protocol):
     def shape(self) -> str:
         """What an answer looks like, e.g. "0.1 to 400 N·m"."""
 
+    @property
+    def unit(self) -> str:
+        """Unit in which it is taken; `text` for words."""
+
     def read(self, raw: object) -> Taken:
         """Take what was given.
 
@@ -76,6 +80,11 @@ class Number:
     def shape(self) -> str:
         """The range."""
         return self.span.hint.removesuffix(" makes sense.")
+
+    @property
+    def unit(self) -> str:
+        """Unit of the span."""
+        return self.span.unit
 
     def read(self, raw: object) -> Taken:
         """Take a number or typed text."""
@@ -102,6 +111,11 @@ class Several:
         count = f"{self.least}" if self.least == self.most else f"{self.least} to {self.most}"
         return f"{count} readings, {self.span.hint.removesuffix(' makes sense.')}"
 
+    @property
+    def unit(self) -> str:
+        """Unit of the span."""
+        return self.span.unit
+
     def read(self, raw: object) -> Taken:
         """Take a row of numbers, or typed text with blanks or semicolons between."""
         values = raw
@@ -126,6 +140,11 @@ class Choice:
         """The words."""
         return " or ".join(self.words) if len(self.words) < 3 else ", ".join(self.words)
 
+    @property
+    def unit(self) -> str:
+        """Words."""
+        return WORDS
+
     def read(self, raw: object) -> Taken:
         """Take one of the words, whatever its case."""
         word = raw.strip().lower() if isinstance(raw, str) else raw
@@ -147,6 +166,11 @@ class Text:
         """An example."""
         return f'like "{self.like}"'
 
+    @property
+    def unit(self) -> str:
+        """Words."""
+        return WORDS
+
     def read(self, raw: object) -> Taken:
         """Take it as written."""
         return Taken(self.key, written(self.key, raw, f'Write it like "{self.like}".'), WORDS, _as_typed(raw))
@@ -166,9 +190,16 @@ class Range:
         """An example."""
         return f'like "5-7 {self.span.unit}" or "max 6 {self.span.unit}"'
 
+    @property
+    def unit(self) -> str:
+        """Unit of the span."""
+        return self.span.unit
+
     def read(self, raw: object) -> Taken:
-        """Take typed text, a pair of ends, or one number, which counts as the highest value."""
-        if isinstance(raw, str):
+        """Take typed text, a marking or pair of ends, or one number, which counts as the highest value."""
+        if isinstance(raw, Marking):
+            marking = raw
+        elif isinstance(raw, str):
             marking = parse_marking(raw, self.span.unit)
         elif isinstance(raw, Sequence) and len(raw) == 2:
             marking = Marking(None if raw[0] is None else self.span.check(raw[0]), self.span.check(raw[1]))
@@ -229,6 +260,8 @@ class Readings:
 def _as_typed(raw: object) -> str:
     if isinstance(raw, str):
         return raw.strip()
+    if isinstance(raw, Marking):
+        return f"max {raw.high:.12g}" if raw.low is None else f"{raw.low:.12g}-{raw.high:.12g}"
     if isinstance(raw, Sequence):
         return " ".join(_as_typed(one) for one in raw)
     return f"{raw:.12g}" if isinstance(raw, float) else str(raw)

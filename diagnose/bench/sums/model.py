@@ -173,6 +173,18 @@ class Sum:
         pairs = zip(self.example[::2], self.example[1::2], strict=True)
         return {key.removeprefix("--"): typed for key, typed in pairs}
 
+    def given(self, key: str) -> Given:
+        """What it asks for under this key.
+
+        Raises:
+            InputError: `bench-unknown-reading`.
+        """
+        for given in self.givens:
+            if given.key == key:
+                return given
+        hint = f"Asked for are {', '.join(given.key for given in self.givens)}."
+        raise InputError("bench-unknown-reading", f"{self.name} asks for no {key[:40]!r}.", hint=hint)
+
     def take(self, raw: Mapping[str, object]) -> tuple[Taken, ...]:
         """The raw readings, each checked; what is left out takes its default.
 
@@ -180,11 +192,8 @@ class Sum:
             InputError: a reading that cannot be taken, one that is missing, or `bench-unknown-reading`; the message
                 begins with its key.
         """
-        keys = [given.key for given in self.givens]
         for key in raw:
-            if key not in keys:
-                hint = f"Asked for are {', '.join(keys)}."
-                raise InputError("bench-unknown-reading", f"{self.name} asks for no {str(key)[:40]!r}.", hint=hint)
+            self.given(str(key))
         taken = (self._take(given, raw.get(given.key)) for given in self.givens)
         return tuple(one for one in taken if one is not None)
 

@@ -12,6 +12,7 @@ from itertools import chain
 
 from diagnose.book.conditions import INLINE_LIMIT
 from diagnose.book.model import Book, Condition, Fix, HandOff
+from diagnose.book.ties import workings_of
 
 WITHOUT_A_CAUSE = "workshop"
 """The class that a bike goes to where its cause is not known; no file need name it."""
@@ -97,13 +98,15 @@ class References:
                 named.update(edge.limit for edge in (band.start, band.stop) if edge and edge.limit)
         for fix in book.fixes.values():
             named.update(limit for step in fix.steps for limit in step.limits)
+        for working in workings_of(book):
+            named.update(one.source for one in working.supplies.values() if one.source in book.limits)
         for complaint in book.complaints.values():
             named.update(complaint.repeat_test.limits)
         return named
 
     def _sentences(self) -> Iterator[str]:
         for check in self.book.checks.values():
-            yield from (check.ask, check.how)
+            yield from (check.ask, check.how, *(check.measure.questions if check.measure else ()))
         for fix in self.book.fixes.values():
             yield from sentences_of(fix)
         for complaint in self.book.complaints.values():

@@ -82,6 +82,8 @@ steerer-seen:
                 owner, answers = ("check", check.id), ("finding", check.finding)
                 yield from self._in(study, words, (check.ask, owner, ("ask",)), check.id)
                 yield from self._in(study, words, (check.how, owner, ("how",)), check.id)
+                for text in check.measure.questions if check.measure else ():
+                    yield from self._in(study, words, (text, owner, ("measure", "readings")), check.id)
                 for value, text in book.findings[check.finding].values.items():
                     yield from self._in(study, words, (text, answers, ("values", value)), check.id)
         for complaint in book.complaints.values():

@@ -6,6 +6,7 @@ Cast: `next_step`, `check_view` and `wanted`.
 from __future__ import annotations
 
 from diagnose.book.model import Check
+from diagnose.casework.view.measured import measure_view
 from diagnose.casework.view.page import Page, View
 from diagnose.reason.diagnosis import Next
 from diagnose.reason.facts import values_that_matter
@@ -63,7 +64,6 @@ def _next_unit(page: Page, step: Next) -> str | None:
 
 def check_view(page: Page, check: Check) -> View:
     """Everything a screen needs of a check."""
-    measure = check.measure
     return {
         "finding": page.book.findings[check.finding].name,
         "by": check.by,
@@ -72,7 +72,7 @@ def check_view(page: Page, check: Check) -> View:
         "teardown": page.book.teardowns[check.teardown].name if check.teardown else None,
         "how": page.fill(check.how) if check.how else None,
         "danger": check.danger,
-        "measure": {"unit": measure.unit, "from": measure.low, "to": measure.high} if measure else None,
+        "measure": measure_view(page, check),
         "limits": page.limits(check.limits),
         "cautions": [page.book.cautions[name] for name in check.cautions],
     }

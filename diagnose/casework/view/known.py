@@ -5,6 +5,7 @@ Cast: `complaints`, `answers`, `conclusions`, `ruled_out`, `dangers`, `cautions`
 
 from __future__ import annotations
 
+from diagnose.casework.view.measured import measured_view
 from diagnose.casework.view.page import Page, View
 
 
@@ -34,7 +35,7 @@ def complaints(page: Page) -> list[View]:
 
 
 def answers(page: Page) -> list[View]:
-    """Every answer, with its finding in words."""
+    """Every answer, with its finding in words; a measured one with its raw readings and its gauge."""
     return [
         {
             "check": answer.check,
@@ -48,6 +49,7 @@ def answers(page: Page) -> list[View]:
             "typed": answer.typed or None,
             "by": answer.by,
             "stale": answer.stale,
+            **measured_view(page.book, page.situation, answer),
         }
         for answer in page.situation.answers
     ]

@@ -56,7 +56,8 @@ def _note_answer(page: Page, check: str) -> str:
     answer = next(one for one in reversed(page.situation.answers) if one.check == check)
     name = book.findings[answer.finding].name
     value = book.findings[answer.finding].values[answer.value] if answer.value else "could not be told"
-    typed = f" ({answer.typed})" if answer.typed else ""
+    raw = "; ".join(one.typed for one in answer.raw if one.typed)
+    typed = f" ({answer.typed}{f', read: {raw}' if raw else ''})" if answer.typed else ""
     stale = ", before a fix changed it" if answer.stale else ""
     by = ", the rider's word" if answer.by == "rider" else ""
     return f"{name[:1].upper()}{name[1:]}: {value}{typed}{by}{stale}."

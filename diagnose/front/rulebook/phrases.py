@@ -24,6 +24,7 @@ from diagnose.book.model import (
     Teardown,
     When,
 )
+from diagnose.book.reckoning import asked_of
 from diagnose.errors import Location
 from diagnose.front.wording import BASIS
 
@@ -129,6 +130,18 @@ def how_to_look(book: Book, check: Check) -> str:
     if check.danger:
         parts.append("guards against riding a dangerous bike")
     return "; ".join(parts)
+
+
+def made_of(book: Book, check: Check) -> list[str]:
+    """What a sum asks for at a check, and what the book supplies."""
+    working = check.measure.working if check.measure else None
+    if working is None:
+        return []
+    asks = [f"asked: {filled(book, one.text)} ({one.key})" for one in asked_of(working, book, {}, {})]
+    return asks + [
+        f"{key}: {supply.typed or '.'.join(part for part in (supply.source, supply.part) if part)}"
+        for key, supply in working.supplies.items()
+    ]
 
 
 def condition_of_rule(book: Book, when: When) -> str:

@@ -176,6 +176,8 @@ class Teller:
         for value, text in finding.values.items():
             means = f": {phrases.readings(book, check.measure, value)}" if check.measure else ""
             self.paper.item("-", text + means)
+        if check.measure and check.measure.working:
+            self._list(f"Reckoned by `diagnose bench {check.measure.working.sum}`", phrases.made_of(book, check))
         if check.how:
             self.paper.head("How")
             self.paper.say(phrases.filled(book, check.how))

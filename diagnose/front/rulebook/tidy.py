@@ -14,7 +14,8 @@ from diagnose.book.own import Source
 from diagnose.book.shape import Either, MapOf, Shape, Words
 from diagnose.book.tidy import tidy
 from diagnose.book.tree import Mapping, parse, read_text
-from diagnose.casework.casefile import ANSWER, case_shape
+from diagnose.casework.caseanswers import ANSWER
+from diagnose.casework.casefile import case_shape
 from diagnose.errors import BookError, DiagnoseError, InputError, Location
 
 ANSWERS = MapOf((), Either(Words(), ANSWER))
