@@ -47,7 +47,7 @@ SEEN = {
     *("share.zero", "chance.wrong", "prose.number", "prose.brace", "limit.empty", "limit.kind", "band.empty"),
     *("sum.unknown", "sum.readings", "sum.missing"),
     *("band.both", "deduction.range", "measure.half", "cause.no-fix", "finding.unseen", "value.unknown"),
-    *("expect.thin", "answer.one", "answer.no-reading", "replaces.base"),
+    *("expect.thin", "answer.one", "answer.no-reading", "answer.no-readings", "replaces.base"),
 }
 """What is wrong within one place of a file: an editor sees it too."""
 ONLY_THE_LOADER = {
