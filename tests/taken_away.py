@@ -1,0 +1,216 @@
+"""Takes each deduction, cause and row away from the book and looks whether a worked case notices.
+
+Run by hand: `python -m tests.taken_away` (all, on every core), `--kind row`, `--within cases/brakes`. What no case
+notices is printed with its place: it is padding, or it lacks a case. A case *notices* when one of its expectations no
+longer holds, or when the first three causes, the verdict, the next step, the plan, a hand-off or a caution is another,
+or a share has moved by `MOVED`.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import replace as altered
+from functools import cache
+from multiprocessing import Pool
+from pathlib import Path
+from typing import NamedTuple
+
+import click
+
+from diagnose.book.model import Book, Cause, Deduction
+from diagnose.book.place import shipped_rules
+from diagnose.book.shelf import load_book
+from diagnose.casework.casefile import CaseFile, case_reader, read_case
+from diagnose.casework.fold import fold
+from diagnose.casework.replay import find_cases, replay
+from diagnose.casework.view import View
+from diagnose.reason.reasoner import Reasoner
+
+CASES = Path(__file__).parent.parent / "cases"
+MOVED = 0.01
+
+
+class Taken(NamedTuple):
+    """A part of the book: its kind (`deduction`, `cause`, `row`), its id, and the finding of a row."""
+
+    kind: str
+    id: str
+    finding: str = ""
+
+
+class Shop(NamedTuple):
+    """The book with its worked cases, as they come out when nothing is taken away."""
+
+    reasoner: Reasoner
+    cases: list[CaseFile]
+    complaints: list[frozenset[str]]
+    findings: list[frozenset[str]]
+    looks: list[dict[str, object]]
+    failing: list[frozenset[str]]
+
+
+@cache
+def shop() -> Shop:
+    """Everything that the mutations are held against."""
+    reasoner = Reasoner(load_book(shipped_rules()), depth=1)
+    reader = case_reader(reasoner.book)
+    cases = [read_case(path, reasoner.book, reader) for path in find_cases(CASES)]
+    views = [replay(reasoner, case) for case in cases]
+    folded = [fold(reasoner.book, case.told) for case in cases]
+    return Shop(
+        reasoner,
+        cases,
+        [frozenset(one.situation.complaints) for one in folded],
+        [
+            frozenset(
+                reasoner.book.checks[event.data["check"]].finding
+                for event in case.told
+                if event.kind == "answer" and event.data.get("check") in reasoner.book.checks
+            )
+            for case in cases
+        ],
+        [look(view) for view in views],
+        [failing(view) for view in views],
+    )
+
+
+def parts(book: Book) -> Iterator[Taken]:
+    """Everything that can be taken away."""
+    for name in book.deductions:
+        yield Taken("deduction", name)
+    for name, cause in book.causes.items():
+        yield Taken("cause", name)
+        for finding in cause.shows:
+            yield Taken("row", name, finding)
+
+
+def without(book: Book, part: Taken) -> Book:
+    """The book without the part, and without any mention of a cause that is gone."""
+    if part.kind == "deduction":
+        return altered(book, deductions={name: one for name, one in book.deductions.items() if name != part.id})
+    causes = dict(book.causes)
+    if part.kind == "row":
+        cause = causes[part.id]
+        shows = {finding: row for finding, row in cause.shows.items() if finding != part.finding}
+        return altered(book, causes={**causes, part.id: cause._replace(shows=shows)})
+    del causes[part.id]
+    deductions = {name: _without_cause(one, part.id) for name, one in book.deductions.items()}
+    return altered(book, causes=causes, deductions=deductions)
+
+
+def _without_cause(one: Deduction, cause: str) -> Deduction:
+    return one._replace(
+        rule_out=tuple(name for name in one.rule_out if name != cause),
+        rule_in=tuple(name for name in one.rule_in if name != cause),
+        likelier={name: factor for name, factor in one.likelier.items() if name != cause},
+    )
+
+
+def look(view: View) -> dict[str, object]:
+    """What a person would see of a case, without its explanations."""
+    return {
+        "firsts": [[one["id"] for one in complaint["causes"][:3]] for complaint in view["complaints"]],
+        "ride": view["ride"]["verdict"],
+        "next": view["next"]["id"],
+        "plan": [one["fix"] for one in view["plan"]],
+        "hand_off": sorted(str(one["class"]) for one in view["hand_off"]),
+        "cautions": sorted(str(one) for one in view["next"].get("cautions", ())),
+        "shares": {
+            (complaint["id"], one["id"]): float(one["share"])
+            for complaint in view["complaints"]
+            for one in complaint["causes"]
+        },
+    }
+
+
+def failing(view: View) -> frozenset[str]:
+    """The expectations that do not hold. Some need two steps of look-ahead; here it is one."""
+    return frozenset(f"{one['path']} {one['expected']}" for one in view["expectations"] if not one["holds"])
+
+
+def differs(one: dict[str, object], two: dict[str, object]) -> bool:
+    """Whether two looks at a case are not the same."""
+    if any(one[key] != two[key] for key in one if key != "shares"):
+        return True
+    before, after = one["shares"], two["shares"]
+    assert isinstance(before, dict)
+    assert isinstance(after, dict)
+    return any(abs(before.get(key, 0.0) - after.get(key, 0.0)) >= MOVED for key in {*before, *after})
+
+
+def concerned(part: Taken) -> list[int]:
+    """The cases that the part can bear on, likeliest to notice first."""
+    all_of = shop()
+    book = all_of.reasoner.book
+    if part.kind == "deduction":
+        one = book.deductions[part.id]
+        moved: Iterable[Cause] = [book.causes[name] for name in {*one.rule_out, *one.rule_in, *one.likelier}]
+        named = {word for when in one.when if when.key == "complaint" for word in when.any_of}
+        complaints = named or {complaint for cause in moved for complaint in cause.shares} or set(book.complaints)
+        findings = {when.key for when in one.when}
+    else:
+        complaints = set(book.causes[part.id].shares)
+        findings = {part.finding}
+    fitting = [number for number, own in enumerate(all_of.complaints) if own & complaints]
+    return sorted(
+        fitting,
+        key=lambda number: (
+            not all_of.findings[number] & findings,
+            part.id not in str(all_of.cases[number].expect["top"]),
+        ),
+    )
+
+
+def noticed(part: Taken) -> str:
+    """How a case notices that the part is gone: `fails`, `differs`, or an empty word."""
+    all_of = shop()
+    book = without(all_of.reasoner.book, part)
+    engine = None if part.kind == "deduction" else all_of.reasoner.chainer
+    reasoner = Reasoner(book, engine, depth=1)
+    for number in concerned(part):
+        try:
+            view = replay(reasoner, all_of.cases[number])
+        except KeyError:  # the case tells of a cause that is gone
+            return "fails"
+        if failing(view) - all_of.failing[number]:
+            return "fails"
+        if differs(all_of.looks[number], look(view)):
+            return "differs"
+    return ""
+
+
+def _told(part: Taken) -> tuple[Taken, str]:
+    return part, noticed(part)
+
+
+@click.command()
+@click.option("--kind", type=click.Choice(["deduction", "cause", "row"]), help="Only parts of this kind.")
+@click.option("--within", default="", help="Only parts whose file's path has this in it.")
+@click.option("--cores", default=2, show_default=True)
+def main(kind: str | None, within: str, cores: int) -> None:
+    """Print what no worked case notices. Exit 1 if there is any."""
+    book = shop().reasoner.book
+    chosen = [part for part in parts(book) if kind in (None, part.kind) and within in _where(book, part)]
+    counts: defaultdict[tuple[str, str], int] = defaultdict(int)
+    padding: list[str] = []
+    with Pool(cores) as pool:
+        for part, how in pool.imap_unordered(_told, chosen, chunksize=8):
+            counts[part.kind, how or "unnoticed"] += 1
+            if not how:
+                padding.append(f"{_where(book, part)}: {part.kind} {part.id} {part.finding}".rstrip())
+    for line in sorted(padding):
+        click.echo(line)
+    for (one, how), count in sorted(counts.items()):
+        click.echo(f"{one} {how}: {count}")
+    sys.exit(1 if padding else 0)
+
+
+def _where(book: Book, part: Taken) -> str:
+    rule = book.deductions[part.id] if part.kind == "deduction" else book.causes[part.id]
+    return str(rule.where)
+
+
+if __name__ == "__main__":
+    main()
