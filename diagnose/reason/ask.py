@@ -79,12 +79,13 @@ class Adviser:
 
     def choose(self) -> Choice:
         """What to do next."""
-        options = self.options()
         demand = self.demanded()
         if demand:
             check, why = demand
+            self.depth = 1  # what comes after it is weighed when its answer is there
             option = self.weigh_check(check, self.outlook.here)
-            return Choice(option, next((one for one in options if one.id != option.id), None), why)
+            return Choice(option, next((one for one in self.options() if one.id != option.id), None), why)
+        options = self.options()
         best = options[0]
         if best.kind == "check":
             acting = next((one for one in options if one.kind != "check"), best)

@@ -214,7 +214,12 @@ class Course:
     """Fix to the causes that it cures, by place, each with its cured fraction."""
     singles: dict[str, int] = field(default_factory=dict)
     """Fix to the treatment that is this fix with what it needs."""
+    dearest: float = 0.0
+    """The highest price of giving it away."""
     _open_costs: dict[frozenset[str], tuple[float, ...]] = field(default_factory=dict)
+    _known_rates: dict[tuple[tuple[float, ...], frozenset[str]], list[tuple[int, int, float]]] = field(
+        default_factory=dict
+    )
 
     def costs(self, already_open: frozenset[str]) -> tuple[float, ...]:
         """What each treatment costs when these teardowns are open: open, work, close for the test, test."""
@@ -248,6 +253,7 @@ class Course:
             simple=tuple(one for one in self.simple if one[1] == cause),
             several=tuple(index for index in self.several if any(one == cause for one, _ in self.cures[index])),
             partners={},
+            _known_rates={},
         )
         few._open_costs = self._open_costs  # noqa: SLF001 - the same treatments
         return few
@@ -263,42 +269,54 @@ class Course:
             already_open: teardowns that are open now; only the first treatment profits.
         """
         now = list(used)
-        costs = self.costs(already_open)
-        queue = self._queue(shares, now, costs)
         taken: list[Trial] = []
-        if already_open and queue:
+        if already_open:
+            costs = self.costs(already_open)
+            queue = self._queue(shares, now, costs, self._rates(now, already_open))
             taken = self._walk(queue, shares, now, costs, first_only=True)
-            costs = self.costs(_NOTHING)
-            queue = self._queue(shares, now, costs)
-        return taken + self._walk(queue, shares, now, costs)
+        costs = self.costs(_NOTHING)
+        return taken + self._walk(self._queue(shares, now, costs, self._rates(now, _NOTHING)), shares, now, costs)
 
-    def _queue(self, shares: Sequence[float], used: Sequence[float], costs: Sequence[float]) -> list[tuple[float, int]]:
+    def _rates(self, used: Sequence[float], already_open: frozenset[str]) -> list[tuple[int, int, float]]:
+        """For each treatment of one cause that can still cure some: (index, cause, fraction cured per minute)."""
+        key = (tuple(used), already_open)
+        rates = self._known_rates.get(key)
+        if rates is None:
+            costs = self.costs(already_open)
+            rates = self._known_rates[key] = [
+                (index, cause, (cured - used[cause]) / costs[index])
+                for index, cause, cured in self.simple
+                if cured > used[cause]
+            ]
+        return rates
+
+    def _queue(
+        self,
+        shares: Sequence[float],
+        used: Sequence[float],
+        costs: Sequence[float],
+        rates: Sequence[tuple[int, int, float]],
+    ) -> list[tuple[float, int]]:
         """Treatments by chance per cost, worst first. One whose chance per cost never beats the hand-off stays out."""
         mass = sum(_left(shares, used))
         floor = sum(map(mul, shares, self.residual))
-        least = max(floor, mass * 1e-6) / max(self.hand_off)
-        gains: dict[int, float] = {}
-        queue: list[tuple[float, int]] = []
-        for index, cause, cured in self.simple:
-            gain = shares[cause] * (cured - used[cause])
-            if gain > least * costs[index]:
-                queue.append((gain / costs[index], index))
-                gains[index] = gain
+        least = max(floor, mass * 1e-6) / self.dearest
+        queue = [(shares[cause] * rate, index) for index, cause, rate in rates if shares[cause] * rate > least]
         for index in self.several:
-            gain = self.gain(index, shares, used)
-            if gain > least * costs[index]:
-                queue.append((gain / costs[index], index))
-                gains[index] = gain
-        enough = WORTH_PAIRING * mass
-        able = {index for index, gain in gains.items() if gain >= enough} if self.partners else ()
-        for one in able:
-            for index, two in self.partners.get(one, ()):
-                if two in able:
-                    queue.append((self.gain(index, shares, used) / costs[index], index))
+            ratio = self.gain(index, shares, used) / costs[index]
+            if ratio > least:
+                queue.append((ratio, index))
+        if self.partners:
+            enough = WORTH_PAIRING * mass
+            able = {index for ratio, index in queue if ratio * costs[index] >= enough}
+            for one in able:
+                for index, two in self.partners.get(one, ()):
+                    if two in able:
+                        queue.append((self.gain(index, shares, used) / costs[index], index))
         queue.sort()
         return queue
 
-    def _walk(  # noqa: C901 - the innermost loop of look-ahead, kept in one piece
+    def _walk(  # noqa: C901, PLR0912 - the innermost loop of look-ahead, kept in one piece
         self,
         queue: list[tuple[float, int]],
         shares: Sequence[float],
@@ -317,16 +335,22 @@ class Course:
             ratio, index = queue.pop()
             if index in after and self._put_first(index, queue, shares, used):
                 continue
-            gain = spared = 0.0
-            stale = False
             cures = all_cures[index]
-            for cause, cured in cures:
-                if cause in touched:
-                    stale = True
-                if cured > used[cause]:
-                    part = shares[cause] * (cured - used[cause])
-                    gain += part
-                    spared += part * hand_off[cause]
+            if len(cures) == 1:
+                ((cause, cured),) = cures
+                gain = shares[cause] * (cured - used[cause])
+                spared = gain * hand_off[cause]
+                stale = cause in touched
+            else:
+                gain = spared = 0.0
+                stale = False
+                for cause, cured in cures:
+                    if cause in touched:
+                        stale = True
+                    if cured > used[cause]:
+                        part = shares[cause] * (cured - used[cause])
+                        gain += part
+                        spared += part * hand_off[cause]
             if gain <= TOO_SMALL:
                 continue
             if stale and queue and ratio != FORCED:
@@ -418,6 +442,7 @@ def build_course(
     course.simple = tuple((index, *one.cures[0]) for index, one in enumerate(singles) if len(one.cures) == 1)
     course.cures = tuple(one.cures for one in made)
     course.known = known
+    course.dearest = max(hand_off)
     course.singles = {one.first: index for index, one in enumerate(singles)}
     course.several = tuple(index for index, one in enumerate(singles) if len(one.cures) != 1)
     return course
