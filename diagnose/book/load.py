@@ -17,6 +17,7 @@ from typing import Any, NamedTuple
 from diagnose.book.files import ENDINGS, fingerprint, joined, rule_files
 from diagnose.book.model import Book, Cause, Constants, Fix, Row, Volume
 from diagnose.book.own import SHARED_NAMES, Own, Source, Trees, take_in
+from diagnose.book.patch import Patch
 from diagnose.book.problems import Problem, Problems
 from diagnose.book.schema import READERS, SHAPES, read_addition, read_constants
 from diagnose.book.schema_base import one_by_one, place_of
@@ -27,6 +28,9 @@ from diagnose.errors import BookError, Location
 
 NO_CONSTANTS = Constants("", "", "", 0, 0, 0, 0, {}, {}, 0, 0, 0, 0)
 """Stands for those of a book.yaml that cannot be read, so that the rest is checked; such a book is never handed out."""
+
+
+UNCHANGED = Patch()
 
 
 class Reading(NamedTuple):
@@ -50,23 +54,27 @@ def read_book(*folders: Path) -> tuple[Book | None, tuple[Problem, ...]]:
     return book, problems
 
 
-def read_folder(*folders: Path) -> Reading:
-    """Read folders of rules as `read_book` does, and keep what stands in their files."""
+def read_folder(*folders: Path, patch: Patch = UNCHANGED) -> Reading:
+    """Read folders of rules as `read_book` does, and keep what stands in their files; some of them as a patch says."""
     from diagnose.book.checks import check_book
 
     problems = Problems()
     reader = Reader(problems)
-    trees, volumes, replaced = _read_volumes(folders, reader)
+    trees, volumes, replaced = _read_volumes(folders, reader, patch)
     _collect_ids(trees, reader)
     book = _assemble(trees, reader, volumes)
     check_book(book, problems)
     known = {name for ids in reader.known.values() for name in ids}
     taken = {name: own for name, own in replaced.items() if name in known}
-    final = replace(book, volumes=volumes, replaced=taken, fingerprint=joined([one.fingerprint for one in volumes]))
+    final = replace(
+        book, volumes=volumes, replaced=taken, fingerprint=patch.mark(joined([one.fingerprint for one in volumes]))
+    )
     return Reading(None if problems.errors else final, trees, problems.sorted())
 
 
-def _read_volumes(folders: Sequence[Path], reader: Reader) -> tuple[Trees, tuple[Volume, ...], dict[str, str]]:
+def _read_volumes(
+    folders: Sequence[Path], reader: Reader, patch: Patch
+) -> tuple[Trees, tuple[Volume, ...], dict[str, str]]:
     """The files of all folders with their final ids, the folders, and what is replaced by which folder."""
     problems = reader.problems
     trees: Trees = {}
@@ -74,7 +82,7 @@ def _read_volumes(folders: Sequence[Path], reader: Reader) -> tuple[Trees, tuple
     replaced: dict[str, str] = {}
     for number, folder in enumerate(folders):
         files = rule_files(folder, problems.take)
-        sources = [Source.of(folder, path) for path in files]
+        sources = patch.sources(folder, files)
         read = _read_trees(sources, problems)
         for source in sources:
             if source not in read:

@@ -1,7 +1,7 @@
 """Where the rule book and the worked cases lie.
 
 Cast: `rule_folders(given)` are the folders that make up the book: the book itself, then the own folders beside it,
-which other packages bring, the environment names, or the command line.
+which other packages bring, the environment names, or the command line; `cases_beside` are their worked cases.
 
 `shipped_rules` and `shipped_cases` find the copy that the wheel carries inside the package, or, in a clone and an
 editable install, the folders beside the package.
@@ -45,6 +45,17 @@ def shipped_cases() -> Path | None:
     rules = shipped_rules()
     place = rules.with_name("_cases" if rules.name.startswith("_") else "cases")
     return place if place.is_dir() else None
+
+
+def cases_beside(folders: Sequence[Path]) -> list[Path]:
+    """For each folder of rules the folder of worked cases that goes with it, each once."""
+    found: dict[Path, Path] = {}
+    for folder in folders:
+        plain = folder if folder.name not in ("", "..") else folder.resolve()
+        beside = shipped_cases() if folder == shipped_rules() else plain.with_name("cases")
+        if beside and beside.is_dir():
+            found.setdefault(beside.resolve(), beside)
+    return list(found.values())
 
 
 def rule_folders(given: Sequence[Path] = (), settled: Sequence[Path] = ()) -> tuple[Path, ...]:

@@ -53,6 +53,11 @@ class CaseFile:
     expect: Fields
     questions: int
 
+    @property
+    def complaints(self) -> tuple[str, ...]:
+        """What the rider reports."""
+        return tuple(one.data["id"] for one in self.told if one.kind == "complaint")
+
 
 class CaseProblemsError(CaseError):
     """Everything that is wrong with a case file; the first problem is the error's own message."""

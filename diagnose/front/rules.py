@@ -14,6 +14,11 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "explain": ("diagnose.front.rules_explain", "explain", "Say what the check looks for, with examples."),
     "show": ("diagnose.front.rulebook.show", "command", "Tell what the book says of one thing, with all its ties."),
     "tell-apart": ("diagnose.front.rulebook.tell_apart", "command", "Say which checks separate two causes, how well."),
+    "compare": (
+        "diagnose.front.rulebook.compare",
+        "command",
+        "Say what a change does to cases, questions, minutes.",
+    ),
     "map": ("diagnose.front.rulebook.map", "command", "Draw a complaint's causes and findings as a picture."),
     "tidy": ("diagnose.front.rulebook.tidy", "command", "Put rule files and worked cases into one layout."),
     "schema": ("diagnose.front.rulebook.schema", "command", "Write JSON Schemas, so that an editor helps with rules."),

@@ -16,7 +16,7 @@ from diagnose import __version__
 from diagnose.book.anomalies.examine import LetStand, examine
 from diagnose.book.anomalies.study import study_book
 from diagnose.book.model import Book
-from diagnose.book.place import shipped_cases, shipped_rules
+from diagnose.book.place import cases_beside
 from diagnose.book.problems import Problem
 from diagnose.errors import BookError
 from diagnose.front.anomalies import every_anomaly
@@ -48,7 +48,7 @@ def check(folders: tuple[Path, ...], cases: Path | None, show_all: bool, strict:
     """
     try:
         every = chosen_folders(folders)
-        outcome = look(every, [cases] if cases else _cases_beside(every))
+        outcome = look(every, [cases] if cases else cases_beside(every))
     except BookError as why:
         if not as_json:
             raise
@@ -93,17 +93,6 @@ def look(folders: Sequence[Path], cases: Sequence[Path]) -> Outcome:
     anomalies = every_anomaly(*cases)
     verdict = examine(study, anomalies, [anomaly.name for anomaly in every_anomaly()])
     return Outcome(study.book, tuple(sorted({*problems, *verdict.problems})), verdict.let_stand)
-
-
-def _cases_beside(folders: Sequence[Path]) -> list[Path]:
-    """For each folder of rules the folder of worked cases that goes with it."""
-    found = []
-    for folder in folders:
-        plain = folder if folder.name not in ("", "..") else folder.resolve()
-        beside = shipped_cases() if folder == shipped_rules() else plain.with_name("cases")
-        if beside and beside.is_dir():
-            found.append(beside)
-    return found
 
 
 def _lines(outcome: Outcome, show_all: bool) -> Iterator[str]:

@@ -1,0 +1,295 @@
+"""What two books make of the same jobs, said as text and as JSON.
+
+Cast: a `Report` holds what was found; `write` puts it on paper, `as_json_of` gives its fields.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from typing import Any, NamedTuple
+
+from diagnose import __version__
+from diagnose.book.model import Book
+from diagnose.casework.compare import KINDS, MOVED, CaseChange, Change, ComplaintChange, Outcome
+from diagnose.front.paper import Paper
+from diagnose.front.problems import describe, told
+from diagnose.front.rulebook import phrases
+from diagnose.reason.course import TURNS, Asked, Course
+
+SCHEMA = 1
+PLACES, OFTENER = 0.5, 0.1
+"""Text tells of a question that moves by so many places, or is asked on so many bikes of one more or fewer."""
+SEEN = 0.05
+"""Questions asked on fewer bikes of one, before and after, are not told of in text."""
+TRIFLE = 0.05
+"""Minutes that count as none."""
+HOW = {
+    "broken": "Broken by the change",
+    "new-fails": "New, and does not hold",
+    "fails": "Did not hold before and does not now",
+    "mended": "Mended by the change",
+    "unread": "Cannot be run with either",
+    "new": "New, and holds",
+    "moved": "Holds, but something moves",
+}
+"""What becomes of a case, in the order it is told."""
+EXPECTED = {
+    "top": "likeliest cause",
+    "in_first_three": "among the first three",
+    "share": "share",
+    "next": "next step",
+    "ride": "ride verdict",
+    "plan_order": "order of the plan",
+    "hand_off": "hand-off",
+    "ruled_out": "ruled out",
+    "never": "never first",
+    "questions_at_most": "questions at most",
+}
+RIDES = {"ride": "no reason not to ride", "care": "with care", "stop": "do not ride", "not-cleared": "not cleared"}
+
+
+class Report(NamedTuple):
+    """Two books, what differs, how many cases there are, and what becomes of the cases and complaints concerned."""
+
+    before: Book
+    after: Book
+    changes: tuple[Change, ...]
+    all_cases: int
+    cases: list[CaseChange]
+    complaints: list[ComplaintChange]
+
+
+# --- on paper ---------------------------------------------------------------------------------------------------------
+
+
+def write(report: Report, paper: Paper) -> None:
+    """Everything that a rule author wants to know."""
+    _write_changes(report, paper)
+    if report.changes:
+        _write_cases(report, paper)
+        _write_complaints(report, paper)
+
+
+def _write_changes(report: Report, paper: Paper) -> None:
+    if not report.changes:
+        paper.say("Both say the same.")
+        return
+    paper.say("What differs", style="bold")
+    for how in ("added", "changed", "removed"):
+        kinds: dict[str, list[str]] = {}
+        for change in report.changes:
+            if change.how == how:
+                kinds.setdefault(change.kind, []).append(change.id)
+        for kind, names in kinds.items():
+            paper.item("-", f"{kind} {how}: {', '.join(names)}")
+
+
+def _write_cases(report: Report, paper: Paper) -> None:
+    paper.head("Worked cases")
+    counted = Counter(one.how for one in report.cases)
+    looked = len(report.cases)
+    paper.say(
+        f"{looked} of {report.all_cases} concern what differs: "
+        + (", ".join(f"{counted[how]} {text[:1].lower()}{text[1:]}" for how, text in _counted(counted)) or "none")
+        + "."
+    )
+    for how, heading in HOW.items():
+        for case in (one for one in report.cases if one.how == how):
+            paper.say()
+            paper.say(f"{heading}: {case.sentence or 'a case'}")
+            paper.say(case.file.as_posix(), indent=4)
+            for line in _about(report, case):
+                paper.say(line, indent=4, hang=2)
+
+
+def _counted(counted: Mapping[str, int]) -> Iterator[tuple[str, str]]:
+    yield from ((how, text) for how, text in HOW.items() if counted.get(how))
+    if counted.get("same"):
+        yield "same", "as before"
+
+
+def _about(report: Report, case: CaseChange) -> Iterator[str]:
+    for side in (case.before, case.after) if case.how == "unread" else (case.after,):
+        yield from map(describe, side.problems)
+    for one in case.after.failed:
+        yield f"{EXPECTED[one['path']]}: expected {_said(one['expected'])}, found {_said(one['found'])}"
+    if case.how in ("moved", "mended"):
+        yield from _moves(report, case.before, case.after)
+
+
+def _moves(report: Report, before: Outcome, after: Outcome) -> Iterator[str]:
+    tops = after.tops or {}
+    for complaint, (name, share) in (before.tops or {}).items():
+        top, now = tops.get(complaint, (name, share))
+        if top != name or abs(now - share) > MOVED:
+            old, new = _named(report.before, name), _named(report.after, top)
+            same = f"{new}, {_of_100(share)} before, {_of_100(now)} now"
+            yield (
+                f"likeliest: {same}"
+                if top == name
+                else (f"likeliest: {old}, {_of_100(share)}, before; {new}, {_of_100(now)}, now")
+            )
+    if before.step != after.step and before.step and after.step:
+        yield f"next: {_named(report.before, before.step[1])} before, {_named(report.after, after.step[1])} now"
+    if before.ride != after.ride and before.ride and after.ride:
+        yield f"ride: {RIDES[before.ride]} before, {RIDES[after.ride]} now"
+    if before.hand_off != after.hand_off:
+        yield f"hand-off: {_said(list(before.hand_off))} before, {_said(list(after.hand_off))} now"
+
+
+def _write_complaints(report: Report, paper: Paper) -> None:
+    paper.head("Questions and minutes")
+    if not report.complaints:
+        paper.say("No complaint is concerned: no question, share or step of a job differs.")
+        return
+    paper.say(
+        "A mechanic asks, and of the bike nothing else is told. The minutes are those until the complaint is gone."
+    )
+    for one in report.complaints:
+        paper.say()
+        paper.say(f"{_named(report.before if one.before else report.after, one.id)}: {_minutes(one)}")
+        lines = list(_shifts(report, one))
+        for line in lines:
+            paper.say(line, indent=4, hang=2)
+        if not lines and one.before and one.after:
+            paper.say("the same questions in the same order", indent=4)
+
+
+def _minutes(one: ComplaintChange) -> str:
+    if one.before is None or one.after is None:
+        course = one.before or one.after
+        when = "before; the complaint is no more" if one.before else "now; the complaint is new"
+        return f"{course.minutes if course else 0:.1f} min {when}"
+    difference = one.after.minutes - one.before.minutes
+    if abs(difference) < TRIFLE:
+        return f"{one.after.minutes:.1f} min as before"
+    return f"{one.before.minutes:.1f} min before, {one.after.minutes:.1f} now ({difference:+.1f})"
+
+
+def _shifts(report: Report, one: ComplaintChange) -> Iterator[str]:
+    """Questions that come earlier, later, oftener or more rarely; those asked most come first."""
+    if one.before is None or one.after is None:
+        return
+    for name, old, new in _questions(one.before, one.after):
+        if max(old.chance if old else 0, new.chance if new else 0) < SEEN:
+            continue
+        word = _word(old, new)
+        if word:
+            yield f"{word}: {_named(report.after if new else report.before, name)} ({name}), {_placed(old, new)}"
+
+
+def _questions(before: Course, after: Course) -> list[tuple[str, Asked | None, Asked | None]]:
+    both = [(name, before.questions.get(name), after.questions.get(name)) for name in before.questions]
+    both += [(name, None, asked) for name, asked in after.questions.items() if name not in before.questions]
+    return sorted(both, key=lambda one: (-max(side.chance for side in one[1:] if side), one[0]))
+
+
+def _word(old: Asked | None, new: Asked | None) -> str:
+    if old is None or new is None:
+        return "no longer asked" if new is None else "asked now"
+    if abs(new.place - old.place) >= PLACES:
+        return "earlier" if new.place < old.place else "later"
+    if abs(new.chance - old.chance) >= OFTENER:
+        return "oftener" if new.chance > old.chance else "more rarely"
+    return ""
+
+
+def _placed(old: Asked | None, new: Asked | None) -> str:
+    told = [
+        f"question {_place(asked.place)} on average, on {_of_100(asked.chance)} bikes {when}"
+        for asked, when in ((old, "before"), (new, "now"))
+        if asked
+    ]
+    return "; ".join(told)
+
+
+def _place(place: float) -> str:
+    return f"{place:.1f}".removesuffix(".0")
+
+
+# --- in words ---------------------------------------------------------------------------------------------------------
+
+
+def _named(book: Book, name: str) -> str:
+    if name in book.checks:
+        return phrases.filled(book, book.checks[name].ask)
+    for of in (book.causes, book.fixes, book.complaints):
+        if name in of:
+            return phrases.filled(book, str(of[name].name))
+    return {"something-else": "not in the book", "hand-off": "hand-off", "done": "done"}.get(name, name)
+
+
+def _of_100(chance: float) -> str:
+    return f"{100 * chance:.0f} of 100"
+
+
+def _said(value: Any) -> str:
+    if isinstance(value, list | tuple):
+        return ", ".join(map(str, value)) or "nothing"
+    if isinstance(value, dict):
+        return ", ".join(f"{key}: {one}" for key, one in value.items())
+    return str(value)
+
+
+# --- as JSON ----------------------------------------------------------------------------------------------------------
+
+
+def as_json_of(report: Report) -> dict[str, Any]:
+    """Everything, also what text leaves out; what is absent is null."""
+    return {
+        "schema": SCHEMA,
+        "program": __version__,
+        "before": _book(report.before),
+        "after": _book(report.after),
+        "changes": [{"kind": one.kind, "id": one.id, "how": one.how} for one in report.changes],
+        "cases_in_all": report.all_cases,
+        "cases": [
+            {
+                "file": one.file.as_posix(),
+                "case": one.sentence or None,
+                "how": one.how,
+                "before": _outcome(one.before),
+                "after": _outcome(one.after),
+            }
+            for one in report.cases
+        ],
+        "turns_followed_at_most": TURNS,
+        "complaints": [
+            {"id": one.id, "before": _course(one.before), "after": _course(one.after)} for one in report.complaints
+        ],
+    }
+
+
+def _book(book: Book) -> dict[str, Any]:
+    return {
+        "id": book.constants.id,
+        "fingerprint": book.fingerprint,
+        "folders": [one.folder for one in book.volumes],
+        **{f"{kind}s": len(of(book)) for kind, of in KINDS.items() if kind in ("cause", "finding", "deduction")},
+    }
+
+
+def _outcome(one: Outcome) -> dict[str, Any]:
+    return {
+        "holds": one.holds,
+        "failed": [dict(expectation) for expectation in one.failed],
+        "tops": [{"complaint": name, "cause": top, "share": share} for name, (top, share) in (one.tops or {}).items()],
+        "ride": one.ride,
+        "next": {"kind": one.step[0], "id": one.step[1]} if one.step else None,
+        "hand_off": list(one.hand_off),
+        "problems": [told(problem) for problem in one.problems],
+    }
+
+
+def _course(one: Course | None) -> dict[str, Any] | None:
+    if one is None:
+        return None
+    return {
+        "minutes": one.minutes,
+        "followed": one.followed,
+        "questions": [
+            {"check": name, "chance": asked.chance, "place": asked.place}
+            for name, asked in sorted(one.questions.items(), key=lambda two: (-two[1].chance, two[0]))
+        ],
+    }

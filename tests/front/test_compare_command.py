@@ -1,0 +1,163 @@
+"""`diagnose rules compare`: folders and files against the book, as text and as JSON."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from diagnose.front.main import main
+from tests.book.broken_books import lay_small
+from tests.front.test_own_folders import CASE as OWN_CASE
+
+OWN = Path(__file__).parent.parent / "book" / "own"
+CASE = """case: "It knocks, and the gap is right"
+profile: {headset: threadless}
+complaints: [front-knock]
+answers: {finger-across-gap: clear, measure-gap: 3.5 mm, turn-bars: smooth}
+expect: {top: preload-lost, ride: care, next: set-preload}
+"""
+
+
+@pytest.fixture(autouse=True)
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The small book with a case beside it, and an own folder with one, in the current folder."""
+    lay_small(tmp_path)
+    shutil.copytree(OWN, tmp_path / "own" / "rules")
+    for folder, text in {"cases": CASE, "own/cases": OWN_CASE}.items():
+        (tmp_path / folder).mkdir()
+        (tmp_path / folder / "case.yaml").write_text(text, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "76")
+    return tmp_path
+
+
+def changed(old: str, new: str) -> str:
+    """A copy of a cause's file elsewhere, with a word of it changed."""
+    text = Path("book/front/causes/preload-lost.yaml").read_text(encoding="utf-8")
+    assert old in text
+    Path("preload-lost.yaml").write_text(text.replace(old, new), encoding="utf-8")
+    return "preload-lost.yaml"
+
+
+def said(capsys: pytest.CaptureFixture[str], *arguments: str, code: int = 0) -> str:
+    """What is printed, on one line."""
+    assert main(["rules", "compare", *arguments]) == code
+    told = capsys.readouterr()
+    return " ".join((told.out + told.err).split())
+
+
+def as_json(capsys: pytest.CaptureFixture[str], *arguments: str, code: int = 0) -> dict[str, Any]:
+    """What is printed as JSON."""
+    assert main(["rules", "compare", *arguments, "--json"]) == code
+    told: dict[str, Any] = json.loads(capsys.readouterr().out)
+    return told
+
+
+def test_a_change_that_breaks_a_case_says_which(capsys: pytest.CaptureFixture[str]) -> None:
+    """The case's sentence, its file, and what is found instead; exit 1."""
+    out = said(capsys, changed("50 in 100", "0.2 in 100"), "--rules", "book", code=1)
+    assert "cause changed: preload-lost" in out
+    assert "1 of 1 concern what differs: 1 broken by the change." in out
+    assert "Broken by the change: It knocks, and the gap is right cases/case.yaml" in out.replace(str(Path.cwd()), "")
+    assert "likeliest cause: expected preload-lost, found" in out
+
+
+def test_a_change_that_breaks_nothing_says_what_moves(capsys: pytest.CaptureFixture[str]) -> None:
+    """Shares of the case, and the minutes of the complaint."""
+    out = said(capsys, changed("50 in 100", "20 in 100"), "--rules", "book")
+    assert "Holds, but something moves: It knocks, and the gap is right" in out
+    assert "likeliest: headset preload lost," in out
+    assert "Knock at the front: " in out
+    assert " min before, " in out
+
+
+def test_words_alone_change_nothing(capsys: pytest.CaptureFixture[str]) -> None:
+    """Or the same file once more."""
+    out = said(capsys, changed("Turn the cap", "Turn that cap"), "--rules", "book")
+    assert "fix changed: set-preload" in out
+    assert "1 as before" in out
+    assert said(capsys, "book/../" + changed("Loosen", "Loosen"), "--rules", "book") == "Both say the same."
+
+
+def test_a_file_of_the_book_is_left_out_before(capsys: pytest.CaptureFixture[str]) -> None:
+    """What does this cause do? Its case is new with it, or would break without it."""
+    told = as_json(capsys, "book/front/causes/bearings-worn.yaml", "--rules", "book")
+    assert {(one["kind"], one["id"], one["how"]) for one in told["changes"]} == {
+        ("cause", "bearings-worn", "added"),
+        ("fix", "replace-bearings", "added"),
+    }
+    assert told["before"]["causes"] == 2
+    assert told["after"]["causes"] == 3
+    assert told["before"]["fingerprint"] != told["after"]["fingerprint"]
+    (complaint,) = told["complaints"]
+    asked = {one["check"]: one for one in complaint["after"]["questions"]}
+    assert complaint["before"]["minutes"] != complaint["after"]["minutes"]
+    assert all(0 < one["chance"] <= 1.000001 and one["place"] >= 1 for one in asked.values())
+
+
+def test_a_file_that_the_book_needs_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    """Without it the book cannot be used, and that is said by file and line."""
+    out = said(capsys, "book/front/causes/gap-wrong.yaml", "--rules", "book", code=2)
+    assert "the rule book cannot be used without gap-wrong.yaml: " in out
+
+
+def test_an_own_folder_against_the_book_without_it(capsys: pytest.CaptureFixture[str]) -> None:
+    """Its own case is new; what it replaces breaks one of the book."""
+    told = as_json(capsys, "own/rules", "--rules", "book", code=1)
+    assert ("cause", "our-shop:basket-slaps", "added") in {
+        (one["kind"], one["id"], one["how"]) for one in told["changes"]
+    }
+    assert {one["file"].rpartition("/cases/")[0][-3:]: one["how"] for one in told["cases"]} == {
+        "own": "new",
+        "": "broken",
+    }
+    assert told["cases_in_all"] == 2
+    assert len(told["after"]["folders"]) == 2
+
+
+def test_a_file_of_an_own_folder_against_the_rest(capsys: pytest.CaptureFixture[str]) -> None:
+    """What it replaces is there before."""
+    told = as_json(capsys, "own/rules/causes/gap-wrong.yaml", "--rules", "book", code=1)
+    assert [(one["kind"], one["id"], one["how"]) for one in told["changes"]] == [
+        ("cause", "gap-wrong", "changed"),
+        ("fix", "correct-gap", "changed"),
+    ]
+
+
+def test_two_folders_before_and_after(capsys: pytest.CaptureFixture[str]) -> None:
+    """The same two ways round: what one adds the other removes."""
+    shutil.copytree("book", "new/book")
+    path = Path("new/book/front/causes/preload-lost.yaml")
+    path.write_text(path.read_text(encoding="utf-8").replace("50 in 100", "0.2 in 100"), encoding="utf-8")
+    assert "1 broken by the change" in said(capsys, "book", "new/book", "--cases", "cases", code=1)
+    assert "1 mended by the change" in said(capsys, "new/book", "book", "--cases", "cases")
+
+
+def test_a_new_case_that_does_not_hold_fails(capsys: pytest.CaptureFixture[str]) -> None:
+    """As a broken one does."""
+    path = Path("own/cases/case.yaml")
+    path.write_text(path.read_text(encoding="utf-8").replace("ride: ride", "ride: stop"), encoding="utf-8")
+    assert "New, and does not hold: A basket that slaps is wrapped" in said(
+        capsys, "own/rules", "--rules", "book", code=1
+    )
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (["nowhere.yaml"], "there is no such file"),
+        (["cases/case.yaml"], "this is a worked case, not a rule file"),
+        (["book", "own/rules", "book"], "One or two folders of rules are compared, or files."),
+        (["book", "book/book.yaml"], "One or two folders of rules are compared, or files."),
+        (["cases"], "there is no book.yaml"),
+    ],
+)
+def test_what_cannot_be_compared_is_told(arguments: list[str], told: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """In one message, exit 2."""
+    out = said(capsys, *arguments, "--rules", "book", code=2)
+    assert told in out
+    assert "Traceback" not in out
