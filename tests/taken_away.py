@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import sys
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace as altered
 from functools import cache
 from multiprocessing import Pool
@@ -19,17 +19,20 @@ from typing import NamedTuple
 
 import click
 
-from diagnose.book.model import Book, Cause, Deduction
+from diagnose.book.model import Book, Deduction
 from diagnose.book.place import shipped_rules
 from diagnose.book.shelf import load_book
 from diagnose.casework.casefile import CaseFile, case_reader, read_case
 from diagnose.casework.fold import fold
 from diagnose.casework.replay import find_cases, replay
 from diagnose.casework.view import View
+from diagnose.reason.conclude import facts_of
 from diagnose.reason.reasoner import Reasoner
 
 CASES = Path(__file__).parent.parent / "cases"
 MOVED = 0.01
+NEAR = 15
+"""Cases tried in which a deduction does not fire: its question may be asked there all the same."""
 
 
 class Taken(NamedTuple):
@@ -49,6 +52,7 @@ class Shop(NamedTuple):
     findings: list[frozenset[str]]
     looks: list[dict[str, object]]
     failing: list[frozenset[str]]
+    fired: list[frozenset[str]]
 
 
 @cache
@@ -73,6 +77,10 @@ def shop() -> Shop:
         ],
         [look(view) for view in views],
         [failing(view) for view in views],
+        [
+            frozenset(firing.rule for firing in reasoner.chainer.run(facts_of(reasoner.book, one.situation)).fired)
+            for one in folded
+        ],
     )
 
 
@@ -145,14 +153,13 @@ def concerned(part: Taken) -> list[int]:
     all_of = shop()
     book = all_of.reasoner.book
     if part.kind == "deduction":
-        one = book.deductions[part.id]
-        moved: Iterable[Cause] = [book.causes[name] for name in {*one.rule_out, *one.rule_in, *one.likelier}]
-        named = {word for when in one.when if when.key == "complaint" for word in when.any_of}
-        complaints = named or {complaint for cause in moved for complaint in cause.shares} or set(book.complaints)
-        findings = {when.key for when in one.when}
-    else:
-        complaints = set(book.causes[part.id].shares)
-        findings = {part.finding}
+        fired = [number for number, rules in enumerate(all_of.fired) if part.id in rules]
+        moved = set(_moved(book, part.id))
+        near = {complaint for name in moved for complaint in book.causes[name].shares}
+        others = [number for number, own in enumerate(all_of.complaints) if own & near and number not in fired]
+        return fired + others[:NEAR]
+    complaints = set(book.causes[part.id].shares)
+    findings = {part.finding}
     fitting = [number for number, own in enumerate(all_of.complaints) if own & complaints]
     return sorted(
         fitting,
@@ -161,6 +168,11 @@ def concerned(part: Taken) -> list[int]:
             part.id not in str(all_of.cases[number].expect["top"]),
         ),
     )
+
+
+def _moved(book: Book, name: str) -> Iterator[str]:
+    one = book.deductions[name]
+    yield from (*one.rule_out, *one.rule_in, *one.likelier)
 
 
 def noticed(part: Taken) -> str:
@@ -199,9 +211,8 @@ def main(kind: str | None, within: str, cores: int) -> None:
         for part, how in pool.imap_unordered(_told, chosen, chunksize=8):
             counts[part.kind, how or "unnoticed"] += 1
             if not how:
-                padding.append(f"{_where(book, part)}: {part.kind} {part.id} {part.finding}".rstrip())
-    for line in sorted(padding):
-        click.echo(line)
+                padding.append(part.id)
+                click.echo(f"{_where(book, part)}: {part.kind} {part.id} {part.finding}".rstrip())
     for (one, how), count in sorted(counts.items()):
         click.echo(f"{one} {how}: {count}")
     sys.exit(1 if padding else 0)

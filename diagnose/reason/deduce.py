@@ -1,7 +1,7 @@
 """Deductions by durable-rules: the only module that imports it, and only when a chainer is built.
 
 Cast: `chainer` (the chainer to use: the engine, or the plain one with a notice), `DurableChainer`; what goes in and
-comes out is declared in `chainer.py` and named here again. Start reading at `_Machine.run`.
+comes out is declared in `chainer.py` and named here again. Start reading at `_Run.chain`.
 
 The engine matches and joins. Its actions only note that a rule fired and on which facts; the conclusions are sent as
 new facts from outside, round by round, so that little can go wrong within an action. What durable-rules does without a
@@ -17,9 +17,10 @@ from __future__ import annotations
 
 import importlib
 import weakref
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack
-from functools import lru_cache
+from functools import cached_property, lru_cache, partial
 from itertools import count
 from threading import Lock
 from typing import Any, NamedTuple, NoReturn, Protocol, cast
@@ -37,7 +38,7 @@ from diagnose.reason.chainer import (
     distinct,
     prepared,
 )
-from diagnose.reason.network import START, Coder, definition, slot, split
+from diagnose.reason.network import START, STARTED, Coder, definition, slot, split
 
 __all__ = [
     "Chainer",
@@ -144,8 +145,7 @@ def _fact_numbers(closure: Any, slots: Iterable[str]) -> tuple[int, ...]:
 class _Network:
     """One ruleset of the engine, and the run that is going on in it."""
 
-    def __init__(self, engine: _Engine, network: dict[str, dict[str, object]], keys: frozenset[int]) -> None:
-        self.keys = keys
+    def __init__(self, engine: _Engine, network: dict[str, dict[str, object]]) -> None:
         self._engine = engine
         self._log = _Log()
         self._sid = ""
@@ -161,16 +161,10 @@ class _Network:
         weakref.finalize(self, engine.give_back, self._ruleset).atexit = False
 
     def begin(self, sid: str) -> None:
-        """Open a state of its own for a run, and see that the engine fires."""
+        """Open a state of its own for a run, with a fact in it that fires a rule when the run is settled."""
         self._sid, self._awake = sid, False
         self._log.fired, self._log.failure = [], None
         self.tell(0, {"k": START})
-        try:
-            self._settle()
-        finally:
-            self._awake = bool(self._log.fired)
-        if not self._awake:
-            raise _StalledError("engine-idle", "durable-rules does not fire a rule that always holds.")
 
     def tell(self, number: int, message: Mapping[str, int]) -> None:
         """Give the engine a fact, under a number that comes back with each firing it has part in."""
@@ -186,8 +180,13 @@ class _Network:
     def firings(self) -> list[tuple[str, tuple[int, ...]]]:
         """What has fired since the last time: number of the rule, numbers of the facts."""
         self._log.fired = []
-        self._settle()
-        return self._log.fired
+        try:
+            self._settle()
+        finally:
+            asleep, self._awake = not self._awake, self._awake or bool(self._log.fired)
+        if asleep and (STARTED, (0,)) not in self._log.fired:
+            raise _StalledError("engine-idle", "durable-rules does not fire a rule that always holds.")
+        return [firing for firing in self._log.fired if firing[0] != STARTED]
 
     def _settle(self) -> None:
         """Let every rule fire that can, and look at what the engine says little of."""
@@ -219,23 +218,50 @@ class _Network:
             raise EngineError("engine-failed", f"durable-rules cannot drop a finished run: {error}") from error
 
 
+class _Part:
+    """A network with the keys that its rules name; built when a run first calls for it."""
+
+    def __init__(self, keys: frozenset[int], build: Callable[[], _Network]) -> None:
+        self.keys = keys
+        self._build = build
+
+    @cached_property
+    def network(self) -> _Network:
+        return self._build()
+
+
 class _Machine:
     """The networks of one rule base, behind a lock: a network knows one run at a time."""
 
     def __init__(self, engine: _Engine, rules: Sequence[Rule]) -> None:
         self._rules = rules
         self._coder = Coder(rules)
-        self._networks = [
-            _Network(
-                engine,
-                definition(rules, numbers, self._coder),
-                frozenset(self._coder.key(pattern.key) for number in numbers for pattern in rules[number].patterns),
+        self._parts: list[_Part] = []
+        self._called: defaultdict[tuple[int, int | None], list[_Part]] = defaultdict(list)
+        for bunch in split(rules):
+            keys = frozenset(
+                self._coder.key(pattern.key) for number in bunch.numbers for pattern in rules[number].patterns
             )
-            for numbers in split(rules)
-        ]
+            part = _Part(keys, partial(self._build, engine, bunch.numbers))
+            self._parts.append(part)
+            for mark in dict.fromkeys(mark for pattern in bunch.calls for mark in self._coder.marks(pattern)):
+                self._called[mark].append(part)
         self._cases = count(1)
         self._lock = Lock()
-        self.run([])  # an engine that cannot start is found out now
+        self._try_out()
+
+    def _build(self, engine: _Engine, numbers: Sequence[int]) -> _Network:
+        return _Network(engine, definition(self._rules, numbers, self._coder))
+
+    def _try_out(self) -> None:
+        """An engine that cannot start is found out now."""
+        network = self._parts[0].network if self._parts else None
+        if network is not None:
+            try:
+                network.begin("0")
+                network.firings()
+            finally:
+                network.end()
 
     def run(self, data: list[Datum]) -> Deductions:
         """All that follows from facts that `distinct` made; a run that stalls is tried once more from the start."""
@@ -246,44 +272,68 @@ class _Machine:
                 return self._run(data)
 
     def _run(self, data: list[Datum]) -> Deductions:
-        sid = str(next(self._cases) % MOST_CASES)
         with ExitStack() as stack:
-            for network in self._networks:
-                stack.callback(network.end)
-                network.begin(sid)
-            return self._chain(data)
+            return _Run(self._rules, self._coder, self._called, str(next(self._cases) % MOST_CASES), stack).chain(data)
 
-    def _chain(self, data: list[Datum]) -> Deductions:
-        facts = list(data)
-        known = set(facts)
+
+class _Run:
+    """One run: its facts, and the networks that they have called for so far, each told of what concerns it."""
+
+    def __init__(
+        self,
+        rules: Sequence[Rule],
+        coder: Coder,
+        called: Mapping[tuple[int, int | None], Sequence[_Part]],
+        sid: str,
+        stack: ExitStack,
+    ) -> None:
+        self._rules, self._coder, self._called, self._sid, self._stack = rules, coder, called, sid, stack
+        self._facts: list[Datum] = []
+        self._told: list[tuple[int, dict[str, int]]] = []
+        self._open: list[_Part] = []
+
+    def chain(self, data: Iterable[Datum]) -> Deductions:
+        """Round by round: tell the new facts, let the rules fire, take what they conclude."""
+        known = set(data)
         fired: set[Fired] = set()
-        told = 0
-        while told < len(facts):
-            self._tell(facts, told)
-            told = len(facts)
-            for firing, concludes in self._firings(facts):
+        new = list(data)
+        while new:
+            self._tell(new)
+            new = []
+            for firing, concludes in self._firings():
                 fired.add(firing)
-                new = [datum for datum in dict.fromkeys(concludes) if datum not in known]
-                known.update(new)
-                facts += new
+                fresh = [datum for datum in dict.fromkeys(concludes) if datum not in known]
+                known.update(fresh)
+                new += fresh
         return deductions(fired, known)
 
-    def _tell(self, facts: Sequence[Datum], first: int) -> None:
-        if len(facts) >= MOST_FACTS:
-            raise EngineError("too-many-facts", f"{len(facts)} facts are more than durable-rules can tell apart.")
-        for number in range(first, len(facts)):
-            message = self._coder.message(facts[number])
-            if message:
-                for network in self._networks:
-                    if message["k"] in network.keys:
-                        network.tell(number + 1, message)
+    def _tell(self, new: Sequence[Datum]) -> None:
+        """Tell each network the facts that concern it; one that is called for now hears of the earlier ones first."""
+        first = len(self._facts)
+        self._facts += new
+        if len(self._facts) >= MOST_FACTS:
+            raise EngineError("too-many-facts", f"{len(self._facts)} facts are more than durable-rules can tell apart.")
+        coded = ((number, self._coder.message(datum)) for number, datum in enumerate(new, first + 1))
+        messages = [(number, message) for number, message in coded if message]
+        calls = [part for _, message in messages for part in self._called.get((message["k"], message.get("v")), ())]
+        late = [part for part in dict.fromkeys(calls) if part not in self._open]
+        for part in late:
+            self._stack.callback(part.network.end)
+            part.network.begin(self._sid)
+        for parts, heard in ((late, self._told), ([*self._open, *late], messages)):
+            for number, message in heard:
+                for part in parts:
+                    if message["k"] in part.keys:
+                        part.network.tell(number, message)
+        self._open += late
+        self._told += messages
 
-    def _firings(self, facts: Sequence[Datum]) -> Iterator[tuple[Fired, tuple[Datum, ...]]]:
+    def _firings(self) -> Iterator[tuple[Fired, tuple[Datum, ...]]]:
         """New firings of all networks, with what they conclude."""
-        for network in self._networks:
-            for name, numbers in network.firings():
+        for part in self._open:
+            for name, numbers in part.network.firings():
                 rule = self._rules[int(name)]
-                yield Fired(rule.id, tuple(facts[number - 1] for number in numbers)), rule.concludes
+                yield Fired(rule.id, tuple(self._facts[number - 1] for number in numbers)), rule.concludes
 
 
 _building = Lock()
