@@ -240,6 +240,7 @@ FINAL = (
     "all that was opened is closed",
 )
 TICK = "[ ]"
+TICKED = "[x]"
 TORQUES = "Each torque set here, ticked off with the wrench in hand"
 HOW_ENDS = "How does this job end?"
 NOT_ENDED = "it does not end"

@@ -28,7 +28,7 @@ HOSTILE = (
     'quote " comma, semi;',
     "'; drop table cases; --",
 )
-WITH_BOOK = {"list", "show", "history", "note", "undo", "wait", "end", "comeback", "replay", "erase"}
+WITH_BOOK = {"list", "show", "sheet", "history", "note", "undo", "wait", "end", "comeback", "replay", "erase"}
 
 
 class Told:

@@ -1,0 +1,216 @@
+"""The job sheet: all of a job that belongs on paper, gathered from its View, its events and the book.
+
+Cast: `make_sheet` gives a `Sheet`; `Seen` is a finding before and after the work, `Done` a repair, `Signed` a torque to
+be signed for. How it looks is for `front/sheet`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any, NamedTuple
+
+from diagnose.book.model import Book
+from diagnose.casework.desk import TORQUE, Desk
+from diagnose.casework.fold import Folded
+from diagnose.casework.view.note import note
+from diagnose.casework.view.page import Page
+from diagnose.casework.view.plan import step_view
+from diagnose.reason.situation import Repair
+
+View = dict[str, Any]
+NOTHING = ("nothing", "none", "complete")
+"""Values of a fact that say that there is nothing to tell."""
+MOST_LINES = 44
+"""Lines of fixes that are told in full; the fixes after that are named only, so that two pages are enough."""
+A_LINE = 95
+"""Characters of a printed line."""
+
+
+class Seen(NamedTuple):
+    """A finding: what was seen first, and what once something was done about it.
+
+    Attributes:
+        name: of the finding.
+        before: the first answer, in words; with what was typed for a reading.
+        after: the last answer, where a fix or a visit lies between; empty where there is none yet.
+        open: whether something done, or planned, changes it: it is to be looked at again.
+        by: rider or mechanic.
+        gauges: of the readings before and after, as the View has them.
+    """
+
+    name: str
+    before: str
+    after: str
+    open: bool
+    by: str
+    gauges: tuple[View, ...]
+
+
+class Done(NamedTuple):
+    """Fixes done in one go, and for each complaint, by name, whether it was gone after them."""
+
+    names: tuple[str, ...]
+    results: tuple[tuple[str, bool], ...]
+    earlier: bool
+
+
+class Signed(NamedTuple):
+    """A torque to be set and signed for: which bolt, how much, in lbf.in, and who says so."""
+
+    quantity: str
+    text: str
+    also: str
+    kind: str
+    basis: str
+    note: str
+
+
+class Sheet(NamedTuple):
+    """A job on paper.
+
+    Attributes:
+        case: its number.
+        view: its View; None while nothing was told.
+        seen: findings in the order in which they were first looked at.
+        untold: findings that could not be told.
+        done: what was done, earlier visits first.
+        refused: fixes that could not be done here, by name.
+        full: fixes of the plan that are told in full; the others are named.
+        signed: torques of what was done here and of what is told in full.
+        bike: facts of the bike, in words.
+        already: what was done before the bike came: fix and result.
+        notes: free text kept with it.
+        note: all that is known, to be handed on.
+        passed: whether something was opened or done, so that a final check is due.
+        found: causes found, by name.
+    """
+
+    case: str
+    view: View | None
+    seen: tuple[Seen, ...] = ()
+    untold: tuple[str, ...] = ()
+    done: tuple[Done, ...] = ()
+    refused: tuple[str, ...] = ()
+    full: tuple[str, ...] = ()
+    signed: tuple[Signed, ...] = ()
+    bike: tuple[str, ...] = ()
+    already: tuple[tuple[str, str], ...] = ()
+    notes: tuple[str, ...] = ()
+    note: str = ""
+    found: tuple[str, ...] = ()
+    origin: str | None = None
+
+    @property
+    def label(self) -> str:
+        """What the shop calls the bike; empty where it has no label, or it was erased."""
+        return str(self.view["case"] or "") if self.view else ""
+
+
+def make_sheet(desk: Desk, case_id: str) -> Sheet:
+    """The sheet of a job as it stands."""
+    folded = desk.folded(case_id)
+    if not folded.situation.complaints:
+        return Sheet(case_id, None, notes=tuple(desk.notes(case_id)))
+    view = desk.view(case_id, with_estimate=True)
+    page = Page(desk.book, desk.reasoner.chainer, desk.reasoner.diagnose(folded.situation))
+    full = tuple(_in_full(view))
+    done_here = [fix for repair in folded.situation.repairs for fix in repair.fixes]
+    changed = {name for fix in [*done_here, *full] for name in desk.book.fixes[fix].disturbs}
+    return Sheet(
+        case=case_id,
+        view=view,
+        seen=tuple(_seen(view, changed)),
+        untold=tuple(dict.fromkeys(one["name"] for one in view["answers"] if not one["value"])),
+        done=tuple(_done(desk.book, folded)),
+        refused=tuple(sorted(desk.book.fixes[fix].name for fix in folded.situation.not_possible)),
+        full=full,
+        signed=tuple(_signed(page, [*done_here, *full])),
+        bike=tuple(_bike(desk.book, folded)),
+        already=tuple((desk.book.fixes[one.fix].name, one.result) for one in folded.situation.already),
+        notes=tuple(desk.notes(case_id)),
+        note=note(page),
+        found=tuple(desk.book.causes[one].name for one in folded.found if one in desk.book.causes),
+        origin=folded.origin,
+    )
+
+
+def _in_full(view: View) -> Iterable[str]:
+    """The fixes of the plan that are told step by step: what comes next, then as many as have room."""
+    if view["ended"] or view["next"]["kind"] == "hand-off":
+        return
+    now = [*view["next"]["with"], view["next"]["id"]] if view["next"]["kind"] == "fix" else []
+    items = sorted(view["plan"], key=lambda one: one["fix"] not in now)
+    room = MOST_LINES
+    for place, item in enumerate(items):
+        room -= _lines(item)
+        if place and room < 0 and item["fix"] not in now:
+            return
+        yield item["fix"]
+
+
+def _lines(item: View) -> int:
+    """About how many printed lines a fix takes."""
+    texts = [item["works_if"] + item["if_not"], ", ".join(item["tools"]), *item["hand_off_when"], *item["cautions"]]
+    for step in item["steps"]:
+        texts += [step["text"], *step["cautions"], *(limit["quantity"] for limit in step["limits"])]
+    return 4 + sum(1 + len(text) // A_LINE for text in texts)
+
+
+def _seen(view: View, changed: set[str]) -> Iterable[Seen]:
+    answers: dict[str, list[View]] = {}
+    for one in view["answers"]:
+        if one["value"]:
+            answers.setdefault(one["finding"], []).append(one)
+    for finding, told in answers.items():
+        before, after = told[0], [one for one in told[1:] if not one["stale"]] if told[0]["stale"] else []
+        kept = [before, *after[-1:]]
+        yield Seen(
+            name=before["name"],
+            before=_words(before),
+            after=_words(after[-1]) if after else "",
+            open=finding in changed or before["stale"],
+            by=before["by"],
+            gauges=tuple(one["gauge"] for one in kept if one.get("gauge")),
+        )
+        for one in told[1:]:
+            if not one["stale"] and not before["stale"]:
+                yield Seen(one["name"], _words(one), "", finding in changed, one["by"], _gauges(one))
+
+
+def _gauges(answer: View) -> tuple[View, ...]:
+    return (answer["gauge"],) if answer.get("gauge") else ()
+
+
+def _words(answer: View) -> str:
+    typed = f" ({answer['typed']})" if answer["typed"] else ""
+    return f"{answer['value_text']}{typed}"
+
+
+def _done(book: Book, folded: Folded) -> Iterable[Done]:
+    for earlier, repairs in ((True, folded.earlier), (False, folded.situation.repairs)):
+        for repair in repairs:
+            yield _repair(book, repair, earlier)
+
+
+def _repair(book: Book, repair: Repair, earlier: bool) -> Done:
+    names = tuple(book.fixes[fix].name for fix in repair.fixes)
+    return Done(names, tuple((book.complaints[one].name, gone) for one, gone in repair.results.items()), earlier)
+
+
+def _signed(page: Page, fixes: Iterable[str]) -> Iterable[Signed]:
+    """The torques of these fixes, each once; those that cannot belong to this bike are left out."""
+    told: set[str] = set()
+    for fix in fixes:
+        for step in page.book.fixes[fix].steps:
+            for one in step_view(page, step)["limits"]:
+                if one["unit"] == TORQUE and one["id"] not in told:
+                    told.add(one["id"])
+                    texts = (one["text"], one["also"] or "", one["kind"], one["basis"], one["note"] or "")
+                    yield Signed(one["quantity"], *texts)
+
+
+def _bike(book: Book, folded: Folded) -> Iterable[str]:
+    for fact, values in sorted(folded.situation.profile.items()):
+        names = ", ".join(book.facts[fact].values[value] for value in values if value not in NOTHING)
+        if names:
+            yield f"{book.facts[fact].name}: {names}"

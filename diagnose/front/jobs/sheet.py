@@ -1,0 +1,89 @@
+"""`diagnose jobs sheet` and `rider-note`: a job on paper, for the stand and for the rider."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from diagnose.casework.sheet import Sheet, make_sheet
+from diagnose.casework.storefile import refusal, told_clearly
+from diagnose.front.jobs.common import desk_of, paper_of, plain_option, store_of, store_option
+from diagnose.front.options import rules_option
+from diagnose.front.sheet.blocks import Page
+
+FORMS = ("text", "markdown", "html")
+ENDINGS = {".html": "html", ".htm": "html", ".md": "markdown", ".markdown": "markdown"}
+
+
+@click.command()
+@click.argument("job")
+@click.option("--form", type=click.Choice(FORMS), help="How it is written; left out: as the output's ending says.")
+@click.option("--output", type=click.Path(path_type=Path), help="A new file: .html to print, .md, else plain text.")
+@rules_option
+@store_option
+@plain_option
+def sheet(
+    job: str, form: str | None, output: Path | None, rules: tuple[Path, ...], store: Path | None, plain: bool
+) -> int:
+    """Write the sheet of a JOB: complaint, findings, plan with boxes to tick, torque list, last check, notes.
+
+    An HTML file is all in one and prints on A4 in black and white. Example: diagnose jobs sheet b7k2-21 --output
+    b7k2-21.html
+    """
+    from diagnose.front.sheet.job import job_page
+
+    _write(job, form, output, rules, store, plain, job_page)
+    return 0
+
+
+def _write(
+    job: str,
+    form: str | None,
+    output: Path | None,
+    rules: tuple[Path, ...],
+    store: Path | None,
+    plain: bool,
+    page_of: Callable[[Sheet, str], Page],
+) -> None:
+    if output is not None and output.exists():
+        raise refusal("store.exists", output)
+    with store_of(store) as kept:
+        desk = desk_of(kept, rules)
+        page = page_of(make_sheet(desk, desk.find(job)), datetime.now().astimezone().strftime("%Y-%m-%d %H:%M"))
+    form = form or (ENDINGS.get(output.suffix.lower(), "text") if output else "text")
+    if output is None:
+        _print(page, form, plain)
+        return
+    with told_clearly(output), output.open("x", encoding="utf-8", newline="\n") as file:
+        file.write(_written(page, form, plain))
+
+
+def _print(page: Page, form: str, plain: bool) -> None:
+    if form == "text":
+        from diagnose.front.sheet.text import as_text
+
+        as_text(page, paper_of(plain))
+    else:
+        click.echo(_written(page, form, plain), nl=False)
+
+
+def _written(page: Page, form: str, plain: bool) -> str:
+    if form == "html":
+        from diagnose.front.sheet.page import as_html
+
+        return as_html(page)
+    if form == "markdown":
+        from diagnose.front.sheet.markdown import as_markdown
+
+        return as_markdown(page)
+    import io
+
+    from diagnose.front.paper import Paper
+    from diagnose.front.sheet.text import as_text
+
+    written = io.StringIO()
+    as_text(page, Paper(written, plain=plain, width=76))
+    return written.getvalue()

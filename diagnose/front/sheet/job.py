@@ -1,0 +1,289 @@
+"""The job sheet: what a `Sheet` says, set out as a page.
+
+Cast: `job_page`. Danger, what is loose and what is waited for stand first; then complaint, findings, plan, torque list,
+last check, and the note for whoever gets the bike next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from diagnose.casework.sheet import Done, Seen, Sheet
+from diagnose.front import wording
+from diagnose.front.screens import limit_line, minutes, of_100, verdict
+from diagnose.front.sheet import pictures
+from diagnose.front.sheet import wording as say
+from diagnose.front.sheet.blocks import PENCIL, Block, Fix, Gauge, Head, Item, Page, Room, Say, Table, Warn
+
+View = dict[str, Any]
+NAMED = 0.05
+MOST_NOTES = 8
+
+
+def job_page(sheet: Sheet, printed: str) -> Page:
+    """The page of a job; `printed` is the time to be put on it."""
+    under = say.UNDER.format(label=sheet.label or wording.NO_LABEL, printed=printed)
+    view = sheet.view
+    if view is None:
+        nothing: tuple[Block, ...] = (Say(wording.NOTHING_TOLD), *_notes(sheet))
+        return Page(say.TITLE, sheet.case, under, nothing)
+    blocks = [
+        *_first(view),
+        *_complaint(view, sheet),
+        *_findings(sheet),
+        *_done(sheet),
+        *(_handed_on(view) if view["hand_off"] and view["next"]["kind"] == "hand-off" else ()),
+        *_plan(view, sheet),
+        *_also(view),
+        *_torques(sheet),
+        *_last_check(view, sheet),
+        *_notes(sheet),
+        *_note(view, sheet),
+    ]
+    return Page(say.TITLE, sheet.case, under, tuple(blocks))
+
+
+# --- what comes first ----------------------------------------------------------------------------------------------
+
+
+def _first(view: View) -> Iterator[Block]:
+    """May it be ridden, what is loose, what is waited for, how it stands."""
+    ride = view["ride"]
+    if ride["verdict"] == "ride":
+        yield Say(verdict(view), strong=True)
+    else:
+        yield Warn(verdict(view), tuple(one["text"] for one in ride["because"][:3]))
+    if view["loose"]:
+        yield Warn(wording.LOOSE_READ.format(text=view["loose"]))
+    if view["open"]:
+        yield Say(wording.OPEN_NOW.format(text=", ".join(view["open"])), strong=True)
+    if view["waits"] is not None:
+        yield Warn(wording.STILL_WAITS.format(text=view["waits"] or wording.NOT_SAID), (say.LOOK_AGAIN,))
+    if view["comebacks"]:
+        touched = (wording.TOUCHED_LAST.format(text="; ".join(view["earlier"])),) if view["earlier"] else ()
+        yield Warn(wording.COMEBACKS.format(count=view["comebacks"]), (*touched, wording.WARRANTY))
+    if view["ended"]:
+        yield Say(say.IS_OVER.format(how=wording.JOB_ENDED[view["ended"]]), strong=True)
+
+
+def _complaint(view: View, sheet: Sheet) -> Iterator[Block]:
+    yield Head(wording.COMPLAINTS)
+    for one in view["complaints"]:
+        yield Item("point", wording.GONE.format(complaint=one["text"]) if one["gone"] else one["text"])
+    if sheet.bike:
+        yield Say(say.BIKE.format(text="; ".join(sheet.bike)))
+    for name, result in sheet.already:
+        yield Say(wording.DONE_BEFORE.format(name=name, result=wording.RESULT[result]))
+    if sheet.found:
+        yield Say(say.FOUND.format(text="; ".join(sheet.found)), strong=True)
+    elif not view["ended"]:
+        yield from _likely(view)
+
+
+def _likely(view: View) -> Iterator[Block]:
+    for complaint in view["complaints"]:
+        if complaint["gone"]:
+            continue
+        named = [(one["name"], one["share"]) for one in complaint["causes"][:3] if one["share"] >= NAMED]
+        named.append((wording.NOT_IN_BOOK, complaint["something_else"]))
+        text = ", ".join(f"{name} {of_100(share)}" for name, share in named)
+        several = len(view["complaints"]) > 1
+        yield Say(
+            say.LIKELY_OF.format(complaint=complaint["text"], text=text) if several else say.LIKELY.format(text=text)
+        )
+
+
+# --- findings ------------------------------------------------------------------------------------------------------
+
+
+def _findings(sheet: Sheet) -> Iterator[Block]:
+    if not sheet.seen and not sheet.untold:
+        return
+    yield Head(say.FINDINGS)
+    if sheet.seen:
+        yield Table(say.FINDINGS_HEAD, tuple(_row(one) for one in sheet.seen))
+    if sheet.untold:
+        yield Say(say.UNTOLD.format(text="; ".join(sheet.untold)))
+    for one in sheet.seen:
+        for place, gauge in enumerate(one.gauges):
+            caption = say.GAUGE_AFTER if place else say.GAUGE
+            yield Gauge(caption.format(name=_capital(one.name)), gauge)
+
+
+def _row(one: Seen) -> tuple[str, ...]:
+    after = one.after or (PENCIL if one.open else "")
+    return (_capital(one.name), one.before, after, say.BY[one.by])
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+# --- what was done, what comes ---------------------------------------------------------------------------------------
+
+
+def _done(sheet: Sheet) -> Iterator[Block]:
+    if not sheet.done and not sheet.refused:
+        return
+    yield Head(wording.DONE_SO_FAR)
+    for one in sheet.done:
+        yield Item("ticked", _done_line(one))
+    for name in sheet.refused:
+        yield Item("point", wording.PLAYED_NOT_HERE.format(names=name))
+
+
+def _done_line(one: Done) -> str:
+    results = ", ".join(
+        say.RESULT_OF.format(complaint=name, result=wording.TEST_GONE if gone else wording.TEST_STILL)
+        for name, gone in one.results
+    )
+    line = say.DONE_EARLIER if one.earlier else say.DONE_HERE
+    return line.format(names=" + ".join(one.names), results=results)
+
+
+def _handed_on(view: View) -> Iterator[Block]:
+    yield Head(say.HAND_ON)
+    for one in view["hand_off"]:
+        yield Say(wording.HAND_ON_TO.format(to=one["to"], urgency=one["urgency"]), strong=True)
+        yield Say(wording.HAND_ON_WHY.format(reason=one["reason"]))
+    if view["open"]:
+        yield Say(wording.LEAVE_SO.format(open=", ".join(view["open"])))
+
+
+def _plan(view: View, sheet: Sheet) -> Iterator[Block]:
+    if not sheet.full:
+        return
+    yield Head(say.PLAN)
+    step = view["next"]
+    if step["kind"] == "check":
+        yield Say(say.FIRST_CHECK.format(text=step["text"]), strong=True)
+    for caution in [one["text"] for one in view["cautions"]]:
+        yield Item("caution", caution)
+    told = {one["text"] for one in view["cautions"]}
+    drawn: set[str] = set()
+    items = {item["fix"]: item for item in view["plan"]}
+    for place, fix in enumerate(sheet.full, 1):
+        yield _fix(view, items[fix], place, told, drawn)
+    rest = [item for item in view["plan"] if item["fix"] not in sheet.full]
+    if rest:
+        yield Say(say.THEN)
+    for item in rest:
+        yield Item(
+            "tick", wording.PLAN_ITEM.format(name=item["name"], chance=of_100(item["chance"]), minutes=minutes(item))
+        )
+    for confirm in {one["confirm"]["id"]: one["confirm"] for one in view["plan"]}.values():
+        limits = tuple(limit_line(one) for one in confirm["limits"])
+        yield Item("point", say.REPEAT.format(text=confirm["text"]), limits, tuple(_new(confirm["cautions"], told)))
+    yield from _parts(view, sheet)
+    estimate = view["estimate"]
+    if estimate:
+        yield Say(_estimate(estimate))
+    if any(one["limits"] for fix in sheet.full for one in items[fix]["steps"]):
+        yield Say(wording.GOVERNS, strong=True)
+
+
+def _fix(view: View, item: View, place: int, told: set[str], drawn: set[str]) -> Fix:
+    lines: list[Say | Item] = [Say(say.FIX_PROMISES.format(chance=of_100(item["chance"]), minutes=minutes(item)))]
+    if item["chance"] <= 0:
+        lines = [Say(minutes(item))]
+    if item["tools"]:
+        lines.append(Say(wording.TOOLS.format(text=", ".join(item["tools"]))))
+    lines += [Say(wording.FIRST.format(text=need["text"])) for need in item["needs"] if not need["done"]]
+    if item["teardown"] and item["teardown"] not in view["open"]:
+        lines.append(Say(wording.NEEDS.format(text=item["teardown"])))
+    lines += [Item("caution", text) for text in _new(item["cautions"], told)]
+    for step in item["steps"]:
+        limits = tuple(limit_line(limit) for limit in step["limits"])
+        lines.append(Item("tick", step["text"], limits, tuple(_new(step["cautions"], told))))
+    lines.append(Item("tick", say.TESTED))
+    lines.append(Say(f"{wording.WORKED_IF.format(text=item['works_if'])} {wording.IF_NOT.format(text=item['if_not'])}"))
+    lines += [Say(wording.HAND_OFF_WHEN.format(text=text)) for text in item["hand_off_when"]]
+    picture = pictures.SHOWS.get(item["fix"], "")
+    if picture in drawn:
+        picture = ""
+    drawn.add(picture)
+    return Fix(say.FIX.format(place=place, name=item["name"]), tuple(lines), picture)
+
+
+def _new(texts: Iterable[str], told: set[str]) -> list[str]:
+    """Those that stand nowhere on the sheet yet; from now on they do."""
+    new = [text for text in texts if text not in told]
+    told.update(new)
+    return new
+
+
+def _parts(view: View, sheet: Sheet) -> Iterator[Block]:
+    rows = [
+        (part["name"], str(part["count"]), wording_price(part["price"]), item["name"], PENCIL)
+        for item in view["plan"]
+        for part in item["parts"]
+        if item["fix"] in sheet.full
+    ]
+    if rows:
+        yield Table(say.PARTS_HEAD, tuple(rows))
+
+
+def wording_price(price: View) -> str:
+    """From how much to how much one costs."""
+    return say.PRICE.format(low=price["low"], high=price["high"], currency=price["currency"])
+
+
+def _estimate(estimate: View) -> str:
+    time, parts = estimate["minutes"], estimate["parts_price"]
+    text = wording.ESTIMATE.format(
+        low=time["p10"], high=time["p90"], middle=time["p50"], cheap=parts["p10"], dear=parts["p90"],
+        currency=parts["currency"],
+    )  # fmt: skip
+    return f"{say.ESTIMATE.format(text=text)} {wording.NO_QUOTE}"
+
+
+def _also(view: View) -> Iterator[Block]:
+    if view["also"]:
+        yield Head(wording.ALSO)
+    for one in view["also"]:
+        yield Item("tick", wording.ALSO_ONE.format(**one))
+
+
+# --- signing off -----------------------------------------------------------------------------------------------------
+
+
+def _torques(sheet: Sheet) -> Iterator[Block]:
+    if not sheet.signed:
+        return
+    yield Head(say.TORQUES)
+    rows = [
+        (_capital(one.quantity), f"{one.text}{say.KIND.get(one.kind, '')}", wording.BASIS[one.basis], PENCIL, PENCIL)
+        for one in sheet.signed
+    ]
+    yield Table(say.TORQUES_HEAD, tuple(rows))
+    for one in sheet.signed:
+        if one.note:
+            yield Say(say.ABOUT.format(quantity=_capital(one.quantity), note=one.note))
+
+
+def _last_check(view: View, sheet: Sheet) -> Iterator[Block]:
+    """What is looked at before the bike goes out; on every job but one that only waits for somebody else."""
+    if not (sheet.done or sheet.full or view["open"] or view["ended"]):
+        return
+    yield Head(wording.FINAL_CHECK)
+    for text in wording.FINAL:
+        yield Item("tick", text)
+    for text in say.TEST_RIDE[view["ride"]["verdict"] in ("stop", "not-cleared")]:
+        yield Item("tick", text)
+    yield Room(say.SIGNATURES)
+
+
+def _notes(sheet: Sheet) -> Iterator[Block]:
+    if sheet.notes:
+        yield Head(wording.NOTES)
+    for text in sheet.notes[-MOST_NOTES:]:
+        yield Item("point", text)
+
+
+def _note(view: View, sheet: Sheet) -> Iterator[Block]:
+    """The note that goes along with a bike that is handed on."""
+    if view["ended"] == "handed-off" or view["next"]["kind"] == "hand-off":
+        yield Head(wording.NOTE)
+        for line in sheet.note.split("\n"):
+            yield Say(line)

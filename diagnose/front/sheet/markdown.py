@@ -1,0 +1,119 @@
+"""A page as Markdown that any reader shows alike: all signs that mean something to it are written as text."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from functools import singledispatch
+
+from diagnose.front.sheet.blocks import (
+    PENCIL,
+    Block,
+    Fix,
+    Gauge,
+    Head,
+    Item,
+    Page,
+    Room,
+    Say,
+    Table,
+    Warn,
+    clean,
+)
+from diagnose.front.sheet.gauges import drawn
+
+SIGNS = re.compile(r"[\\`*_{}\[\]#|~$@^]")
+"""What means something anywhere in a line, in one Markdown or another; a backslash before it makes it a sign again."""
+ENTITIES = re.compile(r"[<>&]|[:](?=//)|(?<=www)\.", re.IGNORECASE)
+"""What would become HTML or a link by itself."""
+FIRST = re.compile(r"[-+=:]|[0-9]+(?=[.)](?:\s|$))")
+"""What would begin a list, a rule or a heading."""
+ROOM = "\\_" * 8
+MARKS = {"tick": "- [ ] ", "ticked": "- [x] ", "caution": "- **!** ", "point": "- ", "none": ""}
+WIDTH = 60
+
+
+def as_markdown(page: Page) -> str:
+    """The page."""
+    parts = [f"# {escaped(page.title)} {escaped(page.job)}", escaped(page.under), *_joined(page.blocks)]
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def escaped(text: str) -> str:
+    """The text on one line, each sign in it only a sign."""
+    line = " ".join(clean(text).split())
+    line = SIGNS.sub(lambda match: f"\\{match[0]}", line)
+    line = ENTITIES.sub(lambda match: f"&#{ord(match[0])};", line)
+    first = FIRST.match(line)
+    if first:
+        at = first.end() if first[0].isdigit() else 0
+        line = f"{line[:at]}\\{line[at:]}"
+    return line
+
+
+def _joined(blocks: Iterable[Block]) -> list[str]:
+    """The blocks, items that follow each other as one list."""
+    parts: list[str] = []
+    in_list = False
+    for block in blocks:
+        written = _block(block)
+        if in_list and isinstance(block, Item):
+            parts[-1] += "\n" + written
+        else:
+            parts.append(written)
+        in_list = isinstance(block, Item)
+    return parts
+
+
+@singledispatch
+def _block(block: Block) -> str:
+    raise TypeError(block)
+
+
+@_block.register
+def _(block: Head) -> str:
+    return f"## {escaped(block.text)}"
+
+
+@_block.register
+def _(block: Say) -> str:
+    return f"**{escaped(block.text)}**" if block.strong and block.text.strip() else escaped(block.text)
+
+
+@_block.register
+def _(block: Warn) -> str:
+    return "\n".join([f"> **{escaped(block.text)}**", *(f">\n> {escaped(line)}" for line in block.because)])
+
+
+@_block.register
+def _(block: Gauge) -> str:
+    lines = [clean(line).replace("`", "'") for line in drawn(block.gauge, WIDTH, plain=False)]
+    return "\n".join([escaped(block.caption), "", "```text", *lines, "```"])
+
+
+@_block.register
+def _(block: Fix) -> str:
+    return "\n\n".join([f"### {escaped(block.title)}", *_joined(block.lines)])
+
+
+@_block.register
+def _(block: Room) -> str:
+    return "\n".join(f"- {escaped(text)}: {ROOM}" for text in block.texts)
+
+
+@_block.register
+def _(block: Item) -> str:
+    lines = [f"{MARKS[block.mark]}{escaped(block.text)}"]
+    lines += [f"  - **{escaped(text)}**" for text in block.limits]
+    lines += [f"  - **!** {escaped(text)}" for text in block.cautions]
+    return "\n".join(lines)
+
+
+@_block.register
+def _(block: Table) -> str:
+    lines = [_row(block.head), "|" + " --- |" * len(block.head)]
+    return "\n".join([*lines, *(_row(row) for row in block.rows)])
+
+
+def _row(cells: tuple[str, ...]) -> str:
+    return "| " + " | ".join(ROOM if cell == PENCIL else escaped(cell) or " " for cell in cells) + " |"
