@@ -21,4 +21,6 @@ def empty_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("HOME", str(home))
     for folder in XDG_FOLDERS:
         monkeypatch.setenv(f"XDG_{folder}_HOME", str(home / f".{folder.lower()}"))
+    for name in ("RULES", "SETTINGS", "STORE"):
+        monkeypatch.delenv(f"DIAGNOSE_{name}", raising=False)
     return home

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from contextvars import ContextVar
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from fractions import Fraction
@@ -140,6 +141,9 @@ TYPED_ONLY: Final = (
 _BESIDE: Final = {"N.m": ("lbf.in", 0), "bar": ("psi", 0), "psi": ("bar", 1)}
 """The second unit that a workshop's tools are marked in, with the decimals that it is shown to."""
 
+BESIDE: Final = ContextVar("BESIDE", default=True)
+"""Whether `show_range` writes the second unit too; whoever changes it puts it back."""
+
 _NUMBER: Final = re.compile(
     r"(?P<sign>[+-]?)\s*"
     r"(?:(?:(?P<whole>[0-9]+)(?:\s+|-))?(?P<over>[0-9]+)\s*/\s*(?P<under>[0-9]+)"
@@ -248,7 +252,7 @@ def show_range(low: float | None, high: float | None, unit: str, kind: str = "ta
     text = _phrase(written[0], written[1], kind, _sign(_named(unit), plain), plain)
     if low is not None and high is not None and low != high:
         text += {"maximum": ", never more", "minimum": ", never less"}.get(kind, "")
-    beside = show_also(low, high, unit, kind, plain=plain)
+    beside = show_also(low, high, unit, kind, plain=plain) if BESIDE.get() else ""
     return f"{text} ({beside})" if beside else text
 
 

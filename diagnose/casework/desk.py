@@ -7,7 +7,7 @@ the fold of events, so undo appends, resume replays, and nothing is lost when th
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from diagnose.book.conditions import INLINE_LIMIT, Profile, numbers
 from diagnose.book.model import Book, Limit
@@ -20,9 +20,12 @@ from diagnose.casework.shapes import Ending, Origin, Role
 from diagnose.errors import InputError, StoreError
 from diagnose.reason.reasoner import Reasoner
 
+if TYPE_CHECKING:
+    from diagnose.casework.settings import Settings
+
 View = dict[str, Any]
 MOST_COMPLAINTS = 3
-NOT_UNDONE = ("opened", "loose", "note", "waiting", "reopened")
+NOT_UNDONE = ("opened", "stand", "agreed", "loose", "note", "waiting", "reopened")
 """Kinds of event that going back passes over."""
 NEAR = 0.6
 """How alike a mistyped job number and a job's own must be, of 1, for the job to be offered."""
@@ -32,7 +35,9 @@ TORQUE = "N.m"
 class Desk:
     """Cases of one store, reasoned with one book."""
 
-    def __init__(self, reasoner: Reasoner, store: Store) -> None:
+    def __init__(self, reasoner: Reasoner, store: Store, settings: Settings | None = None) -> None:
+        self.settings = settings
+        """The shop's own, for what a job costs; None: it says nothing."""
         self.reasoner = reasoner
         self.book = reasoner.book
         self.store = store
@@ -93,6 +98,20 @@ class Desk:
         stored = self.store.events(case_id)
         folded = fold(self.book, events.standing(stored))
         view = make_view(self.reasoner, folded, with_estimate=with_estimate, with_why=with_why)
+        return self._named(view, stored, folded)
+
+    def counter(self, case_id: str) -> View:
+        """The View of a case at the counter: its `prompt` is what to ask now; its `ticket`, once that is all."""
+        from diagnose.casework.ticket import counter_view, make_ticket
+
+        stored = self.store.events(case_id)
+        folded = fold(self.book, events.standing(stored))
+        view = self._named(counter_view(self.reasoner, folded), stored, folded)
+        view["ticket"] = None if view["prompt"] else make_ticket(self.reasoner, folded, view, self.settings)
+        return view
+
+    def _named(self, view: View, stored: Sequence[Event], folded: Folded) -> View:
+        """The View with what the store knows of the case."""
         view["case"] = self._label(stored)
         view["loose"] = self._text(folded.loose)
         view["skill"] = folded.situation.skill

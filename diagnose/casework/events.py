@@ -2,8 +2,8 @@
 
 `Event` is what the store gives back, and where to start reading; `Draft` is a checked event that has no number yet.
 One function a kind makes a draft: `opened`, `profile`, `complaint`, `answered`, `measured`, `noted`, `cannot_tell`,
-`already`, `fix_done`, `fix_not_possible`, `loose`, `note`, `waiting`, `here_now`, `undo`, `reopened`, `came_back`,
-`ended`. `standing` leaves out what was undone. What each kind may say stands in `shapes`.
+`already`, `fix_done`, `fix_not_possible`, `loose`, `note`, `waiting`, `here_now`, `at_stand`, `agreed`, `undo`,
+`reopened`, `came_back`, `ended`. `standing` leaves out what was undone. What each kind may say stands in `shapes`.
 """
 
 from __future__ import annotations
@@ -141,6 +141,16 @@ def reopened() -> Draft:
 def came_back(origin: Origin | None = None) -> Draft:
     """The bike of an ended case is back with the same complaint; `origin`: own work, a part, or a new fault."""
     return _draft("reopened", comeback=True, origin=origin)
+
+
+def at_stand(skill: Role, without: Iterable[str] = ()) -> Draft:
+    """The bike went from the counter to the stand: from here on a mechanic answers, with this skill and these tools."""
+    return _draft("stand", skill=skill, without=list(without))
+
+
+def agreed(ceiling: float | None = None) -> Draft:
+    """The rider agreed to this sum of the book's currency without being rung; none: nothing is agreed."""
+    return _draft("agreed", ceiling=ceiling)
 
 
 def ended(how: Ending, found: Iterable[str] = ()) -> Draft:

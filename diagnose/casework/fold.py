@@ -47,7 +47,7 @@ class Folded(NamedTuple):
     """A case as it stands: the situation, references of notes on what is loose, and causes found.
 
     `waits` is None where it waits for nothing; `earlier` are the fixes of the visits before this one, `origin` is what
-    was said of the last comeback.
+    was said of the last comeback; `agreed` is the sum that the rider agreed to without being rung, None where none is.
     """
 
     situation: Situation
@@ -57,6 +57,7 @@ class Folded(NamedTuple):
     comebacks: int = 0
     origin: str | None = None
     earlier: tuple[Repair, ...] = ()
+    agreed: float | None = None
 
 
 def fold(book: Book, events: Iterable[Told]) -> Folded:
@@ -93,6 +94,8 @@ class _Folder:
         self.comebacks = 0
         self.origin: str | None = None
         self.earlier: list[Repair] = []
+        self.agreed: float | None = None
+        self.from_counter = False
 
     def take(self, kind: str, data: Mapping[str, Any]) -> None:
         """One event."""
@@ -117,6 +120,14 @@ class _Folder:
     def take_opened(self, data: Mapping[str, Any]) -> None:
         self.role, self.skill = data["role"], data["skill"]
         self.without = frozenset(data.get("without", ()))
+
+    def take_stand(self, data: Mapping[str, Any]) -> None:
+        self.from_counter = self.from_counter or self.role == "rider"
+        self.role, self.skill = "mechanic", data["skill"]
+        self.without = frozenset(data.get("without", ()))
+
+    def take_agreed(self, data: Mapping[str, Any]) -> None:
+        self.agreed = data.get("ceiling")
 
     def take_profile(self, data: Mapping[str, Any]) -> None:
         fact = self.known("fact", data["fact"], self.book.facts)
@@ -287,10 +298,12 @@ class _Folder:
             skill=self.skill,
             without=self.without,
             open_teardowns=self.open,
+            from_counter=self.from_counter,
             ended=self.ended,
             begun={check: tuple(raw.values()) for check, raw in self.begun.items()},
         )
-        return Folded(situation, self.loose, self.found, self.waits, self.comebacks, self.origin, tuple(self.earlier))
+        earlier = tuple(self.earlier)
+        return Folded(situation, self.loose, self.found, self.waits, self.comebacks, self.origin, earlier, self.agreed)
 
     def _banded(self, answer: Answer) -> Answer:
         if answer.reading is None:

@@ -24,8 +24,11 @@ Outcome = Literal["gone", "still-there"]
 Ending = Literal["cured", "handed-off", "not-reproduced", "declined", "uneconomic", "collected"]
 Origin = Literal["own-work", "part", "new-fault"]
 
-SCHEMA: Final = 2
-"""Number of the shapes below; it is stored with each event. 2 added `waiting` and comebacks."""
+SCHEMA: Final = 3
+"""Number of the shapes below; it is stored with each event.
+
+2 added `waiting` and comebacks; 3 `stand` and `agreed`.
+"""
 
 ROLES: Final[tuple[str, ...]] = get_args(Role)
 CHANGES: Final[tuple[str, ...]] = get_args(Change)
@@ -48,6 +51,9 @@ class _Field(NamedTuple):
     read: Callable[[object], object]
     must: bool = True
 
+
+MOST_MONEY: Final = 1e6
+"""Of the book's currency, the highest sum that can be agreed."""
 
 _ID = re.compile(r"(?:[a-z0-9]+(?:[-_.][a-z0-9]+)*:)?[a-z0-9]+(?:[-_.][a-z0-9]+)*")
 _BOOK = re.compile("[!-~]{1,200}")
@@ -177,6 +183,13 @@ def _number(value: object) -> float:
     raise _UnfitError("Write a plain number.")
 
 
+def _money(value: object) -> float:
+    number = _number(value)
+    if not 0 <= number <= MOST_MONEY:
+        raise _UnfitError(f"Write a sum from 0 to {MOST_MONEY:.0f}.")
+    return number
+
+
 def _short(longest: int) -> Callable[[object], str]:
     def read(value: object) -> str:
         try:
@@ -279,6 +292,8 @@ _SHAPES: Final[Mapping[str, Mapping[str, _Field]]] = {
         "text_ref": _Field(_text_ref, must=False),
         "over": _Field(_true, must=False),
     },
+    "stand": {"skill": _Field(_word(ROLES)), "without": _Field(_ids)},
+    "agreed": {"ceiling": _Field(_money, must=False)},
     "ended": {"how": _Field(_word(ENDINGS)), "found": _Field(_ids)},
 }
 

@@ -91,7 +91,14 @@ class Job:
             return False
         if not situation.complaints or (not self.enough and self._may_complain()):
             self._complaint(situation.complaints)
-        elif GATE in self.desk.book.facts and GATE not in situation.asked:
+        else:
+            return self._work()
+        return True
+
+    def _work(self) -> bool:
+        """The walk round the bike, then what comes next; False when the job is over."""
+        situation = self.desk.folded(self.case_id).situation
+        if GATE in self.desk.book.facts and GATE not in situation.asked:
             ask_fact(self.telling, self._gate(), self._command, wording.GATE, wording.WHY_GATE)
         else:
             return self._next(self.desk.view(self.case_id, with_why=True))

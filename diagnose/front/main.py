@@ -17,8 +17,10 @@ from diagnose import __version__
 from diagnose.errors import DiagnoseError
 
 COMMANDS: dict[str, tuple[str, str]] = {
+    "intake": ("diagnose.front.intake", "Take a bike in at the counter: six questions at most, then a ticket."),
     "stand": ("diagnose.front.stand", "Work on one bike: questions, the cause, the fix plan, the repeat test."),
     "jobs": ("diagnose.front.jobs.group", "Look after the jobs that were told."),
+    "settings": ("diagnose.front.settings", "Show the shop's settings: where they are and what they say."),
     "replay": ("diagnose.front.replay", "Run case files and compare them with what they expect."),
     "rules": ("diagnose.front.rules", "Look after the rule book."),
     "bench": ("diagnose.front.bench", "The trade's sums: torque, chain, sag, pressure, run-out, spokes and more."),

@@ -1,45 +1,96 @@
-"""Options that several commands have.
+"""Options that several commands have, and what they and the shop's settings choose.
 
-Cast: `rules_option`; `chosen_folders` for the folders that it and the settings choose, `chosen_book` for the book.
+Cast: `rules_option`; `chosen_folders` for the folders of rules, `chosen_book` for the book as it is written,
+`chosen_shop` for the book with the shop's settings upon it: jobs are worked on with that one, worked cases are not.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
 if TYPE_CHECKING:
     from diagnose.book.model import Book
+    from diagnose.casework.settings import Settings
 
 RULES_HELP = "An own folder of rules beside the book, or another book; may be given again."
+SETTINGS_HELP = "Another file with the shop's settings."
+SETTINGS = "diagnose.settings"
+"""Where the context of a command keeps what `--settings` names."""
+
+
+class Shop(NamedTuple):
+    """The settings, the book with them upon it, and the ids of the tools that the shop lacks."""
+
+    settings: Settings
+    book: Book
+    without: tuple[str, ...]
 
 
 def rules_option(command: Callable[..., Any]) -> Callable[..., Any]:
-    """`--rules FOLDER`, any number of times."""
+    """`--rules FOLDER`, any number of times, and `--settings FILE`, which is kept in the context."""
     option = click.option("--rules", metavar="FOLDER", multiple=True, type=click.Path(path_type=Path), help=RULES_HELP)
-    return option(command)
+    return option(settings_option(command))
 
 
-def chosen_folders(rules: Sequence[Path], settled: Sequence[Path] = ()) -> tuple[Path, ...]:
+def settings_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    """`--settings FILE`, which is kept in the context."""
+    kind = click.Path(path_type=Path)
+    return click.option(
+        "--settings", metavar="FILE", type=kind, help=SETTINGS_HELP, expose_value=False, callback=_keep_settings
+    )(command)
+
+
+def _keep_settings(ctx: click.Context, _: click.Parameter, value: Path | None) -> None:
+    if value is not None:
+        ctx.meta[SETTINGS] = value
+
+
+def named_settings() -> Path | None:
+    """The file that `--settings` names."""
+    context = click.get_current_context(silent=True)
+    named = context.meta.get(SETTINGS) if context else None
+    return named if isinstance(named, Path) else None
+
+
+def chosen_settings() -> Settings:
+    """The shop's settings; how figures are written follows them until the command ends.
+
+    Raises:
+        InputError: they cannot be used.
+    """
+    from diagnose.bench.units import BESIDE
+    from diagnose.casework.settings import load_settings
+
+    settings = load_settings(named_settings())
+    context = click.get_current_context(silent=True)
+    if context and settings.units == "metric":
+        token = BESIDE.set(False)
+        context.call_on_close(lambda: BESIDE.reset(token))
+    return settings
+
+
+def chosen_folders(rules: Sequence[Path], settled: Sequence[Path] | None = None) -> tuple[Path, ...]:
     """The folders that make up the book, the book itself first.
 
     Args:
         rules: what `--rules` names.
-        settled: what the shop's settings name, always used where it fits the book.
+        settled: what the shop's settings name, used where it fits the book; left out: they are looked up.
 
     Raises:
         BookError: they do not go together.
+        InputError: the settings cannot be used.
     """
     from diagnose.book.place import rule_folders
 
-    return rule_folders(rules, settled)
+    return rule_folders(rules, chosen_settings().rules if settled is None else settled)
 
 
 def chosen_book(rules: Sequence[Path]) -> Book:
-    """The book with all own folders.
+    """The book with all own folders, as it is written.
 
     Raises:
         BookError: it cannot be used.
@@ -47,3 +98,19 @@ def chosen_book(rules: Sequence[Path]) -> Book:
     from diagnose.book.shelf import load_book
 
     return load_book(*chosen_folders(rules))
+
+
+def chosen_shop(rules: Sequence[Path]) -> Shop:
+    """The book with all own folders and the shop's settings upon it.
+
+    Raises:
+        BookError: the book cannot be used.
+        InputError: the settings cannot, or do not fit the book.
+    """
+    from diagnose.book.shelf import load_book
+    from diagnose.casework.settings import fit, refuse
+
+    settings = chosen_settings()
+    fitted, problems = fit(settings, load_book(*chosen_folders(rules, settings.rules)))
+    refuse(problems)
+    return Shop(settings, fitted.book, fitted.without)

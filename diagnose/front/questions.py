@@ -64,12 +64,12 @@ def _ask_more(telling: Telling, wanted: View, first: int, command: Command) -> l
     return more
 
 
-def ask_question(telling: Telling, view: View, command: Command) -> None:
-    """Ask for the next check: a value by key, or a reading typed with its unit."""
+def ask_question(telling: Telling, view: View, command: Command, lead: str = "") -> None:
+    """Ask for the next check: a value by key, or a reading typed with its unit; `lead` stands above it."""
     step = view["next"]
     changed = telling.verdict_changed(view)
     screen = Screen(
-        lambda: screens.show_question(telling.paper, view, changed),
+        lambda: screens.show_question(telling.paper, view, changed, lead),
         tuple(one["text"] for one in step["answers"] or ()),
         cannot=True,
         below=lambda: screens.show_below(telling.paper, view, changed),

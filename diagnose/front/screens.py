@@ -80,11 +80,13 @@ def show_fact(paper: Paper, wanted: View, lead: str = "") -> None:
     paper.say()
 
 
-def show_question(paper: Paper, view: View, changed: bool) -> None:
+def show_question(paper: Paper, view: View, changed: bool, lead: str = "") -> None:
     """The next check, above its answers."""
     step = view["next"]
     check = step["check"]
     paper.rule()
+    if lead:
+        paper.say(lead)
     show_danger(paper, view, changed)
     if any(one["told"] for one in (check["measure"] or {}).get("readings") or ()):
         paper.say()

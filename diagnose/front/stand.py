@@ -14,13 +14,13 @@ from diagnose.casework.text import one_line
 from diagnose.errors import InputError
 from diagnose.front import wording
 from diagnose.front.keys import EndOfInput, Keyboard, keyboard
-from diagnose.front.options import chosen_book, rules_option
+from diagnose.front.options import Shop, chosen_book, chosen_settings, chosen_shop, named_settings, rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.prompt import Back, Prompt, Screen
 
 if TYPE_CHECKING:
     from diagnose.casework.protocol import Store
-    from diagnose.reason.reasoner import Reasoner
+    from diagnose.casework.shapes import Role
 
 LISTED = 8
 """Open jobs in the list, last worked on first; the ninth key begins a new one."""
@@ -48,18 +48,19 @@ def command(play: str | None, rules: tuple[Path, ...], store: Path | None, plain
     paper = Paper(plain=True if plain else None)
     if play:
         from diagnose.front.play import play_case
+        from diagnose.reason.reasoner import Reasoner
 
-        return play_case(_reasoner(rules), play, paper)
-    files = (*(("--rules", folder) for folder in rules), *((("--store", store),) if store else ()))
+        return play_case(Reasoner(chosen_book(rules)), play, paper)
+    files = named_files(rules, store)
     _work(rules, paper, store, Wish(files=files, **wish))
     return 0
 
 
-def _reasoner(rules: tuple[Path, ...]) -> Reasoner:
-    """The book, ready to reason with."""
-    from diagnose.reason.reasoner import Reasoner
-
-    return Reasoner(chosen_book(rules))
+def named_files(rules: tuple[Path, ...], store: Path | None) -> tuple[tuple[str, Path], ...]:
+    """The files that the command line names, each with its option, to be named again on going on."""
+    settings = named_settings()
+    single = (("--settings", settings), ("--store", store))
+    return (*(("--rules", folder) for folder in rules), *((option, path) for option, path in single if path))
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,18 +81,19 @@ def _work(rules: tuple[Path, ...], paper: Paper, store: Path | None, wish: Wish)
     """
     from diagnose.casework.store import SqliteStore, default_path
 
-    reasoner = _reasoner(rules) if wish.without else None
-    tools = _tools(reasoner, wish.without) if reasoner else ()
+    chosen_settings()  # what is wrong with them is told before anything is typed
+    shop = chosen_shop(rules) if wish.without else None
+    tools = _tools(shop, wish.without) if shop else ()
     with SqliteStore(store or default_path()) as kept, keyboard() as keys:
         prompt = Prompt(paper, keys)
         try:
             chosen = wish.case_id or (None if wish.new else _open_job(kept, paper, prompt))
-            label = "" if chosen else _label(paper, prompt)
+            label = "" if chosen else ask_label(paper, prompt)
         except (EndOfInput, KeyboardInterrupt, Back):
             paper.tail()
             return
         job = _Job(chosen, label, wish, tools)
-        _begin(reasoner or _reasoner(rules), kept, paper, keys, job)
+        _begin(shop or chosen_shop(rules), kept, paper, keys, job)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,45 +106,54 @@ class _Job:
     tools: tuple[str, ...]
 
 
-def _begin(reasoner: Reasoner, kept: Store, paper: Paper, keys: Keyboard, job: _Job) -> None:
+def _begin(shop: Shop, kept: Store, paper: Paper, keys: Keyboard, job: _Job) -> None:
+    from diagnose.casework import events
     from diagnose.casework.desk import Desk
     from diagnose.front.job import Job
+    from diagnose.reason.reasoner import Reasoner
 
-    desk, wish = Desk(reasoner, kept), job.wish
+    desk, wish = Desk(Reasoner(shop.book), kept), job.wish
+    skill: Role = "rider" if wish.at_home or shop.settings.skill == "rider" else "mechanic"
+    without = tuple(dict.fromkeys([*shop.without, *job.tools]))
     if job.chosen is None:
-        case_id = desk.open(job.label, "mechanic", "rider" if wish.at_home else "mechanic", job.tools)
+        case_id = desk.open(job.label, "mechanic", skill, without)
         paper.say(wording.OPENED.format(case=case_id))
     else:
         case_id = desk.find(job.chosen)
-        if wish.at_home or wish.without:
+        if desk.folded(case_id).situation.role == "rider":
+            desk.submit(case_id, events.at_stand(skill, without))
+            paper.say(wording.FROM_COUNTER)
+        elif wish.at_home or wish.without:
             paper.say(wording.KEEPS_BENCH)
-    Job(desk, paper, keys, case_id, _command(case_id, wish.files)).run()
+    Job(desk, paper, keys, case_id, command_line(wording.COMMAND, case_id, wish.files)).run()
 
 
-def _tools(reasoner: Reasoner, named: tuple[str, ...]) -> tuple[str, ...]:
+def _tools(shop: Shop, named: tuple[str, ...]) -> tuple[str, ...]:
     """The ids of tools, each named by its id or by its name.
 
     Raises:
         InputError: `input.tool`, the book knows no such tool.
     """
     from diagnose.book.problems import nearest
+    from diagnose.casework.settings import tool_named
 
-    tools = reasoner.book.tools
-    by_name = {name.casefold(): tool for tool, name in tools.items()} | {tool: tool for tool in tools}
+    tools = shop.book.tools
     found = []
     for name in named:
-        tool = by_name.get(" ".join(name.casefold().split()))
+        tool = tool_named(shop.book, name)
         if tool is None:
-            hint = nearest(name.casefold(), by_name) or wording.TOOLS_KNOWN.format(text=", ".join(sorted(tools)))
+            hint = nearest(name.casefold(), {*tools, *tools.values()}) or wording.TOOLS_KNOWN.format(
+                text=", ".join(sorted(tools))
+            )
             raise InputError("input.tool", wording.NO_TOOL.format(name=name[:60]), None, hint)
         found.append(tool)
     return tuple(found)
 
 
-def _command(case_id: str, files: tuple[tuple[str, Path], ...]) -> str:
+def command_line(line: str, case_id: str, files: tuple[tuple[str, Path], ...]) -> str:
     """What to type to go on with a job, with the book and the store that it was begun with."""
     named = [f"{option} {quote(str(path))}" for option, path in files]
-    return " ".join([wording.COMMAND.format(case=case_id), *named])
+    return " ".join([line.format(case=case_id), *named])
 
 
 def _open_job(kept: Store, paper: Paper, prompt: Prompt) -> str | None:
@@ -166,7 +177,7 @@ def _local(at: str) -> str:
     return datetime.fromisoformat(at).astimezone().strftime("%Y-%m-%d %H:%M")
 
 
-def _label(paper: Paper, prompt: Prompt) -> str:
+def ask_label(paper: Paper, prompt: Prompt) -> str:
     """What the shop calls the bike; asked again until it can be kept. Raises Back to leave."""
     while True:
         paper.say(wording.ASK_LABEL)

@@ -102,6 +102,63 @@ WHY_FACT = (
     "not asked."
 )
 
+# --- settings ------------------------------------------------------------------------------------------------------
+
+SETTINGS_FILE = "Settings: {file}"
+SETTINGS_FROM = {
+    "option": "named by --settings",
+    "environment": "named by DIAGNOSE_SETTINGS",
+    "usual": "the usual place",
+}
+SETTINGS_NONE = (
+    "There is no such file: the book's own figures hold. `diagnose settings --example` prints one to begin with."
+)
+SETTING_SAID = "{key}: {value}"
+SETTING_BOOK = "{key}: {value} (not said)"
+SETTING_UNSAID = "{key}: not said"
+SHOP_LACKS = "Tools that the shop lacks: {text}."
+SHOP_HAS_ALL = "The shop has every tool of the book."
+SETTINGS_SOUND = "The settings are sound."
+
+# --- the counter ---------------------------------------------------------------------------------------------------
+
+FROM_COUNTER = "From the counter to the stand: what the rider said is kept, and looked at again where it matters."
+AT_STAND = "Job {case} is at the stand already. Go on with:"
+PROMPT_OF = "Question {number} of at most {most}."
+LOOK_ROUND = "Danger first: walk round it with the rider. Fallen, hit? Both brakes as they used to be? Anything loose?"
+WHY_AT_COUNTER = (
+    "The answer could change whether it may be ridden, or what is put right first. Nothing else is asked here."
+)
+TICKET = "TICKET, job {case}, {label}"
+RIDES = "May it be ridden"
+PROBABLY = "Probably"
+PROBABLY_OF = "Probably, {complaint}"
+TAKES = "What it will take, between the figures on eight of ten such bikes"
+TAKES_MINUTES = "{low:.0f} to {high:.0f} minutes of work"
+TAKES_PARTS = "parts for {low:.0f} to {high:.0f} {currency}"
+TAKES_PRICE = "together {low:.0f} to {high:.0f} {currency}, at the labour rate"
+TAKES_WORK = "{low:.0f} to {high:.0f} {currency}, at the labour rate, without parts"
+FOR_DIAGNOSIS = "{minutes:g} of these minutes are for finding the cause."
+AT_LEAST = "The least that is charged is {sum:g} {currency}."
+TAKES_MORE = "What the stand looks at first will narrow this, or show that somebody else has to do it."
+NO_ESTIMATE = "No estimate: it has to be given to somebody else."
+AGREED = "Agreed without ringing: up to {sum:g} {currency}."
+NOT_AGREED = "No sum is agreed: ring before anything is done."
+MAY_CROSS = "It may come to more: ring before that."
+BRING_OR_ORDER = "To have at hand, or to order"
+PART_WANTED = "{count} {name}, {low:g} to {high:g} {currency} each, on {chance} of 100: {fix}"
+NO_PARTS = "no parts that are likely"
+STAND_BEGINS = "The stand begins with"
+NOT_TOLD = "The rider could not tell"
+NOT_ASKED = "Not asked"
+BY_A_MECHANIC = "everything that a mechanic has to see or measure"
+ASK_CEILING = "Up to what sum may be gone without ringing? A sum in {currency}, then Enter."
+CEILING_NONE = "no sum: ring first"
+CEILING_KEEP = "as agreed"
+NOT_A_SUM = "That is no sum. Write it in figures, such as 80 or 79.50."
+TICKET_KEPT = "The ticket is kept. At the stand:"
+INTAKE_COMMAND = "diagnose intake --case {case}"
+
 # --- questions -----------------------------------------------------------------------------------------------------
 
 VERDICT = {

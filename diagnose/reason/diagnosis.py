@@ -68,7 +68,7 @@ def diagnose(reasoner: Reasoner, situation: Situation) -> Diagnosis:
         step, plan = _last_step(reasoner, situation, extras)
         return Diagnosis(situation, conclusions, belief, ride, None, step, plan, (), (), extras)
     outlook = Outlook(book, situation, conclusions, belief)
-    step = _next(Adviser(outlook, reasoner.depth), _must(book, outlook.bench, extras))
+    step = _next(Adviser(outlook, reasoner.depth), must_do(book, outlook.bench, extras))
     pending = step.kind == "check" and bool(step.demanded_by)
     ride = judge_ride(book, situation, conclusions, belief, pending, extras)
     plan = make_plan(outlook, Option("fix", step.id, 0, 0, step.with_fixes) if step.kind == "fix" else None)
@@ -87,7 +87,7 @@ def _last_step(
     reasoner: Reasoner, situation: Situation, extras: tuple[Conclusion, ...]
 ) -> tuple[Next, tuple[PlanItem, ...]]:
     """Every repeat test has passed: what must be done anyway, else done."""
-    must = None if situation.ended else _must(reasoner.book, Bench(reasoner.book, situation), extras)
+    must = None if situation.ended else must_do(reasoner.book, Bench(reasoner.book, situation), extras)
     if must is None:
         return Next("done", "done", 0.0, 0.0, (), "", None, "", _found(reasoner, situation)), ()
     fix, why = must
@@ -125,7 +125,7 @@ def _as_of(situation: Situation, place: int) -> Situation:
     return replace(situation, repairs=situation.repairs[: place + 1], answers=answers)
 
 
-def _must(book: Book, bench: Bench, extras: tuple[Conclusion, ...]) -> tuple[str, str] | None:
+def must_do(book: Book, bench: Bench, extras: tuple[Conclusion, ...]) -> tuple[str, str] | None:
     """The first fix that must be done whatever the complaint is and can be done here, and what says so."""
     for conclusion in extras:
         for one in conclusion.deduction.also:
@@ -137,7 +137,7 @@ def _must(book: Book, bench: Bench, extras: tuple[Conclusion, ...]) -> tuple[str
 
 def _next(adviser: Adviser, must: tuple[str, str] | None) -> Next:
     choice = adviser.choose()
-    forced = _forced_hand_off(adviser.outlook)
+    forced = forced_hand_off(adviser.outlook)
     if forced:
         option = adviser.weigh_hand_off()
         return _as_next(Choice(option, choice.best, forced))
@@ -162,7 +162,7 @@ def _as_next(choice: Choice) -> Next:
     )
 
 
-def _forced_hand_off(outlook: Outlook) -> str:
+def forced_hand_off(outlook: Outlook) -> str:
     """A deduction that says: stop here, before riding, somebody else."""
     for conclusion, hand_off in outlook.conclusions.hand_offs():
         if hand_off.urgency == "before riding" and not conclusion.from_rider:

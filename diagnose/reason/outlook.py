@@ -189,7 +189,7 @@ class Outlook:
     def can_do(self, check: Check) -> bool:
         """Whether this role, skill, tools and profile allow the check, and it was not asked yet."""
         situation = self.situation
-        if any(answer.check == check.id and not answer.stale for answer in situation.answers):
+        if situation.told(check, self.book.findings[check.finding].lasting):
             return False
         if situation.bars(check) or self.bench.kept_back(check.only_if):
             return False

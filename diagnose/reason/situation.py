@@ -83,6 +83,8 @@ class Situation:
     ended: str | None = None
     begun: Mapping[str, tuple[Raw, ...]] = field(default_factory=dict)
     """Check to the readings of a measurement that is not finished."""
+    from_counter: bool = False
+    """Whether the bike came from the counter: what the rider said may be looked at again by a mechanic."""
 
     def bars(self, check: Check) -> bool:
         """Whether role, skill or missing tools keep a check from being done here."""
@@ -91,6 +93,18 @@ class Situation:
         if check.skill == "mechanic" and self.skill == "rider":
             return True
         return any(tool in self.without for tool in check.tools)
+
+    def told(self, check: Check, lasting: bool) -> bool:
+        """Whether a check was answered and the answer counts; `lasting`: of its finding.
+
+        Of a bike from the counter a rider's word on what can be seen today leaves it open.
+        """
+        return any(
+            one.check == check.id
+            and not one.stale
+            and (lasting or one.by != "rider" or self.role == "rider" or not self.from_counter)
+            for one in self.answers
+        )
 
     @property
     def gone(self) -> frozenset[str]:

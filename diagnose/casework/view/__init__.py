@@ -14,6 +14,7 @@ from diagnose.casework.view.note import hand_offs
 from diagnose.casework.view.page import Page, View
 from diagnose.casework.view.plan import also, estimate_view, plan_item
 from diagnose.casework.view.reasons import moved, why
+from diagnose.reason.diagnosis import Diagnosis
 from diagnose.reason.estimate import estimate
 from diagnose.reason.reasoner import Reasoner
 
@@ -28,6 +29,7 @@ def make_view(
     file: str | None = None,
     with_estimate: bool = True,
     with_why: bool = False,
+    diagnosis: Diagnosis | None = None,
 ) -> View:
     """The View of a case.
 
@@ -38,8 +40,9 @@ def make_view(
         file: the case file.
         with_estimate: also simulate minutes and parts.
         with_why: also say how answers moved the shares, and why this comes next.
+        diagnosis: of this case, where the caller has it.
     """
-    diagnosis = reasoner.diagnose(folded.situation)
+    diagnosis = diagnosis or reasoner.diagnose(folded.situation)
     page = Page(reasoner.book, reasoner.chainer, diagnosis)
     view: View = {
         "case": sentence,

@@ -14,7 +14,7 @@ from diagnose.casework.desk import Desk
 from diagnose.casework.protocol import CaseSummary
 from diagnose.casework.store import SqliteStore, default_path
 from diagnose.front import wording
-from diagnose.front.options import chosen_book
+from diagnose.front.options import chosen_shop
 from diagnose.front.paper import Paper
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -41,10 +41,10 @@ def store_of(path: Path | None) -> SqliteStore:
 
 
 def desk_of(store: SqliteStore, rules: Sequence[Path]) -> Desk:
-    """The desk over a store."""
+    """The desk over a store, with the shop's settings."""
     from diagnose.reason.reasoner import Reasoner
 
-    return Desk(Reasoner(chosen_book(rules)), store)
+    return Desk(Reasoner(chosen_shop(rules).book), store)
 
 
 def local(at: str) -> str:

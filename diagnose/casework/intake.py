@@ -1,0 +1,136 @@
+"""The counter: what the rider is asked, and when that is enough.
+
+Cast: `next_prompt` says what to ask now, None where the ticket can be written; `asked` counts what was asked. Start
+there. The screens, the score and the tests ask the same way.
+
+First one look round the bike, then what a danger demands, then facts of the bike and questions by what they are
+expected to save. Nothing is asked that could not change the ride verdict or the first thing to be put right, and never
+more than `MOST_PROMPTS`. Only what a rider can say or show is asked; what a mechanic must see is left to the stand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import NamedTuple
+
+from diagnose.book.model import Book, Check
+from diagnose.reason.diagnosis import Diagnosis
+from diagnose.reason.facts import facts_wanted
+from diagnose.reason.glance import Glance, after, glance, with_fact
+from diagnose.reason.reasoner import Reasoner
+from diagnose.reason.situation import Situation
+
+MOST_PROMPTS = 6
+"""What is asked at the counter at most, the look round the bike and facts of the bike included."""
+GATE = "arrival"
+"""The fact that the look round the bike answers."""
+TOO_RARE = 0.02
+"""Chance that an answer must have for a question to be asked because of it."""
+
+
+class Prompt(NamedTuple):
+    """What to ask: a fact or a check, by id; `danger`: to keep the rider from being hurt."""
+
+    kind: str
+    id: str
+    danger: bool = False
+
+
+def asked(situation: Situation) -> int:
+    """How much was asked at the counter: facts of the bike, and checks."""
+    return len(situation.asked) + sum(one.by == "rider" for one in situation.answers)
+
+
+def next_prompt(
+    reasoner: Reasoner, situation: Situation, found: Diagnosis | None = None, most: int = MOST_PROMPTS
+) -> Prompt | None:
+    """What to ask now; None where nothing more is worth asking here.
+
+    Args:
+        reasoner: the book with its engine.
+        situation: what is known, with at least one complaint, a rider answering.
+        found: its diagnosis, where the caller has it.
+        most: how much may be asked in all.
+    """
+    if situation.ended or not situation.standing or asked(situation) >= most:
+        return None
+    if GATE in reasoner.book.facts and GATE not in situation.asked:
+        return Prompt("fact", GATE, danger=True)
+    return _Counter(reasoner, situation, found or reasoner.diagnose(situation)).choose()
+
+
+class _Counter:
+    def __init__(self, reasoner: Reasoner, situation: Situation, found: Diagnosis) -> None:
+        self.reasoner = reasoner
+        self.book: Book = reasoner.book
+        self.situation = situation
+        self.found = found
+        self.now = glance(reasoner, situation)
+
+    def choose(self) -> Prompt | None:
+        """The first that could change what is done: danger, facts, the question that is worth most, other dangers."""
+        step = self.found.next
+        if step.kind == "hand-off" and step.demanded_by:
+            return None
+        first = self.book.checks[step.id] if step.kind == "check" else None
+        if first and step.demanded_by and self._changes_by(first):
+            return self._fact_before(first) or Prompt("check", first.id, danger=True)
+        for fact in facts_wanted(self.book, self.situation, self.found.belief, ()):
+            if self._changes_by_fact(fact):
+                return Prompt("fact", fact)
+        if first and not step.demanded_by and self._changes_by(first):
+            return self._fact_before(first) or Prompt("check", first.id)
+        for check in self._open_dangers():
+            if self._changes_by(check, verdict_only=True):
+                return self._fact_before(check) or Prompt("check", check.id, danger=True)
+        return None
+
+    # --- what an answer could change -------------------------------------------------------------------------------
+
+    def _changes_by(self, check: Check, verdict_only: bool = False) -> bool:
+        """Whether some answer that is not too rare would change the verdict or the first thing to be put right."""
+        answers = (after(self.situation, check, value) for value in self._usual(check))
+        return any(self._differs(glance(self.reasoner, one), verdict_only) for one in answers)
+
+    def _usual(self, check: Check) -> Iterator[str]:
+        outlook = self.now.outlook
+        for branch in outlook.branches(check, outlook.here):
+            if sum(branch.weights) >= TOO_RARE * outlook.here.mass:
+                yield branch.value
+
+    def _changes_by_fact(self, fact: str) -> bool:
+        values: Iterable[str] = self.book.facts[fact].values
+        told = (with_fact(self.situation, fact, [value]) for value in values)
+        return any(self._differs(glance(self.reasoner, one)) for one in told)
+
+    def _differs(self, then: Glance, verdict_only: bool = False) -> bool:
+        return then.verdict != self.now.verdict or (not verdict_only and then.first != self.now.first)
+
+    # --- what else to ask ------------------------------------------------------------------------------------------
+
+    def _fact_before(self, check: Check) -> Prompt | None:
+        """A fact that decides whether a check can be done on this bike at all, where nobody has asked for it."""
+        for condition in (self.book.findings[check.finding].applies, check.applies):
+            for fact in condition:
+                if fact not in self.situation.profile and fact not in self.situation.asked:
+                    return Prompt("fact", fact)
+        return None
+
+    def _open_dangers(self) -> Iterator[Check]:
+        """Open checks whose answers could move the verdict: by the shares, or by a deduction that warns."""
+        outlook = self.now.outlook
+        threshold = self.book.constants.stop_threshold
+        risks = outlook.stop_risks()
+        stops = sum(risk * weight for risk, weight in zip(risks, outlook.here.weights, strict=True))
+        above = stops >= threshold * outlook.here.mass
+        warning = {when.key for one in self.book.deductions.values() if one.danger for when in one.when}
+        for check in outlook.open_checks():
+            if check.finding in warning:
+                yield check
+                continue
+            for branch in outlook.branches(check, outlook.here):
+                part = sum(branch.weights)
+                chance = sum(risk * weight for risk, weight in zip(risks, branch.weights, strict=True))
+                if part >= TOO_RARE * outlook.here.mass and (chance >= threshold * part) != above:
+                    yield check
+                    break

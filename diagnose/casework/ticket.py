@@ -1,0 +1,138 @@
+"""The ticket: what the counter came to, for the rider to agree to and for the stand to begin with.
+
+Cast: `make_ticket` gives it as JSON values; `counter_view` the View of a job at the counter with what to ask now.
+
+A ticket says: may it be ridden and why, what it probably is, what it will take (minutes, parts, money, each from its
+P10 to its P90; the price of the work at the book's labour rate), what was agreed, what to bring or order, what the
+stand begins with, and what was not asked or could not be told.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from diagnose.book.model import Book
+from diagnose.casework import intake
+from diagnose.casework.fold import Folded
+from diagnose.casework.intake import Prompt
+from diagnose.casework.settings import Settings, fit
+from diagnose.casework.view import View, make_view
+from diagnose.reason.diagnosis import Diagnosis, Next
+from diagnose.reason.reasoner import Reasoner
+from diagnose.reason.situation import Situation
+
+NAMED = 3
+"""Likely causes of each complaint that a ticket names at most."""
+WORTH_NAMING = 0.05
+WORTH_ORDERING = 0.1
+"""Chance that a fix will be done above which its parts are named."""
+
+
+def counter_view(reasoner: Reasoner, folded: Folded) -> View:
+    """The View of a job at the counter, its next step being what to ask now.
+
+    Beyond the View: `prompt` {kind, id, danger, number, most}, None where the ticket can be written.
+    """
+    found = reasoner.diagnose(folded.situation)
+    prompt = intake.next_prompt(reasoner, folded.situation, found)
+    if prompt and prompt.kind == "check":
+        found = replace(found, next=_asking(found, prompt))
+    view = make_view(reasoner, folded, with_estimate=False, with_why=True, diagnosis=found)
+    number = intake.asked(folded.situation) + 1
+    view["prompt"] = prompt and {**prompt._asdict(), "number": number, "most": intake.MOST_PROMPTS}
+    return view
+
+
+def _asking(found: Diagnosis, prompt: Prompt) -> Next:
+    """The next step that asks this."""
+    if found.next.id == prompt.id:
+        return found.next
+    return Next("check", prompt.id, 0.0, found.next.expected, (), "", None, "")
+
+
+def make_ticket(reasoner: Reasoner, folded: Folded, counter: View, settings: Settings | None = None) -> View:
+    """The ticket of a job whose counter View this is.
+
+    Returns:
+        `ride`, `complaints` with their likely `causes`, `estimate` (as in a View, its minutes with those of
+        `diagnosis`, with `price` {low, high, currency} and the `minimum` charge),
+        `ceiling` and whether it `may_be_crossed`, `order` [parts with the chance that they are wanted], `first` {kind,
+        text} of what the stand begins with, `not_told` [what the rider could not tell], `not_asked` [what is left].
+    """
+    situation = replace(at_the_stand(folded.situation), **_bench_of(reasoner.book, settings))
+    stand = make_view(reasoner, folded._replace(situation=situation))
+    estimate = stand["estimate"] and _priced(stand["estimate"], reasoner.book, settings or Settings())
+    return {
+        "ride": counter["ride"],
+        "complaints": [_likely(one) for one in counter["complaints"]],
+        "estimate": estimate,
+        "ceiling": folded.agreed,
+        "may_be_crossed": _crossed(estimate, folded.agreed),
+        "order": _parts(stand),
+        "cautions": _warnings(reasoner.book, counter),
+        "hand_off": [one for one in stand["hand_off"] if stand["next"]["kind"] == "hand-off"],
+        "also": stand["also"],
+        "first": {"kind": stand["next"]["kind"], "text": stand["next"]["text"]},
+        "not_told": [one["name"] for one in counter["answers"] if one["value"] is None],
+        "not_asked": _not_asked(reasoner, folded.situation),
+    }
+
+
+def _bench_of(book: Book, settings: Settings | None) -> dict[str, Any]:
+    """Skill and missing tools of the stand that the bike will come to."""
+    if settings is None:
+        return {}
+    return {"skill": settings.skill, "without": frozenset(fit(settings, book)[0].without)}
+
+
+def _priced(estimate: View, book: Book, settings: Settings) -> View:
+    """An estimate with its price: minutes with those of finding the cause at the labour rate, parts, minimum charge."""
+    rate, parts, extra = book.constants.rate, estimate["parts_price"], settings.diagnosis_minutes
+    minutes = {name: figure + extra for name, figure in estimate["minutes"].items()}
+    low, high = (minutes[end] * rate + parts[end] for end in ("p10", "p90"))
+    least = settings.minimum_charge
+    price = {"low": max(low, least), "high": max(high, least), "currency": parts["currency"]}
+    return {**estimate, "minutes": minutes, "diagnosis": extra, "minimum": least, "price": price}
+
+
+def at_the_stand(situation: Situation) -> Situation:
+    """The situation as a mechanic takes it over."""
+    return replace(situation, role="mechanic", from_counter=True)
+
+
+def _likely(complaint: View) -> View:
+    causes = [one for one in complaint["causes"][:NAMED] if one["share"] >= WORTH_NAMING]
+    return {**complaint, "causes": causes}
+
+
+def _warnings(book: Book, counter: View) -> list[str]:
+    """The cautions of what follows from the answers; those of the repeat test belong to the stand."""
+    named = [name for one in counter["conclusions"] for name in book.deductions[one["id"]].cautions]
+    return [book.cautions[name] for name in dict.fromkeys(named)]
+
+
+def _crossed(estimate: View | None, ceiling: float | None) -> bool | None:
+    if ceiling is None or estimate is None:
+        return None
+    return bool(estimate["price"]["high"] > ceiling)
+
+
+def _parts(stand: View) -> list[View]:
+    """Parts of the plan that are likely enough to be wanted, with the chance of it."""
+    left, wanted = 1.0, []
+    for item in stand["plan"]:
+        if left < WORTH_ORDERING:
+            break
+        wanted += [{**part, "chance": left, "fix": item["name"]} for part in item["parts"]]
+        left *= 1 - item["chance"]
+    return wanted
+
+
+def _not_asked(reasoner: Reasoner, situation: Situation) -> list[str]:
+    """What would have been asked next, had there been room for more."""
+    more = intake.next_prompt(reasoner, situation, most=intake.asked(situation) + 1)
+    if more is None:
+        return []
+    book = reasoner.book
+    return [book.facts[more.id].ask if more.kind == "fact" else book.checks[more.id].ask]

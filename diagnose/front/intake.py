@@ -1,0 +1,151 @@
+"""`diagnose intake`: the counter. The rider's words, a danger round, six questions at most, and a ticket.
+
+Cast: `command`; `Counter` runs the screens of one job, in the same way as the stand does, and says less.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from diagnose.casework import events
+from diagnose.casework.desk import Desk
+from diagnose.errors import InputError
+from diagnose.front import screens, wording
+from diagnose.front.job import Job
+from diagnose.front.keys import EndOfInput, Keyboard, keyboard
+from diagnose.front.options import chosen_settings, chosen_shop, rules_option
+from diagnose.front.paper import Paper
+from diagnose.front.prompt import Back, Prompt, Screen
+from diagnose.front.questions import ask_fact, ask_question
+from diagnose.front.stand import ask_label, command_line, named_files
+from diagnose.front.ticket import show_ticket
+
+View = dict[str, Any]
+KEYS = "bwlpamq"
+"""The letters that are named below a question at the counter."""
+
+
+@click.command()
+@click.option("--case", "case_id", metavar="ID", help="Go on with this job.")
+@rules_option
+@click.option("--store", type=click.Path(path_type=Path), help="Another file to keep jobs in.")
+@click.option("--plain", is_flag=True, help="ASCII only.")
+def command(case_id: str | None, rules: tuple[Path, ...], store: Path | None, plain: bool) -> int:
+    """Take a bike in, with the rider in front of you: what a rider can say or show, six questions at most.
+
+    Then the ticket: may it be ridden, what it probably is, what it will take, what the stand begins with. Everything
+    told is kept at once; the stand goes on from there. Where the input is no terminal, each line is an answer: first
+    the bike's label, then the complaint.
+
+    Examples: diagnose intake; diagnose stand --case b7k2-21
+    """
+    from diagnose.casework.store import SqliteStore, default_path
+    from diagnose.reason.reasoner import Reasoner
+
+    chosen_settings()  # what is wrong with them is told before anything is typed
+    paper = Paper(plain=True if plain else None)
+    files = named_files(rules, store)
+    with SqliteStore(store or default_path()) as kept, keyboard() as keys:
+        label = ""
+        if case_id is None:
+            try:
+                label = ask_label(paper, Prompt(paper, keys))
+            except (EndOfInput, KeyboardInterrupt, Back):
+                paper.tail()
+                return 0
+        shop = chosen_shop(rules)
+        desk = Desk(Reasoner(shop.book), kept, shop.settings)
+        if case_id is None:
+            job = desk.open(label, "rider", "mechanic")
+            paper.say(wording.OPENED.format(case=job))
+        else:
+            job = desk.find(case_id)
+            if desk.folded(job).situation.role != "rider":
+                paper.say(wording.AT_STAND.format(case=job))
+                paper.whole(command_line(wording.COMMAND, job, files))
+                return 0
+        Counter(desk, paper, keys, job, files).run()
+    return 0
+
+
+class Counter(Job):
+    """The screens of one job at the counter."""
+
+    def __init__(
+        self, desk: Desk, paper: Paper, keys: Keyboard, case_id: str, files: tuple[tuple[str, Path], ...] = ()
+    ) -> None:
+        super().__init__(desk, paper, keys, case_id, command_line(wording.INTAKE_COMMAND, case_id, files))
+        self.at_stand = command_line(wording.COMMAND, case_id, files)
+        """What to type to go on at the stand."""
+
+    def _work(self) -> bool:
+        """What is asked now; else the ticket."""
+        view = self.desk.counter(self.case_id)
+        self.telling.say_stand_in()
+        prompt = view["prompt"]
+        if prompt is None:
+            return self._ticket(view)
+        lead = wording.PROMPT_OF.format(**prompt)
+        if prompt["kind"] == "check":
+            ask_question(self.telling, view, self._command, lead)
+            return True
+        if prompt["danger"]:
+            lead = f"{lead} {wording.LOOK_ROUND}"
+        ask_fact(self.telling, self._fact(prompt["id"]), self._command, lead, wording.WHY_AT_COUNTER)
+        return True
+
+    def _fact(self, name: str) -> View:
+        fact = self.desk.book.facts[name]
+        answers = [{"id": value, "text": text} for value, text in fact.values.items()]
+        return {"fact": name, "text": fact.ask, "several": fact.several, "answers": answers}
+
+    # --- the ticket ------------------------------------------------------------------------------------------------
+
+    def _ticket(self, view: View) -> bool:
+        """Show the ticket and ask for the sum that is agreed; the counter's work is done then."""
+        ticket, currency = view["ticket"], self.desk.book.constants.currency
+        known = ticket["ceiling"] is not None
+        screen = Screen(
+            lambda: self._draw(view, wording.ASK_CEILING.format(currency=currency)),
+            enter=wording.CEILING_KEEP if known else wording.CEILING_NONE,
+            hints="bwlpq",
+        )
+        ceiling = self.telling.prompt.ask_line(screen, self._sum, self._command)
+        if ceiling is not None and ceiling >= 0:
+            self.telling.tell(events.agreed(ceiling))
+            self.paper.say(wording.AGREED.format(sum=ceiling, currency=currency), style="bold")
+            if self.desk.counter(self.case_id)["ticket"]["may_be_crossed"]:
+                self.paper.say(wording.MAY_CROSS)
+        self._say_done()
+        return False
+
+    def _draw(self, view: View, question: str) -> None:
+        show_ticket(self.paper, self.case_id, view, self.desk.book.constants.currency)
+        self.paper.say()
+        self.paper.say(question, style="bold")
+
+    def _sum(self, typed: str) -> float | None:
+        """The sum that was typed; -1 for Enter, None after saying what is wrong."""
+        if not typed:
+            return -1.0
+        try:
+            ceiling = float(typed.replace(",", "."))
+            events.agreed(ceiling)
+        except (ValueError, InputError):
+            self.paper.say(wording.NOT_A_SUM)
+            return None
+        return ceiling
+
+    def _say_done(self) -> None:
+        self.paper.say(wording.TICKET_KEPT)
+        self.paper.whole(self.at_stand)
+
+    def _leave(self) -> None:
+        """Nothing is apart at the counter: the job is kept as it is."""
+        view = self._view_if_told()
+        if view:
+            screens.show_leaving(self.paper, view)
+        self._say_kept()

@@ -1,0 +1,151 @@
+"""`diagnose intake` with piped answers: what is asked, the ticket, leaving, and going on at the stand."""
+
+from __future__ import annotations
+
+import io
+import shutil
+import sys
+from collections.abc import Iterable
+from pathlib import Path
+
+import pytest
+
+from diagnose.book.shelf import load_book
+from diagnose.casework.desk import Desk
+from diagnose.casework.store import SqliteStore
+from diagnose.front import wording
+from diagnose.front.main import main
+from diagnose.reason.reasoner import Reasoner
+from tests.front.conftest import SMALL, Stand
+
+
+class Counter(Stand):
+    """`diagnose intake` with piped lines, over one store; `stand` goes on with the last job there."""
+
+    book = SMALL
+
+    def desk(self) -> Desk:
+        """A desk over the same store and book."""
+        return Desk(Reasoner(load_book(self.book)), SqliteStore(self.store))
+
+    def piped(self, sent: bytes, options: Iterable[str] = (), columns: int = 60) -> str:
+        """Run it with these bytes on standard input."""
+        return self.run("intake", sent, options, columns)
+
+    def __call__(self, *lines: str, options: Iterable[str] = (), columns: int = 60) -> str:
+        """Run it with these lines."""
+        return super().__call__(*lines, options=options, columns=columns)
+
+    def run(self, command: str, sent: bytes, options: Iterable[str], columns: int = 60) -> str:
+        """Run one of the commands."""
+        self.monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(sent), encoding="utf-8"))
+        self.monkeypatch.setenv("COLUMNS", str(columns))
+        self.code = main([command, "--rules", str(self.book), "--store", str(self.store), *options])
+        captured = self.capsys.readouterr()
+        self.out, self.err = captured.out, captured.err
+        if command == "intake" and "--case" not in options:
+            self.case = self.out.split("Job ")[1].split(":")[0] if "Job " in self.out else ""
+        return self.out
+
+    def stand(self, *lines: str) -> str:
+        """Go on with the last job at the stand."""
+        return self.run("stand", "".join(f"{line}\n" for line in lines).encode(), ("--case", self.case))
+
+
+@pytest.fixture
+def counter(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Counter:
+    """The command on the small book, with a store of its own."""
+    return Counter(capsys, monkeypatch, tmp_path / "jobs.sqlite3")
+
+
+@pytest.fixture
+def asking(counter: Counter, tmp_path: Path) -> Counter:
+    """The same on a book in which it matters when a wheel squeaks: two long fixes that it tells apart."""
+    counter.book = Path(shutil.copytree(SMALL, tmp_path / "book"))
+    for name, when in (("crossings-dry", "wet"), ("spokes-slack", "load")):
+        path = counter.book / "wheels" / "causes" / f"{name}.yaml"
+        text = path.read_text(encoding="utf-8").replace("noise-when: {load: likely}", f"noise-when: {{{when}: 97 %}}")
+        path.write_text(text.replace("low: 1, high: 3", "low: 15, high: 30"), encoding="utf-8")
+    return counter
+
+
+WOBBLES = ("blue", "wheel is loose", "1", "")
+
+
+def test_danger_comes_first_and_then_the_ticket(counter: Counter) -> None:
+    """One look round the bike; what only a mechanic can see is left to the stand, which the ticket says."""
+    out = counter(*WOBBLES, "1", "80")
+    assert "Question 1 of at most 6. Danger first" in out
+    assert "Question 2" not in out
+    ticket = out[out.index("TICKET") :]
+    assert "axle not tight: The wheel can come out" in ticket
+    assert "Wheel on the ground: is the axle closed and tight?" in ticket
+    assert "minutes of work" in ticket
+    assert "hub bearings loose" in ticket
+    assert f"diagnose stand --case {counter.case}" in ticket
+    assert counter.code == 0
+    assert max(map(len, ticket.split("\n")[:-2])) <= 60
+
+
+def test_a_question_is_the_riders(asking: Counter) -> None:
+    """A rider's question that can change what is done is asked, and kept as the rider's word."""
+    out = asking("", "squeaky wheel", "1", "", "1", "3", "")
+    assert "When is it heard?" in out
+    assert ("answer", {"check": "ask-when", "by": "rider", "value": "wet"}) in asking.told()
+    assert wording.TICKET_KEPT in out
+
+
+def test_the_sum_is_kept_and_told_when_it_may_be_crossed(counter: Counter) -> None:
+    """A sum is taken in figures; what is no sum is asked again; Enter agrees to nothing."""
+    out = counter(*WOBBLES, "1", "much", "1,50")
+    assert wording.NOT_A_SUM.split(".")[0] in out
+    assert ("agreed", {"ceiling": 1.5}) in counter.told()
+    assert wording.MAY_CROSS in out
+    out = counter(*WOBBLES, "1", "500")
+    assert wording.MAY_CROSS not in out
+    out = counter(*WOBBLES, "1", "")
+    assert not any(kind == "agreed" for kind, _ in counter.told())
+    assert wording.NOT_AGREED.split(":")[0] in out
+
+
+def test_leaving_loses_nothing(asking: Counter) -> None:
+    """The job can be left at any question, by a key or at the end of the input, and is gone on with where it was."""
+    out = asking("blue", "squeaky wheel", "1", "", "1", "q")
+    assert f"diagnose intake --case {asking.case}" in out
+    assert wording.ASK_LOOSE.split("?")[0] not in out
+    out = asking.resume("3")
+    assert out.index("Question 2") < out.index("TICKET")
+    assert "TICKET" in asking.resume()
+
+
+def test_going_back_asks_again(asking: Counter) -> None:
+    """Back from the ticket takes the last answer back."""
+    out = asking("", "squeaky wheel", "1", "", "1", "3", "b", "2", "")
+    assert out.count("When is it heard?") >= 2
+    assert [data["value"] for kind, data in asking.told() if kind == "answer"] == ["wet", "load"]
+
+
+def test_the_stand_goes_on(counter: Counter) -> None:
+    """The stand takes the job over once, keeps what was told, and the counter then sends on to the stand."""
+    counter(*WOBBLES, "1", "")
+    out = counter.stand("q", "")
+    assert wording.FROM_COUNTER.split(":")[0] in out
+    assert "a wheel is not held" not in out
+    assert "is the axle closed and tight?" in out
+    assert counter.view()["role"] == "mechanic"
+    counter.stand("q", "")
+    assert [kind for kind, _ in counter.told()].count("stand") == 1
+    out = counter.resume()
+    assert "is at the stand already" in out
+
+
+def test_the_riders_word_is_looked_at_again_only_where_it_matters(asking: Counter) -> None:
+    """What the rider said stays open to a mechanic's look, and what was looked at does not come again."""
+    asking("", "squeaky wheel", "1", "", "1", "1", "")
+    asking.stand("q", "")
+    desk = asking.desk()
+    situation = desk.folded(asking.case).situation
+    check = desk.book.checks["ask-when"]
+    assert not situation.told(check, lasting=False)
+    assert situation.told(check, lasting=True)
+    assert situation.answers[0].by == "rider"
