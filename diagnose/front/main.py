@@ -22,6 +22,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "jobs": ("diagnose.front.jobs.group", "Look after the jobs that were told."),
     "settings": ("diagnose.front.settings", "Show the shop's settings: where they are and what they say."),
     "replay": ("diagnose.front.replay", "Run case files and compare them with what they expect."),
+    "learn": ("diagnose.front.learn", "Say what ended jobs would change in the rule book."),
     "rules": ("diagnose.front.rules", "Look after the rule book."),
     "bench": ("diagnose.front.bench", "The trade's sums: torque, chain, sag, pressure, run-out, spokes and more."),
     "score": ("diagnose.front.score", "Play the policy against simulated bikes and print how it did."),

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import io
 import re
 from collections.abc import Iterable
 from functools import singledispatch
 
+from diagnose.front.gauges import show_gauge
+from diagnose.front.paper import Paper
 from diagnose.front.sheet.blocks import (
     PENCIL,
     Block,
@@ -20,7 +23,6 @@ from diagnose.front.sheet.blocks import (
     Warn,
     clean,
 )
-from diagnose.front.sheet.gauges import drawn
 
 SIGNS = re.compile(r"[\\`*_{}\[\]#|~$@^]")
 """What means something anywhere in a line, in one Markdown or another; a backslash before it makes it a sign again."""
@@ -87,8 +89,9 @@ def _(block: Warn) -> str:
 
 @_block.register
 def _(block: Gauge) -> str:
-    lines = [clean(line).replace("`", "'") for line in drawn(block.gauge, WIDTH, plain=False)]
-    return "\n".join([escaped(block.caption), "", "```text", *lines, "```"])
+    written = io.StringIO()
+    show_gauge(Paper(written, plain=False, width=WIDTH), block.gauge)
+    return "\n".join([escaped(block.caption), "", "```text", written.getvalue().replace("`", "'").rstrip("\n"), "```"])
 
 
 @_block.register

@@ -12,6 +12,7 @@ from html import escape
 from importlib.resources import files
 from itertools import count
 
+from diagnose.front.gauges import gauge_svg
 from diagnose.front.sheet import pictures
 from diagnose.front.sheet.blocks import (
     PENCIL,
@@ -27,7 +28,6 @@ from diagnose.front.sheet.blocks import (
     Warn,
     clean,
 )
-from diagnose.front.sheet.gauges import pictured
 
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src 'none'"
 BOXES = {"tick": "box", "ticked": "box ticked", "caution": "caution", "point": "point", "none": "none"}
@@ -107,7 +107,7 @@ def _(block: Warn, _keys: _Keys) -> str:
 
 @_block.register
 def _(block: Gauge, keys: _Keys) -> str:
-    picture = pictured(block.gauge, f"g{next(keys)}")
+    picture = gauge_svg(block.gauge, f"g{next(keys)}")
     return f"<figure><figcaption>{_text(block.caption)}</figcaption>{picture}</figure>"
 
 

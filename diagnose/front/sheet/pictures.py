@@ -158,14 +158,14 @@ TRUE_WHEEL = Drawn(
     + _text(60, 84, "tighten", "end"),
 )
 DISC = Drawn(
-    "Bend a little, away from the pad that it touches, at the place that was marked; then turn and look.",
-    _path("M88 6C88 30 96 38 96 54S88 80 88 104", 3)
-    + _box(70, 42, 10, 24, "#ddd")
-    + _box(104, 42, 10, 24, "#ddd")
-    + _arrow(134, 54, 118, 54)
-    + _arrow(98, 18, 78, 18)
-    + _path("M98 10h30M98 26h30", 1)
-    + _text(132, 22, "tool", "start"),
+    "Bend a little, back from the pad that it touches, at the place that was marked; then turn and look.",
+    _path("M90 106V62C90 48 100 42 100 26S92 12 92 4", 3)
+    + _box(70, 72, 10, 26, "#ddd")
+    + _box(100, 72, 10, 26, "#ddd")
+    + _path("M96 20H132M96 32H132", 1.6)
+    + _arrow(92, 26, 66, 26)
+    + _text(138, 30, "tool", "start")
+    + _text(118, 88, "pads", "start"),
 )
 CROSS = Drawn(
     "In turn across, in steps, to the value; then once round.",
@@ -221,8 +221,8 @@ CONES = Drawn(
     + _path("M60 36L44 48V64L60 76M120 36L136 48V64L120 76")
     + _box(144, 42, 12, 28)
     + _path("M138 42L142 8M150 42L160 8", 4)
-    + _text(130, 14, "hold", "end")
-    + _text(164, 14, "turn", "start"),
+    + _text(132, 14, "hold", "end")
+    + _text(168, 22, "turn"),
 )
 CHAIN_LENGTH = Drawn(
     "Round the largest ring and the largest sprocket, past the mech: both ends, and one pair of links more.",
@@ -254,7 +254,7 @@ SLACK = Drawn(
     + _path("M88 34H16M88 54H16", 1, "2 3")
     + _arrow(20, 20, 20, 34)
     + _arrow(20, 70, 20, 54)
-    + _text(26, 48, "slack", "start"),
+    + _text(20, 84, "slack"),
 )
 SEATED = Drawn(
     "On the ground, weight on it: the axle right up in both slots; only then close it.",

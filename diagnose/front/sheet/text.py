@@ -5,9 +5,9 @@ from __future__ import annotations
 from functools import singledispatch
 
 from diagnose.front import wording
+from diagnose.front.gauges import show_gauge
 from diagnose.front.paper import Paper
 from diagnose.front.sheet.blocks import PENCIL, Block, Fix, Gauge, Head, Item, Page, Room, Say, Table, Warn
-from diagnose.front.sheet.gauges import drawn
 
 MARKS = {"tick": wording.TICK, "ticked": wording.TICKED, "caution": "!", "point": "-", "none": ""}
 
@@ -46,8 +46,7 @@ def _(block: Warn, paper: Paper) -> None:
 def _(block: Gauge, paper: Paper) -> None:
     paper.say()
     paper.say(block.caption)
-    for line in drawn(block.gauge, paper.width, paper.ascii):
-        paper.say(line)
+    show_gauge(paper, block.gauge)
 
 
 @_say.register
