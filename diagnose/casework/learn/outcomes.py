@@ -42,26 +42,26 @@ class Outcome(NamedTuple):
         at: when it was last worked on.
         complaint: id.
         known: whether it is known what was wrong.
-        ended: how the job ended.
         found: causes of this complaint that were found; none: *something else*, where `known`.
         elsewhere: causes found that the book does not list for this complaint.
         able: the causes that such a bike can have, each with the factor that the profile gives it.
         seen: finding to the value that a mechanic saw before the first fix.
         shares: what was believed then; None: *something else*.
         moved: what each answer did.
+        ended: how the job ended.
     """
 
     job: str
     at: str
     complaint: str
     known: bool
-    ended: str = "cured"
     found: tuple[str, ...] = ()
     elsewhere: tuple[str, ...] = ()
     able: Mapping[str, float] = {}
     seen: Mapping[str, str] = {}
     shares: Mapping[str | None, float] = {}
     moved: tuple[Moved, ...] = ()
+    ended: str = "cured"
 
     @property
     def top(self) -> str | None:
