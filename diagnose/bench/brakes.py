@@ -157,9 +157,12 @@ def centring(left_mm: float, right_mm: float) -> Centring:
         right_mm: gap on the right, 0 to 8 mm.
 
     Raises:
-        InputError: a value out of its range.
+        InputError: a value out of its range, or no gap on either side: there is nothing to share out.
     """
     left, right = PAD_GAP.check(left_mm), PAD_GAP.check(right_mm)
+    if left + right == 0:
+        hint = "Make room first, so that one side has a gap; 0 to 8 mm makes sense."
+        raise InputError("bench-no-gap", "Both pads touch: there is no gap to share out.", hint=hint)
     return Centring((left - right) / 2, (left + right) / 2, abs(left - right))
 
 

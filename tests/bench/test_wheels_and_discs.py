@@ -12,6 +12,7 @@ from scipy.linalg import lstsq
 
 from diagnose.bench import brakes, headset, posts, runout, wheels
 from diagnose.bench.runout import Spot
+from diagnose.errors import InputError
 
 COUNTS = st.integers(6, 36)
 SMALL = st.floats(-2, 2)
@@ -178,10 +179,18 @@ def test_wear_left_falls_with_the_thickness(measured: float, least: float, depth
 @given(st.floats(0, 3), st.floats(0, 3))
 def test_moved_by_the_shift_the_gaps_are_even(left: float, right: float) -> None:
     """A brake moved to the right opens the gap on the right and closes the one on the left; then both are the same."""
+    assume(left + right > 0)
     middle = brakes.centring(left, right)
     assert left - middle.shift == pytest.approx(middle.each)
     assert right + middle.shift == pytest.approx(middle.each)
     assert middle.difference == pytest.approx(abs(left - right))
+
+
+def test_pads_that_both_touch_leave_no_gap_to_share_out() -> None:
+    """Two gaps of nought are not an even brake: that is said, with what to do."""
+    with pytest.raises(InputError, match="Both pads touch") as told:
+        brakes.centring(0, 0)
+    assert "0 to 8 mm" in told.value.hint
 
 
 @given(st.floats(20, 100), st.floats(0, 1))

@@ -19,8 +19,7 @@ _PLAN: Final = 0.2
 """From this share of what may wear on, new parts are planned (common practice, no source)."""
 _DISC_NEW, _MAY_WEAR = 1.8, 0.3
 """mm of a new disc that does not say, and how much of one usually may wear (common practice, no source)."""
-_EVEN: Final = 0.1
-"""Gaps that differ by less mm than this count as even (common practice, no source)."""
+_DIFFERENCE: Final = Span("difference between the gaps", 0.05, 2, "mm")
 
 
 def _wear(given: Readings, key: str) -> Answer:
@@ -72,15 +71,15 @@ def _lever_reserve(given: Readings) -> Answer:
 
 
 def _pad_centring(given: Readings) -> Answer:
-    middle = brakes.centring(given.number("left"), given.number("right"))
-    bands = around(None, _EVEN, ("", "even", "off its middle"))
-    if round(middle.difference, 6) <= _EVEN:
+    middle, even = brakes.centring(given.number("left"), given.number("right")), given.number("even")
+    bands = around(None, even, ("", "even", "off its middle"))
+    if round(middle.difference, 6) <= even:
         note = "Even enough. Spin the wheel and listen."
     else:
         side = "right" if middle.shift > 0 else "left"
         note = f"Move the brake {show(abs(middle.shift), 'mm')} to the {side}, the side with the smaller gap."
     parts = (Part("move", abs(middle.shift), "mm"), Part("each side then", middle.each, "mm"))
-    return Answer(middle.difference, "mm", None, _EVEN, bands=bands, parts=parts, notes=(note,))
+    return Answer(middle.difference, "mm", None, even, bands=bands, parts=parts, notes=(note,))
 
 
 def _brake_force(given: Readings) -> Answer:
@@ -158,6 +157,7 @@ SUMS: Final = (
         (
             Number("left", "Gap on the left as the rider sits", brakes.PAD_GAP),
             Number("right", "Gap on the right", brakes.PAD_GAP),
+            Number("even", "Difference that counts as even (1 mm at a rim)", _DIFFERENCE, "0.1mm"),
         ),
         (brakes.centring,),
         _pad_centring,

@@ -16,8 +16,7 @@ _SPREAD: Final = Span("spread allowed", 1, 100, "%")
 _SIDEWAYS: Final = Span("sideways shift of the rim", -15, 15, "mm")
 _OFFSET: Final = Span("flange offset from the middle", 1, 90, "mm")
 _ALLOWED: Final = Span("run-out allowed", 0.1, 5, "mm")
-_DISH_ALLOWED: Final = 1.0
-"""Dish in mm that passes (common practice, no source)."""
+_DISH_ALLOWED: Final = Span("dish allowed", 0.1, 5, "mm")
 
 
 def _rim_run_out(given: Readings) -> Answer:
@@ -36,7 +35,7 @@ def _rim_run_out(given: Readings) -> Answer:
 
 def _dish(given: Readings) -> Answer:
     dish = wheels.dish(given.number("left"), given.number("right"))
-    bands = around(None, _DISH_ALLOWED, ("", "in the middle", "off the middle"))
+    bands = around(None, given.number("allowed"), ("", "in the middle", "off the middle"))
     note = "The rim is in the middle."
     if dish.side != "middle":
         other = "left" if dish.side == "right" else "right"
@@ -112,6 +111,7 @@ SUMS: Final = (
         (
             Number("left", "Gap at the rim, dish gauge on the left", wheels.GAUGE),
             Number("right", "Gap at the rim, dish gauge on the right", wheels.GAUGE),
+            Number("allowed", "How far off the middle is good (common practice)", _DISH_ALLOWED, "1mm"),
         ),
         (wheels.dish,),
         _dish,
