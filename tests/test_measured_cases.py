@@ -70,4 +70,4 @@ def test_readings_around_a_wheel_are_four_or_more() -> None:
             assert row.least >= 4
             with pytest.raises(InputError, match="not 3"):
                 take(check, row.key, "20 20 20")
-            assert len(take(check, row.key, "20 20 20 20").value or ()) == 4
+            assert take(check, row.key, "20 20 20 20").value == (20, 20, 20, 20)
