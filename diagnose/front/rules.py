@@ -20,6 +20,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
         "Say what a change does to cases, questions, minutes.",
     ),
     "map": ("diagnose.front.rulebook.map", "command", "Draw a complaint's causes and findings as a picture."),
+    "new": ("diagnose.front.rulebook.new", "command", "Ask about a new cause; write its file and a worked case."),
     "tidy": ("diagnose.front.rulebook.tidy", "command", "Put rule files and worked cases into one layout."),
     "schema": ("diagnose.front.rulebook.schema", "command", "Write JSON Schemas, so that an editor helps with rules."),
 }

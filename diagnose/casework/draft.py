@@ -1,0 +1,259 @@
+"""A cause that somebody has told of, as rule files and a worked case.
+
+Cast: `Draft` with its `Row`s, `Repair`s and what is new beside the cause; `files_of` gives the text of each file, to be
+put into one layout by whoever writes it. What is not known is None or empty, and stands in the text with the mark.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from diagnose.book.marks import TO_BE_TOLD
+
+GUESSES = {"share": 3, "seen": 70, "other": 10, "cured": 70}
+"""Numbers that stand, marked, where none was told."""
+ARTICLES = frozenset("a an the of is are at on in to and or with by for its it".split())
+LONGEST_ID = 5
+
+
+class NewLimit(NamedTuple):
+    """A number with its unit that no limit of the book has."""
+
+    id: str
+    quantity: str
+    low: str
+    high: str
+    unit: str
+    kind: str
+
+
+class NewFinding(NamedTuple):
+    """Something to look at that the book does not ask for yet, with one check and two values."""
+
+    id: str
+    check: str
+    ask: str
+    by: str
+    seen: str
+    other: str
+    minutes: float | None
+    others: float | None
+    """Of 100 bikes without this cause those that show the same."""
+
+
+class Row(NamedTuple):
+    """What is seen: a finding's value, on how many of 100 bikes; `check` is how a worked case has it answered."""
+
+    finding: str
+    value: str
+    of_100: float | None
+    check: str
+
+
+class Away(NamedTuple):
+    """Giving the bike away: class, urgency and reason."""
+
+    receiver: str
+    urgency: str
+    reason: str
+
+
+@dataclass
+class Repair:
+    """A fix: one of the book by its id alone, else a new one with all that belongs to it."""
+
+    id: str
+    cured: float | None = None
+    known: bool = False
+    name: str = ""
+    skill: str = "mechanic"
+    low: float | None = None
+    high: float | None = None
+    tools: list[str] = field(default_factory=list)
+    parts: list[str] = field(default_factory=list)
+    steps: list[str] = field(default_factory=list)
+    works_if: str = ""
+    if_not: str = ""
+
+
+@dataclass
+class Draft:
+    """All that was told of a cause."""
+
+    id: str
+    name: str
+    in_short: str = ""
+    applies: dict[str, str] = field(default_factory=dict)
+    shares: dict[str, float | None] = field(default_factory=dict)
+    rows: list[Row] = field(default_factory=list)
+    repairs: list[Repair] = field(default_factory=list)
+    danger: str = "none"
+    danger_because: str = ""
+    danger_known: bool = True
+    basis: str = "memory"
+    away: Away | None = None
+    stop_when: list[Away] = field(default_factory=list)
+    findings: list[NewFinding] = field(default_factory=list)
+    limits: list[NewLimit] = field(default_factory=list)
+    tools: dict[str, str] = field(default_factory=dict)
+    sentence: str = ""
+    profile: dict[str, str] = field(default_factory=dict)
+    ride: str = ""
+    step: str = ""
+
+
+def id_of(text: str, taken: Collection[str], first: str = "") -> str:
+    """An id made of the words of a text, that none has yet."""
+    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
+    words = re.findall(r"[a-z0-9]+", plain.replace("'", ""))
+    kept = [first, *(word for word in words if word not in ARTICLES)][: LONGEST_ID + 1]
+    name = "-".join(word for word in kept if word)[:60].rstrip("-") or "new"
+    tried, number = name, 2
+    while tried in taken:
+        tried, number = f"{name}-{number}", number + 1
+    return tried
+
+
+def files_of(draft: Draft) -> dict[str, str]:
+    """The text of every file by its name; those of lists are to be put below what stands there already."""
+    found = {f"causes/{draft.id}.yaml": "\n".join(_cause(draft)) + "\n"}
+    if draft.findings:
+        found["findings.yaml"] = "".join(_finding(draft, one) for one in draft.findings)
+    if draft.limits:
+        found["limits.yaml"] = "".join(_limit(draft, one) for one in draft.limits)
+    if draft.tools:
+        found["tools.yaml"] = "".join(f"{name}: {_q(text)}\n" for name, text in draft.tools.items())
+    return found
+
+
+def case_of(draft: Draft) -> str:
+    """The worked case."""
+    lines = [f"case: {_q(draft.sentence) if draft.sentence else _q(TO_BE_TOLD)}"]
+    profile = ", ".join(f"{fact}: {value}" for fact, value in {**draft.applies, **draft.profile}.items())
+    lines += [f"profile: {{{profile}}}", f"complaints: [{next(iter(draft.shares))}]"]
+    if draft.rows:
+        lines += ["answers:", *(f"  {row.check}: {_value(row.value)}" for row in draft.rows)]
+    lines += ["expect:", f"  top: {draft.id}"]
+    lines += [f"  ride: {draft.ride}"] if draft.ride else [f"  ride: care  # {TO_BE_TOLD}"]
+    lines += [f"  next: {draft.step}"] if draft.step else [f"  next: hand-off  # {TO_BE_TOLD}"]
+    return "\n".join(lines) + "\n"
+
+
+def _cause(draft: Draft) -> Iterator[str]:
+    yield f"name: {_text(draft.name)}"
+    yield f"in_short: {_text(draft.in_short)}"
+    if draft.applies:
+        yield "applies: {" + ", ".join(f"{fact}: {value}" for fact, value in draft.applies.items()) + "}"
+    yield "common_for:"
+    for complaint, share in draft.shares.items():
+        yield f"  {complaint}: " + _marked(share, "share", "in 100", "of 100 bikes that come with this, how many")
+    yield f"basis: {draft.basis}"
+    yield "shows:" if draft.rows else f"shows: {{}}  # {TO_BE_TOLD} what is seen on such a bike"
+    for row in draft.rows:
+        seen = _marked(row.of_100, "seen", "%", "on how many of 100 such bikes", flow=f"{_value(row.value)}: ")
+        yield f"  {row.finding}: {seen}"
+    known = "" if draft.danger_known else f"  # {TO_BE_TOLD} is it dangerous: none, care or stop"
+    yield f"danger: {draft.danger}{known}"
+    if draft.danger != "none":
+        yield f"danger_because: {_text(draft.danger_because)}"
+    yield from _repairs(draft)
+    if draft.stop_when:
+        yield "hand_off_when:"
+        yield from (f"  - {_away(one)}" for one in draft.stop_when)
+    if draft.away:
+        yield f"hand_off: {_away(draft.away)}"
+
+
+def _repairs(draft: Draft) -> Iterator[str]:
+    new = sorted((one for one in draft.repairs if not one.known), key=_cured)
+    old = [one for one in draft.repairs if one.known]
+    if new:
+        yield "ladder:"
+    last = 0.0
+    for one in new:
+        last = max(_cured(one), last + 1)
+        told = "" if one.cured is not None else f"  # {TO_BE_TOLD} of 100 such bikes, how many are well then"
+        yield f"  - fix: {one.id}"
+        yield f"    name: {_text(one.name)}"
+        yield f"    cured: {min(last, 99):g} in 100{told}"
+        yield f"    skill: {one.skill}"
+        low, high = one.low or 5, max(one.high or 20, one.low or 5)
+        unknown = "" if one.low and one.high else f"  # {TO_BE_TOLD} how long it takes"
+        yield f"    minutes: {{low: {low:g}, high: {high:g}}}{unknown}"
+        if one.tools:
+            yield f"    tools: [{', '.join(one.tools)}]"
+        if one.parts:
+            yield "    parts: {" + ", ".join(f"{part}: 1" for part in one.parts) + "}"
+        yield "    steps:"
+        yield from (f"      - {_text(step)}" for step in one.steps or [TO_BE_TOLD])
+        yield f"    works_if: {_text(one.works_if)}"
+        yield f"    if_not: {_text(one.if_not)}"
+    if old:
+        yield "also_by:"
+    for one in old:
+        told = "" if one.cured is not None else f"  # {TO_BE_TOLD} of 100 such bikes, how many are well then"
+        yield f"  - {{fix: {one.id}, cured: {_cured(one):g} in 100}}{told}"
+
+
+def _cured(one: Repair) -> float:
+    return one.cured if one.cured is not None else GUESSES["cured"]
+
+
+def _away(one: Away) -> str:
+    return f"{{class: {one.receiver}, urgency: {one.urgency}, reason: {_text(one.reason)}}}"
+
+
+def _finding(draft: Draft, one: NewFinding) -> str:
+    others = GUESSES["other"] if one.others is None else one.others
+    mark = "" if one.others is not None else f"  # {TO_BE_TOLD} of 100 other bikes, how many show it too"
+    minutes = "1" if one.minutes is None else f"{one.minutes:g}"
+    long = "" if one.minutes is not None else f"  # {TO_BE_TOLD} how many minutes it takes"
+    return (
+        f"{one.id}:\n"
+        f"  name: {_text(one.seen)}\n"
+        f"  asked_for: [{', '.join(draft.shares)}]\n"
+        f"  values: {{other: {_text(one.other)}, seen: {_text(one.seen)}}}\n"
+        f"  otherwise: {{seen: {others:g} %}}{mark}\n"
+        f"  basis: {draft.basis}\n"
+        f"  checks:\n"
+        f"    {one.check}:\n"
+        f"      ask: {_text(one.ask)}\n"
+        f"      by: {one.by}\n"
+        f"      minutes: {minutes}{long}\n"
+    )
+
+
+def _limit(draft: Draft, one: NewLimit) -> str:
+    ends = "".join(f"  {end}: {number}\n" for end, number in (("low", one.low), ("high", one.high)) if number)
+    source = f'  source: "{TO_BE_TOLD}"\n' if draft.basis in ("standard", "handbook", "maker") else ""
+    return (
+        f"{one.id}:\n  quantity: {_text(one.quantity)}\n{ends}  unit: {_unit(one.unit)}\n  kind: {one.kind}\n"
+        f"  basis: {draft.basis}\n{source}"
+    )
+
+
+def _marked(number: float | None, guess: str, unit: str, question: str, flow: str = "") -> str:
+    told = f"{number if number is not None else GUESSES[guess]:g} {unit}"
+    told = f"{{{flow}{told}}}" if flow else told
+    return told if number is not None else f"{told}  # {TO_BE_TOLD} {question}"
+
+
+def _text(text: str) -> str:
+    return _q(text if text.strip(" ?") else TO_BE_TOLD)
+
+
+def _unit(unit: str) -> str:
+    return _q(unit) if not unit.isascii() or not unit.isalpha() else unit
+
+
+def _value(value: str) -> str:
+    """An id of a value; one that YAML could take for something else stands in quotes, as everywhere in the book."""
+    return _q(value) if value in ("yes", "no", "on", "off", "true", "false", "null") or value.isdigit() else value
+
+
+def _q(text: str) -> str:
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'

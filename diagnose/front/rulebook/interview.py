@@ -1,0 +1,141 @@
+"""Questions to somebody who writes rules, answered by typing a line; a file of lines does as well.
+
+Cast: `Interview` asks for texts, numbers, and one of several things; `UNKNOWN` is what it gives for "?".
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Callable, Sequence
+from typing import TypeVar
+
+from diagnose.front.paper import Paper
+
+UNKNOWN = "?"
+"""Typed where somebody does not know. Given also for what is not answered any more when the lines have ended."""
+MOST = 7
+"""Things offered at once."""
+LONGEST = 500
+TRIES = 50
+"""Answers that can be refused before a question is left unknown."""
+Thing = TypeVar("Thing")
+Refuse = Callable[[str], str]
+"""Says what is wrong with an answer, or nothing."""
+
+
+class Interview:
+    """Asks line by line; `ended` when there are no more lines."""
+
+    def __init__(self, paper: Paper) -> None:
+        self.paper = paper
+        self.ended = False
+
+    def line(self, question: str) -> str:
+        """What is typed, without loose space and control characters; empty when the lines have ended."""
+        self.paper.say(question)
+        self.paper.stream.write("> ")
+        self.paper.stream.flush()
+        typed = "" if self.ended else sys.stdin.readline()
+        if not typed.endswith("\n"):
+            self.ended = self.ended or not typed
+            self.paper.say()
+        kept = " ".join("".join(char if char.isprintable() else " " for char in typed).split())[:LONGEST]
+        if typed and not sys.stdin.isatty():
+            self.paper.say(kept)  # a terminal has shown it already
+        return kept
+
+    def text(self, question: str, refuse: Refuse | None = None, *, empty: bool = False) -> str:
+        """A text; UNKNOWN where it is not known; empty only where that is an answer."""
+        for _ in range(TRIES):
+            typed = self.line(question)
+            if not typed and not empty and not self.ended:
+                self.paper.say("Write something, or ? where you do not know.", indent=2)
+                continue
+            wrong = refuse(typed) if refuse and typed not in ("", UNKNOWN) else ""
+            if not wrong:
+                return UNKNOWN if self.ended and not typed and not empty else typed
+            self.paper.say(wrong, indent=2)
+        return UNKNOWN
+
+    def number(self, question: str, low: float, high: float) -> float | None:
+        """A number from low to high; None where it is not known."""
+
+        def refuse(typed: str) -> str:
+            found = _number(typed)
+            if found is None or not low <= found <= high:
+                return f"A number from {low:g} to {high:g} is wanted, or ? where you do not know."
+            return ""
+
+        typed = self.text(question, refuse)
+        return None if typed == UNKNOWN else _number(typed)
+
+    def choose(self, question: str, texts: Sequence[str], *, several: bool = False) -> list[int]:
+        """Places of the chosen texts; none where it is not known or nothing was chosen."""
+        self.paper.say(question)
+        for number, text in enumerate(texts, 1):
+            self.paper.item(f"{number:2}", text)
+        most = len(texts)
+
+        def refuse(typed: str) -> str:
+            numbers = _numbers(typed)
+            if not numbers or not all(1 <= one <= most for one in numbers) or (len(numbers) > 1 and not several):
+                return f"A number from 1 to {most} is wanted{', or several' if several else ''}; empty: none of them."
+            return ""
+
+        typed = self.text("Which? Its number; empty: none of them.", refuse, empty=True)
+        return [] if typed in ("", UNKNOWN) else [one - 1 for one in _numbers(typed)]
+
+    def pick(self, question: str, things: Sequence[Thing], told: Callable[[Thing], str]) -> tuple[str, list[Thing]]:
+        """What was typed in a few words, and in a list the thing that it means; empty where it means none of them.
+
+        Nothing typed gives an empty text.
+        """
+        typed = self.text(question, _words, empty=True)
+        if typed in ("", UNKNOWN):
+            return "", []
+        found = nearest_first(typed, things, told)[:MOST]
+        if not found:
+            self.paper.say("The book has nothing like that.", indent=2)
+            return typed, []
+        chosen = self.choose("The book has:", [told(one) for one in found])
+        return typed, [found[one] for one in chosen]
+
+
+def nearest_first(typed: str, things: Sequence[Thing], told: Callable[[Thing], str]) -> list[Thing]:
+    """Of the things those that share words with what was typed, those that share most first."""
+    wanted = {_stem(word) for word in re.findall(r"[a-z0-9]+", typed.lower()) if len(word) > 2 and word not in SMALL}
+    scored = []
+    for place, thing in enumerate(things):
+        words = {_stem(word) for word in re.findall(r"[a-z0-9]+", told(thing).lower())}
+        common = len(wanted & words)
+        if common:
+            scored.append((-common, place, thing))
+    return [thing for *_, thing in sorted(scored, key=lambda one: one[:2])]
+
+
+SMALL = frozenset("the and with for not are was that when its this from into has have too does".split())
+
+
+def _stem(word: str) -> str:
+    """A word without its ending, so that "rubs" and "rubbing" are one."""
+    for ending in ("ing", "ed", "es", "s"):
+        if word.endswith(ending) and len(word) - len(ending) > 2:
+            word = word[: -len(ending)]
+            break
+    return word[:-1] if len(word) > 3 and word[-1] == word[-2] else word
+
+
+def _words(typed: str) -> str:
+    return "" if re.search(r"[^\W\d]", typed) else "Words are wanted here, not a number."
+
+
+def _number(typed: str) -> float | None:
+    found = re.fullmatch(r"(\d{1,6}(?:[.,]\d{1,4})?)\s*(?:%|in 100|of 100|minutes?|min)?", typed.strip())
+    return float(found[1].replace(",", ".")) if found else None
+
+
+def _numbers(typed: str) -> list[int]:
+    if not re.fullmatch(r"\d{1,3}(?:[\s,]+\d{1,3})*", typed):
+        return []
+    return [int(one) for one in re.findall(r"\d+", typed)]

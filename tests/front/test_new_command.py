@@ -1,0 +1,167 @@
+"""`diagnose rules new`: lines in, rule files and a worked case out; what is not known is marked."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import pytest
+
+from diagnose.book.marks import TO_BE_TOLD
+from diagnose.front.main import main
+from tests.book.broken_books import lay_small
+
+WHAT = ["top cap missing", "Nothing presses the bearings, the cap is gone.", ""]
+COMPLAINT = ["knocks at the front", "1", "10", ""]
+NEW_QUESTION = [
+    *("cap gone from the stem", "", "Look at the top of the stem: is the cap there?", "1", "the cap is gone"),
+    *("it is there", "97", "1", "0.2", ""),
+]
+KNOWN_QUESTION = ["play at headset", "1", "2", "90", ""]
+ALIKE = ["preload", "1", ""]
+REPAIR = [
+    *("fit a new cap", "Put the cap on.", "Turn it in until 3 mm stay free.", "nothing like it", "2", ""),
+    *("hex keys", "1", "", "", "2", "5", "1", "95", "The play is gone.", "Look at the bearings.", ""),
+]
+REST = ["", "2", "The steering knocks.", "1", "A bike from the car rack whose cap was lost"]
+ALL = [*WHAT, *COMPLAINT, *KNOWN_QUESTION[:-1], *NEW_QUESTION, *ALIKE, *REPAIR, *REST]
+
+
+@pytest.fixture(autouse=True)
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The small book in the current folder, for every command."""
+    lay_small(tmp_path)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "76")
+    return tmp_path
+
+
+def new(monkeypatch: pytest.MonkeyPatch, lines: list[str], *arguments: str, end: str = "\n") -> int:
+    """Run the command with these lines."""
+    text = "\n".join(lines) + end
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(text.encode()), encoding="utf-8"))
+    return main(["rules", "new", *arguments, "--rules", "book"])
+
+
+CAUSE = Path("ours/rules/causes/top-cap-missing.yaml")
+CASE = Path("ours/cases/top-cap-missing.yaml")
+
+
+def test_all_that_is_told_stands_in_the_files(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Without a mark; the check finds nothing in them, the case holds, and tidy has nothing to do."""
+    assert new(monkeypatch, ALL) == 0
+    out = capsys.readouterr().out
+    text = CAUSE.read_text(encoding="utf-8")
+    for piece in (
+        'name: "top cap missing"',
+        "front-knock: 10 in 100",
+        "play-at-headset: {clear: 90 %}",
+        "cap-gone-from-stem: {seen: 97 %}",
+        "danger: care",
+        "cured: 95 in 100",
+        "tools: [hex-keys]",
+        '- "Put the cap on."',
+        "minutes: {low: 2, high: 5}",
+    ):
+        assert piece in text, (piece, text)
+    assert TO_BE_TOLD not in "".join(path.read_text(encoding="utf-8") for path in Path("ours").rglob("*.yaml"))
+    assert "it is on top" in " ".join(out.split())
+    assert main(["replay", "ours/cases", "--rules", "book", "--rules", "ours/rules"]) == 0
+    assert main(["rules", "tidy", "--check", "ours/rules", "ours/cases"]) == 0
+    capsys.readouterr()
+    main(["rules", "check", "book", "ours/rules"])
+    assert not [line for line in capsys.readouterr().out.splitlines() if line.startswith("ours")]
+
+
+def test_a_number_with_a_unit_becomes_a_limit(monkeypatch: pytest.MonkeyPatch) -> None:
+    """In a step, by its id in braces."""
+    assert new(monkeypatch, ALL) == 0
+    limits = Path("ours/rules/limits.yaml").read_text(encoding="utf-8")
+    assert "  high: 3\n  unit: mm\n  kind: maximum\n" in limits
+    name = limits.split(":")[0]
+    assert f"Turn it in until {{{name}}} stay free." in CAUSE.read_text(encoding="utf-8")
+
+
+def test_what_is_not_known_is_marked_and_the_check_points_at_it(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Every number and text; the book can be used all the same."""
+    unknown = ["top cap missing", "?", "", "knocks at the front", "1", "?", "", "play at headset", "1", "2", "?"]
+    unknown += ["", "", "fit a new cap", "?", "", "", "?", "?", "", "?", "?", "?", "", "", "", "", ""]
+    new(monkeypatch, unknown)
+    out = capsys.readouterr().out
+    lines = [number for number, line in enumerate(CAUSE.read_text("utf-8").splitlines(), 1) if TO_BE_TOLD in line]
+    assert len(lines) >= 9
+    for number in lines:
+        assert f"- {CAUSE.as_posix()}:{number}\n" in out
+    main(["rules", "check", "book", "ours/rules"])
+    told = capsys.readouterr().out
+    assert "The book reads well" in told
+    for number in lines:
+        assert f"{CAUSE.as_posix()}:{number}:" in told
+
+
+@pytest.mark.parametrize("kept", range(3, len(ALL), 4))
+def test_lines_that_end_early_leave_the_rest_unknown(kept: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Wherever they end: files are written that can be read, or one message says what is lacking."""
+    code = new(monkeypatch, ALL[:kept], end="")
+    assert code in (0, 1, 2)
+    assert CAUSE.exists() == (code != 2)
+    if code != 2:
+        assert main(["rules", "check", "book", "ours/rules"]) in (0, 1)
+
+
+def test_a_second_cause_is_put_beside_the_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What stands in the folder stays, comments too; no id is used twice, no file written over."""
+    assert new(monkeypatch, ALL) == 0
+    findings = Path("ours/rules/findings.yaml")
+    first = "# ours\n" + findings.read_text(encoding="utf-8")
+    findings.write_text(first, encoding="utf-8")
+    before = CAUSE.read_text(encoding="utf-8")
+    new(monkeypatch, ALL)
+    assert CAUSE.read_text(encoding="utf-8") == before
+    assert CAUSE.with_name("top-cap-missing-2.yaml").exists()
+    assert findings.read_text(encoding="utf-8").startswith(first.rstrip())
+    assert len(findings.read_text(encoding="utf-8")) > len(first) + 50
+
+
+def test_a_systems_folder_of_a_book_takes_it_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Then no own folder is made, and the case goes to the cases of that system."""
+    assert new(monkeypatch, ALL, "book/front") == 0
+    assert Path("book/front/causes/top-cap-missing.yaml").exists()
+    assert Path("cases/front/top-cap-missing.yaml").exists()
+    assert not Path("book/front/book.yaml").exists()
+    assert main(["replay", "cases/front", "--rules", "book"]) == 0
+
+
+@pytest.mark.parametrize(
+    ("lines", "folder", "told"),
+    [
+        ([], "ours/rules", "Without a name there is nothing to write."),
+        (WHAT, "ours/rules", "No complaint was told."),
+        (ALL, "book", "book is a whole book."),
+        (ALL, "book/book.yaml", "book/book.yaml is a file."),
+    ],
+)
+def test_what_cannot_be_written_is_told(
+    lines: list[str], folder: str, told: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """In one message, exit 2, and nothing is left behind."""
+    assert new(monkeypatch, lines, folder) == 2
+    assert told in " ".join(capsys.readouterr().err.split())
+    assert not Path("ours").exists()
+
+
+def test_leaving_leaves_nothing_behind(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    """An interrupt in the middle of the questions."""
+
+    class Interrupted(io.StringIO):
+        def readline(self, size: int | None = -1, /) -> str:  # type: ignore[override]
+            raise KeyboardInterrupt(size)
+
+    monkeypatch.setattr("sys.stdin", Interrupted())
+    assert main(["rules", "new", "--rules", "book"]) == 1
+    assert "Nothing was written." in capsys.readouterr().out
+    assert not Path("ours").exists()
