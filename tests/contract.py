@@ -32,6 +32,7 @@ LIMIT = {
     "basis": ("standard", "handbook", "maker", "common practice", "memory"),
 }
 PART = {"id": str, "name": str, "count": int, "price": {"low": float, "high": float, "currency": str}}
+STEP_SUM = {"sum": str, "title": str, "worked": Maybe(dict), "lacks": [{"id": str, "text": str, "shape": str}]}
 PLAN_ITEM = {
     "fix": str,
     "rung": int,
@@ -42,7 +43,7 @@ PLAN_ITEM = {
     "minutes": {"low": float, "high": float},
     "tools": [str],
     "parts": [PART],
-    "steps": [{"text": str, "limits": [LIMIT], "cautions": [str]}],
+    "steps": [{"text": str, "limits": [LIMIT], "cautions": [str], "sums": [STEP_SUM]}],
     "confirm": TEXT_BY_ID,
     "hand_off_when": [str],
 }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -13,6 +14,8 @@ from diagnose.casework.casefile import read_case
 from diagnose.casework.measuring import take
 from diagnose.casework.replay import find_cases, replay
 from diagnose.errors import InputError
+from diagnose.front.paper import Paper
+from diagnose.front.screens import show_step, step_sum_lines
 from diagnose.reason.reasoner import Reasoner
 from tests.shipped import shipped_book
 
@@ -71,3 +74,40 @@ def test_readings_around_a_wheel_are_four_or_more() -> None:
             with pytest.raises(InputError, match="not 3"):
                 take(check, row.key, "20 20 20")
             assert take(check, row.key, "20 20 20 20").value == (20, 20, 20, 20)
+
+
+def step_sums(case: str, fix: str) -> list[dict[str, Any]]:
+    """The sums of a fix of the plan that a worked case ends with, as its View has them."""
+    (path,) = (path for path in find_cases(shipped_cases() or Path("cases")) if path.stem == case)
+    view = replay(Reasoner(shipped_book()), read_case(path, shipped_book()))
+    (item,) = (item for item in view["plan"] if item["fix"] == fix)
+    return [one for step in item["steps"] for one in step["sums"]]
+
+
+def test_a_step_reckons_with_what_was_measured() -> None:
+    """0.55 mm on the left and none on the right: the caliper goes half of that to the right (geometry)."""
+    (one,) = step_sums("gaps-by-feeler-gauge", "centre-caliper")
+    assert one["lacks"] == []
+    lines = step_sum_lines(one)
+    assert lines[0] == "From what was measured: 0.55 mm: off its middle"
+    assert lines[1] == "move: 0.28 mm, each side then: 0.28 mm"
+    assert lines[2].endswith("to the right, the side with the smaller gap.")
+
+
+def test_a_reading_of_one_check_and_the_result_of_another_go_into_a_step() -> None:
+    """5 mm at a gauge turned over are 2.5 mm off; the turns of the nipples follow from that (trade: dish)."""
+    dish, turns = step_sums("pulls-dish", "re-dish-wheel")
+    assert dish["worked"]["text"] == "2.5 mm"
+    wanted = sum_named("nipple-turns").result({"shift": "2.5 mm"})
+    assert turns["worked"]["value"] == pytest.approx(wanted.value)
+
+
+def test_a_step_says_what_its_sum_lacks(capsys: pytest.CaptureFixture[str]) -> None:
+    """Looked at by eye, nothing is reckoned: the screen names the command, the sheet is silent."""
+    (one,) = step_sums("constant-rub-one-side", "centre-caliper")
+    assert one["worked"] is None
+    assert [given["id"] for given in one["lacks"]] == ["left", "right"]
+    assert all(given["text"] and given["shape"] for given in one["lacks"])
+    assert step_sum_lines(one) == ()
+    show_step(Paper(plain=True), 1, {"text": "Centre it.", "limits": [], "cautions": [], "sums": [one]}, set())
+    assert "To reckon it, measured: diagnose bench pad-centring" in capsys.readouterr().out

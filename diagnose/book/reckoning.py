@@ -107,7 +107,9 @@ def _supplied(supply: Supply, given: Given, book: Book, profile: Profile, told: 
     value, unit = read
     if isinstance(value, str) or unit == given.unit:
         return value
-    return tuple(convert(one, unit, given.unit) for one in value) if isinstance(value, tuple) else None
+    if isinstance(value, tuple):
+        return tuple(convert(one, unit, given.unit) for one in value)
+    return convert(value, unit, given.unit) if isinstance(value, float) else None
 
 
 def reckon(working: Working, readings: Mapping[str, object], book: Book, profile: Profile, told: Told) -> Result:

@@ -265,7 +265,21 @@ def show_step(paper: Paper, number: int, step: View, told: set[str]) -> None:
     paper.item(f"{number}.", step["text"])
     for limit in step["limits"]:
         paper.say(limit_line(limit), indent=4, hang=2, style="bold")
+    for one in step["sums"]:
+        for text in step_sum_lines(one) or (wording.TO_RECKON.format(**one),):
+            paper.say(text, indent=4, hang=2)
     show_cautions(paper, step["cautions"], told, 4)
+
+
+def step_sum_lines(one: View) -> tuple[str, ...]:
+    """What a step's sum makes of what was measured, and what to mind; none while it lacks a reading."""
+    worked = one["worked"]
+    if not worked:
+        return ()
+    text = f"{worked['text']}: {worked['verdict']}" if worked["verdict"] else worked["text"]
+    parts = ", ".join(wording.FURTHER.format(**part) for part in worked["parts"])
+    lines = (wording.RECKONED.format(text=text), parts, *worked["notes"])
+    return tuple(line for line in lines if line)
 
 
 def show_cautions(paper: Paper, cautions: list[str], told: set[str], indent: int) -> None:

@@ -1,18 +1,21 @@
 """Measurements, as the View shows them: what is asked, what was read, what it came to, and its gauge.
 
-Cast: `measure_view` for a check that comes next, `measured_view` for an answer. A gauge is the bands of the finding's
-values for this bike and where the reading lies: what a terminal or the printed sheet draws.
+Cast: `measure_view` for a check that comes next, `measured_view` for an answer, `step_sum` for a step of a fix.
+A gauge is the bands of the finding's values for this bike and where the reading lies: what a terminal or the printed
+sheet draws.
 """
 
 from __future__ import annotations
+
+from contextlib import suppress
 
 from diagnose.bench.sums.givens import Taken
 from diagnose.bench.sums.model import Result
 from diagnose.bench.sums.table import sum_named
 from diagnose.bench.units import show
 from diagnose.book.conditions import Profile
-from diagnose.book.model import Book, Check
-from diagnose.book.reckoning import asked_of, gauge_of, shown
+from diagnose.book.model import Book, Check, Working
+from diagnose.book.reckoning import asked_of, gauge_of, missing, reckon, shown
 from diagnose.casework.measuring import kept, reckoned, told_of
 from diagnose.casework.view.page import Page, View
 from diagnose.errors import InputError
@@ -113,6 +116,18 @@ def _worked(book: Book, situation: Situation, answer: Answer) -> View | None:
         return None
 
 
+def step_sum(book: Book, situation: Situation, working: Working) -> View:
+    """A sum that a step names: what it comes to from what was read, or what it still lacks."""
+    told = told_of(situation.answers)
+    lacks = missing(working, book, situation.profile, told)
+    worked: View | None = None
+    if not lacks:
+        with suppress(InputError):
+            worked = worked_view(reckon(working, {}, book, situation.profile, told))
+    lacking = [{"id": one.key, "text": one.asks, "shape": one.shape} for one in lacks]
+    return {"sum": working.sum, "title": sum_named(working.sum).title, "worked": worked, "lacks": lacking}
+
+
 def worked_view(result: Result) -> View:
     """A sum that was done: what it came to, further figures, what to mind, how it is reckoned and who says so."""
     return {
@@ -120,6 +135,7 @@ def worked_view(result: Result) -> View:
         "value": result.value,
         "unit": result.unit,
         "text": result.value if isinstance(result.value, str) else show(result.value, result.unit),
+        "verdict": result.verdict or None,
         "parts": [
             {"name": part.name, "value": part.value, "unit": part.unit, "text": part.shown()} for part in result.parts
         ],

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from diagnose.book.conditions import holds
 from diagnose.book.model import Book, Fix, Step
+from diagnose.casework.view.measured import step_sum
 from diagnose.casework.view.page import Page, View
 from diagnose.reason.estimate import Estimate
 from diagnose.reason.plan import PlanItem
@@ -87,6 +88,7 @@ def step_view(page: Page, step: Step) -> View:
         "text": page.fill(step.text),
         "limits": page.limits(step.limits),
         "cautions": [page.book.cautions[name] for name in step.cautions],
+        "sums": [step_sum(page.book, page.situation, working) for working in step.workings],
     }
 
 

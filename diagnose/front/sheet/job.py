@@ -11,7 +11,7 @@ from typing import Any
 
 from diagnose.casework.sheet import Done, Seen, Sheet
 from diagnose.front import wording
-from diagnose.front.screens import limit_line, minutes, of_100, verdict
+from diagnose.front.screens import limit_line, minutes, of_100, step_sum_lines, verdict
 from diagnose.front.sheet import pictures
 from diagnose.front.sheet import wording as say
 from diagnose.front.sheet.blocks import PENCIL, Block, Fix, Gauge, Head, Item, Page, Room, Say, Table, Warn
@@ -195,6 +195,7 @@ def _fix(view: View, item: View, place: int, told: set[str], drawn: set[str]) ->
     lines += [Item("caution", text) for text in _new(item["cautions"], told)]
     for step in item["steps"]:
         limits = tuple(limit_line(limit) for limit in step["limits"])
+        limits += tuple(line for one in step["sums"] for line in step_sum_lines(one))
         lines.append(Item("tick", step["text"], limits, tuple(_new(step["cautions"], told))))
     lines.append(Item("tick", say.TESTED))
     lines.append(Say(f"{wording.WORKED_IF.format(text=item['works_if'])} {wording.IF_NOT.format(text=item['if_not'])}"))
