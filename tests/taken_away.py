@@ -3,7 +3,8 @@
 Run by hand: `python -m tests.taken_away` (all, on every core), `--kind row`, `--within cases/brakes`. What no case
 notices is printed with its place: it is padding, or it lacks a case. A case *notices* when one of its expectations no
 longer holds, or when the first three causes, the verdict, the next step, the plan, a hand-off or a caution is another,
-or a share has moved by `MOVED`.
+or a share has moved by `MOVED`; for a
+deduction also where this is so on the way, after any of its events.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ from diagnose.book.shelf import load_book
 from diagnose.casework.casefile import CaseFile, case_reader, read_case
 from diagnose.casework.fold import fold
 from diagnose.casework.replay import find_cases, replay
-from diagnose.casework.view import View
+from diagnose.casework.view import View, make_view
 from diagnose.reason.conclude import facts_of
 from diagnose.reason.reasoner import Reasoner
 
@@ -190,7 +191,23 @@ def noticed(part: Taken) -> str:
             return "fails"
         if differs(all_of.looks[number], look(view)):
             return "differs"
+    if part.kind == "deduction":
+        for number in [number for number, rules in enumerate(all_of.fired) if part.id in rules][:NEAR]:
+            if any(differs(*both) for both in _on_the_way(reasoner, all_of, number)):
+                return "differs on the way"
     return ""
+
+
+def _on_the_way(reasoner: Reasoner, all_of: Shop, number: int) -> Iterator[tuple[dict[str, object], dict[str, object]]]:
+    """What a case looks like after each of its events, with the whole book and with the part taken away."""
+    told = all_of.cases[number].told
+    for count in range(len(told) - 1, 0, -1):
+        folded = fold(all_of.reasoner.book, told[:count])
+        if folded.situation.complaints:
+            yield (
+                look(make_view(all_of.reasoner, folded, with_estimate=False)),
+                look(make_view(reasoner, folded, with_estimate=False)),
+            )
 
 
 def _told(part: Taken) -> tuple[Taken, str]:
