@@ -2,7 +2,8 @@
 
 Run by hand: `python -m tests.taken_away` (all, on every core), `--kind row`, `--within cases/brakes`. What no case
 notices is printed with its place: it is padding, or it lacks a case. A case *notices* when one of its expectations no
-longer holds, or when the first three causes, the verdict, the next step, the plan, a hand-off or a caution is another,
+longer holds, or when the first three causes, the verdict or its reasons, the next step, the plan, what else must be
+done, a hand-off or a caution is another,
 or a share has moved by `MOVED`; for a
 deduction also where this is so on the way, after any of its events.
 """
@@ -125,7 +126,9 @@ def look(view: View) -> dict[str, object]:
         "next": view["next"]["id"],
         "plan": [one["fix"] for one in view["plan"]],
         "hand_off": sorted(str(one["class"]) for one in view["hand_off"]),
-        "cautions": sorted(str(one) for one in view["next"].get("cautions", ())),
+        "also": sorted(str(one) for one in view["also"]),
+        "cautions": sorted(str(one) for one in view["cautions"]),
+        "dangers": sorted(str(one) for one in view["dangers"]),
         "shares": {
             (complaint["id"], one["id"]): float(one["share"])
             for complaint in view["complaints"]
