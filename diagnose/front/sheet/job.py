@@ -260,7 +260,7 @@ def _torques(sheet: Sheet) -> Iterator[Block]:
     yield Table(say.TORQUES_HEAD, tuple(rows))
     for one in sheet.signed:
         if one.note:
-            yield Say(say.ABOUT.format(quantity=_capital(one.quantity), note=one.note))
+            yield Say(say.ABOUT.format(quantity=_capital(one.quantity), note=one.note.rstrip(".")))
 
 
 def _last_check(view: View, sheet: Sheet) -> Iterator[Block]:
