@@ -1,8 +1,9 @@
 """May it be ridden? Apart from the diagnosis: no reason found not to, with care, do not ride, or not cleared.
 
 Cast: `judge_ride` gives a `Ride`. Do not ride when stop-riding causes together reach the book's threshold, or a
-deduction says so; *something else* counts at the complaint's stated danger rate. "Can't tell" on a check that a
-danger demanded leaves it not cleared.
+deduction says so; *something else* counts at the complaint's stated danger rate. What was seen on arrival and calls
+for a danger check holds the bike until that check is made. "Can't tell" on a check that a danger demanded leaves it
+not cleared.
 """
 
 from __future__ import annotations
@@ -17,6 +18,8 @@ from diagnose.reason.belief import Belief
 from diagnose.reason.conclude import Conclusion, Conclusions
 from diagnose.reason.situation import Situation
 
+ARRIVAL = "arrival"
+"""The fact that says what was noticed in the half minute after the bike came in."""
 EVEN = 0.5
 """Above this chance of a stop-riding cause the verdict is stop even where a danger check could not be done."""
 WORTH_NAMING = 0.01
@@ -63,8 +66,9 @@ def judge_ride(
         return Ride("stop", said_reasons["stop"] + _causes(book, situation, belief, ("stop",)), stop, care)
     if untold:
         return Ride("not-cleared", untold + _causes(book, situation, belief, ("stop",)), stop, care)
-    if stop >= constants.stop_threshold:
-        return Ride("stop", _causes(book, situation, belief, ("stop",)), stop, care)
+    unseen = _unseen_since_arrival(book, situation, conclusions)
+    if unseen or stop >= constants.stop_threshold:
+        return Ride("stop", unseen + _causes(book, situation, belief, ("stop",)), stop, care)
     if said_reasons["care"] or care >= constants.care_threshold:
         reasons = said_reasons["care"] + _causes(book, situation, belief, ("stop", "care"))
         return Ride("care", reasons, stop, care)
@@ -133,6 +137,21 @@ def _untold(
             if speaks and book.causes[cause].danger == "stop" and belief.any_of({cause}) >= threshold:
                 found.setdefault(check, Because("cause", cause, _not_looked(book, cause)))
     return tuple(found[check] for check in sorted(found))
+
+
+def _unseen_since_arrival(book: Book, situation: Situation, conclusions: Conclusions) -> tuple[Because, ...]:
+    """What was noticed on arrival and calls for a danger check that nobody has made or tried yet."""
+    tried = {answer.check for answer in situation.answers}
+    told = {answer.finding for answer in situation.answers if answer.value is not None}
+    found = {}
+    for conclusion, check in conclusions.demands():
+        one = book.checks[check]
+        on_arrival = any(when.key == ARRIVAL for when in conclusion.deduction.when)
+        waits = check not in tried and one.finding not in told and not situation.bars(one)
+        if on_arrival and one.danger and waits and may_hold(one.applies, situation.profile):
+            name = conclusion.deduction.id
+            found[name] = Because("conclusion", name, conclusion.deduction.because)
+    return tuple(found[name] for name in sorted(found))
 
 
 def _not_looked(book: Book, cause: str) -> str:
