@@ -126,6 +126,7 @@ def look(view: View) -> dict[str, object]:
         "next": view["next"]["id"],
         "plan": [one["fix"] for one in view["plan"]],
         "hand_off": sorted(str(one["class"]) for one in view["hand_off"]),
+        "ruled_out": sorted(str(one["cause"]) for one in view["ruled_out"]),
         "also": sorted(str(one) for one in view["also"]),
         "cautions": sorted(str(one) for one in view["cautions"]),
         "dangers": sorted(str(one) for one in view["dangers"]),
