@@ -96,6 +96,8 @@ class _Folder:
         self.earlier: list[Repair] = []
         self.agreed: float | None = None
         self.from_counter = False
+        self.taken_on = False
+        """Whether it was handed on after the last comeback, and opened again by whoever took it on."""
 
     def take(self, kind: str, data: Mapping[str, Any]) -> None:
         """One event."""
@@ -254,6 +256,7 @@ class _Folder:
             self.waits = Waits(tuple(data.get("parts", ())), data.get("text_ref"))
 
     def take_reopened(self, data: Mapping[str, Any]) -> None:
+        self.taken_on = not data.get("comeback") and (self.taken_on or self.ended == "handed-off")
         self.ended = None
         if data.get("comeback"):
             self.comebacks += 1
@@ -300,6 +303,7 @@ class _Folder:
             open_teardowns=self.open,
             from_counter=self.from_counter,
             ended=self.ended,
+            comebacks=0 if self.taken_on else self.comebacks,
             begun={check: tuple(raw.values()) for check, raw in self.begun.items()},
         )
         earlier = tuple(self.earlier)

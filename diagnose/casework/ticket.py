@@ -35,7 +35,8 @@ def counter_view(reasoner: Reasoner, folded: Folded) -> View:
     Beyond the View: `prompt` {kind, id, danger, number, most}, None where the ticket can be written.
     """
     found = reasoner.diagnose(folded.situation)
-    prompt = intake.next_prompt(reasoner, folded.situation, found)
+    here = folded.situation.role == "rider"
+    prompt = intake.next_prompt(reasoner, folded.situation, found) if here else None
     if prompt and prompt.kind == "check":
         found = replace(found, next=_asking(found, prompt))
     view = make_view(reasoner, folded, with_estimate=False, with_why=True, diagnosis=found)

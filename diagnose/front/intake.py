@@ -32,8 +32,9 @@ KEYS = "bwlpamq"
 @click.option("--case", "case_id", metavar="ID", help="Go on with this job.")
 @rules_option
 @click.option("--store", type=click.Path(path_type=Path), help="Another file to keep jobs in.")
+@click.option("--json", "as_json", is_flag=True, help="Print what is asked now or the ticket of a job, for programs.")
 @click.option("--plain", is_flag=True, help="ASCII only.")
-def command(case_id: str | None, rules: tuple[Path, ...], store: Path | None, plain: bool) -> int:
+def command(case_id: str | None, rules: tuple[Path, ...], store: Path | None, as_json: bool, plain: bool) -> int:
     """Take a bike in, with the rider in front of you: what a rider can say or show, six questions at most.
 
     Then the ticket: may it be ridden, what it probably is, what it will take, what the stand begins with. Everything
@@ -48,6 +49,8 @@ def command(case_id: str | None, rules: tuple[Path, ...], store: Path | None, pl
     chosen_settings()  # what is wrong with them is told before anything is typed
     paper = Paper(plain=True if plain else None)
     files = named_files(rules, store)
+    if as_json:
+        return _print_job(case_id, rules, store)
     with SqliteStore(store or default_path()) as kept, keyboard() as keys:
         label = ""
         if case_id is None:
@@ -68,6 +71,24 @@ def command(case_id: str | None, rules: tuple[Path, ...], store: Path | None, pl
                 paper.whole(command_line(wording.COMMAND, job, files))
                 return 0
         Counter(desk, paper, keys, job, files).run()
+    return 0
+
+
+def _print_job(case_id: str | None, rules: tuple[Path, ...], store: Path | None) -> int:
+    """The View of a job at the counter, as JSON."""
+    import json
+
+    from diagnose.casework.store import SqliteStore, default_path
+    from diagnose.reason.reasoner import Reasoner
+
+    if case_id is None:
+        raise InputError("input.case", wording.WHICH_JOB, None, wording.WHICH_HOW)
+    shop = chosen_shop(rules)
+    with SqliteStore(store or default_path()) as kept:
+        desk = Desk(Reasoner(shop.book), kept, shop.settings)
+        job = desk.find(case_id)
+        view = desk.counter(job) if desk.folded(job).situation.complaints else None
+    click.echo(json.dumps({"schema": 1, "job": job, "view": view}, indent=1))
     return 0
 
 

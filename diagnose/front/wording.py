@@ -157,6 +157,8 @@ CEILING_NONE = "no sum: ring first"
 CEILING_KEEP = "as agreed"
 NOT_A_SUM = "That is no sum. Write it in figures, such as 80 or 79.50."
 TICKET_KEPT = "The ticket is kept. At the stand:"
+WHICH_JOB = "--json prints a job that is there."
+WHICH_HOW = "Name it with --case."
 INTAKE_COMMAND = "diagnose intake --case {case}"
 
 # --- questions -----------------------------------------------------------------------------------------------------

@@ -19,6 +19,15 @@ from diagnose.reason.repair import Bench, mean_minutes
 from diagnose.reason.ride import Ride, judge_ride
 from diagnose.reason.situation import Situation
 
+TOO_OFTEN = 2
+"""Comebacks with the same complaint at which it is handed on."""
+EXPERIENCED = "experienced"
+"""The class of hand-off for that, where the book has it."""
+CAME_BACK = (
+    "It came back a second time: two repairs did not hold. The most experienced mechanic takes it on: end it as handed "
+    "on, and open it again."
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Next:
@@ -68,12 +77,16 @@ def diagnose(reasoner: Reasoner, situation: Situation) -> Diagnosis:
         step, plan = _last_step(reasoner, situation, extras)
         return Diagnosis(situation, conclusions, belief, ride, None, step, plan, (), (), extras)
     outlook = Outlook(book, situation, conclusions, belief)
-    step = _next(Adviser(outlook, reasoner.depth), must_do(book, outlook.bench, extras))
+    escalated = situation.comebacks >= TOO_OFTEN
+    adviser = Adviser(outlook, reasoner.depth)
+    step = _escalated(adviser) if escalated else _next(adviser, must_do(book, outlook.bench, extras))
     pending = step.kind == "check" and bool(step.demanded_by)
     ride = judge_ride(book, situation, conclusions, belief, pending, extras)
     plan = make_plan(outlook, Option("fix", step.id, 0, 0, step.with_fixes) if step.kind == "fix" else None)
     called = hand_offs(outlook, step.kind == "hand-off")
-    if step.kind == "hand-off" and not (step.demanded_by or _given_away(outlook)):
+    if escalated:
+        called = (CalledHandOff(_to_the_experienced(outlook, ride), "hand-off"), *called)
+    elif step.kind == "hand-off" and not (step.demanded_by or _given_away(outlook)):
         called = (CalledHandOff(_spent(outlook), "hand-off"), *called)
     check = step.id if step.kind == "check" else None
     called_for = [fact for one in conclusions.fired for fact in one.deduction.ask]
@@ -170,6 +183,12 @@ def forced_hand_off(outlook: Outlook) -> str:
     return ""
 
 
+def _escalated(adviser: Adviser) -> Next:
+    """It came back too often to be tried again by the same hands."""
+    option = adviser.weigh_hand_off()
+    return _as_next(Choice(option, None, ""))
+
+
 def _given_away(outlook: Outlook) -> bool:
     """Whether the likeliest cause is one that nobody mends at a stand."""
     for complaint in outlook.situation.standing:
@@ -179,6 +198,14 @@ def _given_away(outlook: Outlook) -> bool:
         if name and outlook.book.causes[name].hand_off:
             return True
     return False
+
+
+def _to_the_experienced(outlook: Outlook, ride: Ride) -> HandOff:
+    """The hand-off of a bike that came back too often (common practice: at the second comeback)."""
+    receiver = EXPERIENCED if EXPERIENCED in outlook.book.receivers else "workshop"
+    urgency = "before riding" if ride.verdict in ("stop", "not-cleared") else "soon"
+    where = outlook.book.complaints[outlook.situation.standing[0]].where
+    return HandOff(receiver, urgency, CAME_BACK, {}, where)
 
 
 def _spent(outlook: Outlook) -> HandOff:

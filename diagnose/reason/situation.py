@@ -81,6 +81,8 @@ class Situation:
     without: frozenset[str] = frozenset()
     open_teardowns: frozenset[str] = frozenset()
     ended: str | None = None
+    comebacks: int = 0
+    """How often it came back with the same complaint, since somebody more experienced took it on."""
     begun: Mapping[str, tuple[Raw, ...]] = field(default_factory=dict)
     """Check to the readings of a measurement that is not finished."""
     from_counter: bool = False

@@ -54,6 +54,9 @@ ONE_OF_EACH = [
     (events.waiting(), "waiting", {}),
     (events.waiting(["inner-tube"], "t5"), "waiting", {"parts": ["inner-tube"], "text_ref": "t5"}),
     (events.here_now(), "waiting", {"over": True}),
+    (events.at_stand("rider", ["caliper"]), "stand", {"skill": "rider", "without": ["caliper"]}),
+    (events.agreed(80), "agreed", {"ceiling": 80.0}),
+    (events.agreed(), "agreed", {}),
     (events.ended("cured", ["preload-lost"]), "ended", {"how": "cured", "found": ["preload-lost"]}),
 ]
 

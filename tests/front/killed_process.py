@@ -1,6 +1,7 @@
 """A process that works on a job with piped lines and is killed (signal 9) at one event.
 
-Called as `killed_process.py RULES STORE JOB WHEN COUNT NOTE`: JOB `new` or a job number; WHEN `after` an event was
+Called as `killed_process.py RULES STORE JOB WHEN COUNT NOTE`: JOB `new` or a job number,
+with `intake:` before it at the counter; WHEN `after` an event was
 stored or `before`; COUNT which event of this process, counted from 1 (0: never). NOTE gets how many lines were read
 when it was stored, one number an event, so that whoever goes on knows which lines are still to come.
 """
@@ -43,8 +44,9 @@ def run(rules: str, store: str, job: str, when: str, count: int, note: Path) -> 
 
     PipedKeyboard._next = counted  # type: ignore[method-assign]
     SqliteStore.append = killed  # type: ignore[assignment, method-assign]
-    chosen = ["--new"] if job == "new" else ["--case", job]
-    return main(["stand", "--rules", rules, "--store", store, *chosen])
+    command, _, case = job.rpartition(":")
+    chosen = ["--case", case] if case != "new" else ["--new"] if command != "intake" else []
+    return main([command or "stand", "--rules", rules, "--store", store, *chosen])
 
 
 if __name__ == "__main__":

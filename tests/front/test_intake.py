@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import json
+import re
 import shutil
 import sys
 from collections.abc import Iterable
@@ -149,3 +151,69 @@ def test_the_riders_word_is_looked_at_again_only_where_it_matters(asking: Counte
     assert not situation.told(check, lasting=False)
     assert situation.told(check, lasting=True)
     assert situation.answers[0].by == "rider"
+
+
+def test_for_programs(asking: Counter) -> None:
+    """What is asked now; then the ticket, the same that is shown."""
+    asking("", "squeaky wheel", "1", "", "1", "q")
+    view = json.loads(asking.run("intake", b"", ("--case", asking.case, "--json")))["view"]
+    assert (view["prompt"]["id"], view["prompt"]["number"], view["prompt"]["most"]) == ("ask-when", 2, 6)
+    assert view["ticket"] is None
+    asking.resume("3", "80")
+    view = json.loads(asking.run("intake", b"", ("--case", asking.case, "--json")))["view"]
+    ticket = view["ticket"]
+    assert view["prompt"] is None
+    assert ticket["ceiling"] == 80
+    assert ticket["estimate"]["price"]["low"] <= ticket["estimate"]["price"]["high"]
+    asking.run("intake", b"", ("--json",))
+    assert asking.code == 2
+    assert "--case" in asking.err
+
+
+def test_wrong_keys_end_nothing(asking: Counter) -> None:
+    """What means nothing here is told, and the question stays."""
+    out = asking("", "squeaky wheel", "1", "", "9", "zz", "", "1", "y", "3", "")
+    assert out.count("That does nothing here.") >= 2
+    assert ("answer", {"check": "ask-when", "by": "rider", "value": "wet"}) in asking.told()
+    assert wording.TICKET_KEPT in out
+
+
+def test_plain_output_is_ascii(asking: Counter) -> None:
+    """No colour and no sign beyond ASCII, and no line beyond 60 columns but the command to copy."""
+    out = asking("", "squeaky wheel", "1", "", "1", "3", "80", options=("--plain",))
+    assert out.isascii()
+    assert "\x1b" not in out
+    assert max(len(line) for line in out.splitlines() if "diagnose stand" not in line) <= 60
+
+
+def test_all_free_text_can_be_erased(counter: Counter) -> None:
+    """The rider's words are not kept, only the complaint that they mean; label and notes can be erased for good."""
+    counter("Mr Jones", "wheel is loose says Jones", "1", "", "n", "ring 555", "1", "")
+    assert counter.code == 0
+    before = counter.desk().counter(counter.case)["ticket"]
+    assert b"says Jones" not in b"".join(one.read_bytes() for one in counter.store.parent.glob("jobs.sqlite3*"))
+    counter.code = main(["jobs", "erase", counter.case, "--yes", "--rules", str(SMALL), "--store", str(counter.store)])
+    assert counter.code == 0
+    stored = b"".join(one.read_bytes() for one in counter.store.parent.glob("jobs.sqlite3*"))
+    for gone in (b"Jones", b"555"):
+        assert gone not in stored
+    assert counter.desk().counter(counter.case)["ticket"] == before
+
+
+def test_the_shops_settings_stand_on_the_ticket(counter: Counter, tmp_path: Path) -> None:
+    """Rate, currency, minimum charge and the minutes for finding the cause."""
+    shop = tmp_path / "shop.toml"
+    shop.write_text(
+        'labour_rate = 120\ncurrency = "CHF"\nminimum_charge = 40\ndiagnosis_minutes = 10\n[price_factors]\nall = 1\n',
+        encoding="utf-8",
+    )
+    out = counter(*WOBBLES, "1", "", options=("--settings", str(shop)))
+    assert "10 of these minutes are for finding the cause." in out
+    assert "The least that is charged is 40 CHF." in out
+    ticket = " ".join(out[out.index("TICKET") :].split())
+    low, high = map(int, re.findall(r"(\d+) to (\d+) minutes of work", ticket)[0])
+    cheap, dear = map(int, re.findall(r"(\d+) to (\d+) CHF, at the labour rate", ticket)[0])
+    assert low >= 10
+    assert abs(cheap - max(40, 2 * low)) <= 2
+    assert dear >= 2 * high - 2
+    assert f"--settings {shop}" in out

@@ -97,3 +97,26 @@ def test_killed_at_every_event_the_job_ends_as_if_it_was_not(
     assert {**view, "events": 0} == {**whole, "events": 0}
     work(store, left, job)
     assert seen(store) == (job, count, view)
+
+
+COUNTER: tuple[str, ...] = ("the blue bike", "wheel is loose", "1", "grinds", "1", "", "1", "80")
+"""A bike taken in: two complaints, nothing catches the eye, a sum is agreed."""
+
+
+@pytest.mark.parametrize("when", ["before", "after"])
+@pytest.mark.parametrize("count", [1, 2, 3, 4])
+def test_killed_at_the_counter(tmp_path: Path, when: str, count: int) -> None:
+    """What was told is kept, and the counter goes on with what comes next."""
+    store = tmp_path / "jobs.sqlite3"
+    read = work(store, COUNTER, "intake:new", when, count)
+    case, kept, _ = seen(store)
+    assert kept == 1 + count - (when == "before")
+    told = read[-1] if read else 1
+    if when == "after":
+        work(store, COUNTER[told:], f"intake:{case}")
+        with SqliteStore(store) as again:
+            desk = Desk(Reasoner(load_book(SMALL)), again)
+            folded = desk.folded(case)
+        assert folded.situation.complaints == ("wheel-wobbles", "wheel-grinds")
+        assert folded.situation.profile["arrival"] == ("nothing",)
+        assert folded.agreed == 80

@@ -17,8 +17,9 @@ from diagnose.book.model import Check
 from diagnose.casework import events
 from diagnose.casework.events import Draft
 from diagnose.casework.fold import fold
+from diagnose.casework.intake import asked, next_prompt
 from diagnose.casework.score.bikes import Bike
-from diagnose.casework.score.players import Player, Step
+from diagnose.casework.score.players import Player, Policy, Step
 from diagnose.casework.shapes import Outcome, Role
 from diagnose.reason.belief import Belief, cured_by
 from diagnose.reason.conclude import conclude
@@ -30,8 +31,6 @@ from diagnose.reason.situation import Situation
 
 MOST_STEPS = 80
 """Steps after which a visit is given up; a policy should never come there."""
-MOST_QUESTIONS = 6
-"""Questions at the intake counter."""
 LONG = 15.0
 """Minutes above which a repair is worth being sure first."""
 LEAST = 1e-12
@@ -172,15 +171,21 @@ def play(bike: Bike, player: Player, chainer: Chainer) -> Visit:
     return job.over("given-up")
 
 
-def intake(bike: Bike, player: Player, chainer: Chainer) -> Intake:
-    """What the rider answers at the counter, up to six questions, and the verdict."""
+def intake(bike: Bike, player: Policy, chainer: Chainer) -> Intake:
+    """What the rider is asked and answers at the counter, as `diagnose intake` asks, and the verdict.
+
+    Nothing is known of the bike before; a fact of it that is asked for counts as a question.
+    """
     job = _Job(bike, chainer, "rider")
+    while prompt := next_prompt(player.reasoner, job.situation):
+        if prompt.kind == "check":
+            job.ask(bike.book.checks[prompt.id])
+        else:
+            job.tell(events.profile(prompt.id, bike.profile.get(prompt.id, ())))
     step = player.step(job.situation)
-    while step.kind == "check" and job.checks < MOST_QUESTIONS:
-        job.ask(bike.book.checks[step.id])
-        step = player.step(job.situation)
     ride, stated, seen = step.ride, state(step.belief, bike), shows_danger(bike, job.situation, chainer)
-    return Intake(bike.number, bike.complaints[0], bike.danger, job.checks, ride.verdict, is_called(ride), seen, stated)
+    count = asked(job.situation)
+    return Intake(bike.number, bike.complaints[0], bike.danger, count, ride.verdict, is_called(ride), seen, stated)
 
 
 class _Job:
@@ -192,7 +197,8 @@ class _Job:
         self.role = role
         self.told: list[Draft] = [events.opened(role, "mechanic")]
         self.told += [events.complaint(complaint) for complaint in bike.complaints]
-        self.told += [events.profile(fact, values) for fact, values in bike.profile.items()]
+        if role == "mechanic":
+            self.told += [events.profile(fact, values) for fact, values in bike.profile.items()]
         self.situation: Situation = fold(bike.book, self.told).situation
         self.checks = self.questions = self.tries = 0
         self.minutes = self.parts = self.given = self.extra = 0.0
@@ -202,7 +208,8 @@ class _Job:
         self.weighty: Stated | None = None
         self.checking = self.spent_before = self.checked_before = 0.0
 
-    def _tell(self, *drafts: Draft) -> None:
+    def tell(self, *drafts: Draft) -> None:
+        """Note what was told."""
         self.told += drafts
         self.situation = fold(self.bike.book, self.told).situation
 
@@ -225,11 +232,11 @@ class _Job:
         self.checks += 1
         report = self.bike.report(check, self.role)
         if report.value is None:
-            self._tell(events.cannot_tell(check.id, self.role))
+            self.tell(events.cannot_tell(check.id, self.role))
         elif report.reading is not None and check.measure:
-            self._tell(events.measured(check.id, self.role, report.reading, check.measure.unit, str(report.reading)))
+            self.tell(events.measured(check.id, self.role, report.reading, check.measure.unit, str(report.reading)))
         else:
-            self._tell(events.answered(check.id, self.role, report.value))
+            self.tell(events.answered(check.id, self.role, report.value))
 
     # --- fixes -----------------------------------------------------------------------------------------------------
 
@@ -294,7 +301,7 @@ class _Job:
         gone = self.bike.take(fixes)
         told = {complaint: is_gone for complaint, is_gone in gone.items() if is_gone or complaint in tested}
         results: dict[str, Outcome] = {name: "gone" if is_gone else "still-there" for name, is_gone in told.items()}
-        self._tell(events.fix_done(fixes[-1], results or {self.bike.complaints[0]: "gone"}, fixes[:-1]))
+        self.tell(events.fix_done(fixes[-1], results or {self.bike.complaints[0]: "gone"}, fixes[:-1]))
         return told
 
     # --- the end ---------------------------------------------------------------------------------------------------

@@ -109,8 +109,10 @@ class Simulator:
             if bike is None:
                 continue
             try:
-                player = self._player(task, bike)
-                done.append((intake if task.kind == "intake" else play)(bike, player, self.reasoner.chainer))
+                if task.kind == "intake":
+                    done.append(intake(bike, Policy(self.reasoner), self.reasoner.chainer))
+                else:
+                    done.append(play(bike, self._player(task, bike), self.reasoner.chainer))
             except Exception as why:
                 why.add_note(f"on bike {number} of {task.complaint}, played by {task.player} {task.upset}")
                 raise

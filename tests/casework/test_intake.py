@@ -1,0 +1,111 @@
+"""What the counter asks: danger first, what a rider can answer, six at most, and nothing that changes nothing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from diagnose.book.model import Book
+from diagnose.casework import events
+from diagnose.casework.fold import Folded, fold
+from diagnose.casework.intake import MOST_PROMPTS, asked, next_prompt
+from diagnose.casework.settings import Settings
+from diagnose.casework.ticket import at_the_stand, counter_view, make_ticket
+from diagnose.reason.glance import after, glance
+from diagnose.reason.reasoner import Reasoner
+from tests.shipped import shipped_book
+
+COMPLAINTS = ("front-knock", "chain-drops", "slow-leak", "weak-brake")
+
+
+@pytest.fixture(scope="module")
+def reasoner() -> Reasoner:
+    """The shipped book, one step deep: what is asked at the counter hangs on the first step."""
+    return Reasoner(shipped_book(), depth=1)
+
+
+def opened(book: Book, complaint: str, *told: events.Draft) -> Folded:
+    """A job at the counter."""
+    return fold(book, [events.opened("rider", "mechanic"), events.complaint(complaint), *told])
+
+
+def taken_in(reasoner: Reasoner, complaint: str, pick: int) -> tuple[Folded, list[tuple[str, str]]]:
+    """A bike whose rider always gives the answer in this place, and what was asked."""
+    book, told, seen = reasoner.book, [], []
+    folded = opened(book, complaint)
+    while prompt := next_prompt(reasoner, folded.situation):
+        seen.append((prompt.kind, prompt.id))
+        if prompt.kind == "fact":
+            values = list(book.facts[prompt.id].values)
+            told.append(events.profile(prompt.id, [values[pick % len(values)]]))
+        else:
+            values = list(book.findings[book.checks[prompt.id].finding].values)
+            told.append(events.answered(prompt.id, "rider", values[pick % len(values)]))
+        folded = opened(book, complaint, *told)
+    return folded, seen
+
+
+@pytest.mark.parametrize("pick", [0, -1])
+@pytest.mark.parametrize("complaint", COMPLAINTS)
+def test_six_at_most_the_look_round_first_and_only_a_riders_questions(
+    reasoner: Reasoner, complaint: str, pick: int
+) -> None:
+    """Each once; what it comes to is a whole ticket."""
+    folded, seen = taken_in(reasoner, complaint, pick)
+    assert seen[0] == ("fact", "arrival")
+    assert len(seen) == len(set(seen)) <= MOST_PROMPTS
+    assert asked(folded.situation) == len(seen)
+    assert all(reasoner.book.checks[name].by == "rider" for kind, name in seen if kind == "check")
+    ticket = make_ticket(reasoner, folded, counter_view(reasoner, folded))
+    assert ticket["ride"]["verdict"] in ("ride", "care", "stop", "not-cleared")
+    assert ticket["first"]["text"]
+    assert ticket["hand_off"] or ticket["estimate"]["price"]["low"] <= ticket["estimate"]["price"]["high"]
+
+
+def test_an_answer_to_what_is_asked_can_change_what_is_done(reasoner: Reasoner) -> None:
+    """For every check on the way some answer changes the verdict or the first thing to be put right."""
+    book, told, checks = reasoner.book, [], 0
+    folded = opened(book, "front-knock")
+    while prompt := next_prompt(reasoner, folded.situation):
+        if prompt.kind == "fact":
+            told.append(events.profile(prompt.id, []))
+        else:
+            checks += 1
+            check = book.checks[prompt.id]
+            now = glance(reasoner, folded.situation)
+            values = book.findings[check.finding].values
+            assert any(glance(reasoner, after(folded.situation, check, value)) != now for value in values)
+            told.append(events.cannot_tell(prompt.id, "rider"))
+        folded = opened(book, "front-knock", *told)
+    assert checks
+
+
+def test_nothing_is_asked_of_a_job_that_is_over(reasoner: Reasoner) -> None:
+    """Or in which nobody complains of anything."""
+    over = opened(reasoner.book, "front-knock", events.ended("declined"))
+    assert next_prompt(reasoner, over.situation) is None
+    assert next_prompt(reasoner, fold(reasoner.book, [events.opened("rider", "mechanic")]).situation) is None
+
+
+def test_a_ticket_reckons_with_the_shop(reasoner: Reasoner, tmp_path: Path) -> None:
+    """Minutes for finding the cause are in minutes and price, no price is below the minimum, a ceiling is compared."""
+    told = (events.profile("arrival", ["nothing"]), events.agreed(1))
+    folded = opened(reasoner.book, "front-knock", *told)
+    view = counter_view(reasoner, folded)
+    plain = make_ticket(reasoner, folded, view)["estimate"]
+    ticket = make_ticket(reasoner, folded, view, Settings(tmp_path, diagnosis_minutes=7, minimum_charge=5_000))
+    assert ticket["estimate"]["minutes"]["p50"] == plain["minutes"]["p50"] + 7
+    assert ticket["estimate"]["price"]["low"] == ticket["estimate"]["price"]["high"] == 5_000
+    assert (ticket["ceiling"], ticket["may_be_crossed"]) == (1, True)
+
+
+def test_a_mechanic_looks_again_at_what_a_rider_saw(reasoner: Reasoner) -> None:
+    """At the stand the same check is open again; what the rider's word moved stays until then."""
+    folded, seen = taken_in(reasoner, "front-knock", 0)
+    checks = [reasoner.book.checks[name] for kind, name in seen if kind == "check"]
+    there = at_the_stand(folded.situation)
+    again = [one for one in checks if not reasoner.book.findings[one.finding].lasting]
+    assert all(folded.situation.told(one, lasting=False) for one in checks)
+    assert not any(there.told(one, lasting=False) for one in again)
+    assert there.fresh == folded.situation.fresh
