@@ -110,6 +110,13 @@ class Desk:
         view["ticket"] = None if view["prompt"] else make_ticket(self.reasoner, folded, view, self.settings)
         return view
 
+    def crossing(self, case_id: str, fixes: Iterable[str]) -> View | None:
+        """Whether these fixes would go beyond the agreed sum, see `consent.crossing`."""
+        from diagnose.casework.consent import crossing
+        from diagnose.casework.settings import Settings
+
+        return crossing(self.book, self.settings or Settings(), self.folded(case_id), fixes)
+
     def _named(self, view: View, stored: Sequence[Event], folded: Folded) -> View:
         """The View with what the store knows of the case."""
         view["case"] = self._label(stored)

@@ -287,7 +287,7 @@ class _Folder:
     def finish(self) -> Folded:
         """The case; readings are sorted into bands under the profile as it is known now."""
         if self.comebacks and COMEBACK in self.book.facts:
-            self.profile[COMEBACK] = ("once" if self.comebacks == 1 else "again",)
+            self.profile[COMEBACK] = ("once" if self.comebacks == 1 or self.taken_on else "again",)
             self.asked.add(COMEBACK)
         situation = Situation(
             complaints=tuple(self.complaints),

@@ -76,7 +76,7 @@ def make_ticket(reasoner: Reasoner, folded: Folded, counter: View, settings: Set
         "also": stand["also"],
         "first": {"kind": stand["next"]["kind"], "text": stand["next"]["text"]},
         "not_told": [one["name"] for one in counter["answers"] if one["value"] is None],
-        "not_asked": _not_asked(reasoner, folded.situation),
+        "not_asked": [text for text in _not_asked(reasoner, folded.situation) if text != stand["next"]["text"]],
     }
 
 
@@ -120,12 +120,19 @@ def _crossed(estimate: View | None, ceiling: float | None) -> bool | None:
 
 
 def _parts(stand: View) -> list[View]:
-    """Parts of the plan that are likely enough to be wanted, with the chance of it."""
+    """Parts of the plan that are likely enough to be wanted, with the chance of it.
+
+    A fix is done where those before it did not help; where the stand begins with a check, only where one of the causes
+    that it puts right is there.
+    """
+    shares = {(one["id"], cause["id"]): cause["share"] for one in stand["complaints"] for cause in one["causes"]}
     left, wanted = 1.0, []
     for item in stand["plan"]:
-        if left < WORTH_ORDERING:
-            break
-        wanted += [{**part, "chance": left, "fix": item["name"]} for part in item["parts"]]
+        chance = left
+        if stand["next"]["kind"] == "check":
+            chance = min(left, sum(shares.get((one["complaint"], one["id"]), 0.0) for one in item["causes"]))
+        if chance >= WORTH_ORDERING:
+            wanted += [{**part, "chance": chance, "fix": item["name"]} for part in item["parts"]]
         left *= 1 - item["chance"]
     return wanted
 

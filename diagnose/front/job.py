@@ -17,6 +17,7 @@ from diagnose.errors import InputError, StoreError
 from diagnose.front import screens, wording
 from diagnose.front.already import ask_already
 from diagnose.front.complaints import ask_complaint
+from diagnose.front.consent import ask_consent
 from diagnose.front.keys import EndOfInput, Keyboard
 from diagnose.front.paper import Paper
 from diagnose.front.prompt import Back, Changed, Leave, Screen
@@ -113,11 +114,18 @@ class Job:
         self.telling.say_tools(view)
         if kind == "check":
             ask_question(self.telling, view, self._command)
+        elif kind == "fix" and (
+            crossing := self.desk.crossing(self.case_id, [*view["next"]["with"], view["next"]["id"]])
+        ):
+            ask_consent(self.telling, view, crossing, self._command)
         elif kind == "fix":
             ask_fix(self.telling, view, self._command)
         else:
             ask_last(self.telling, view, self._command)
         return True
+
+    def _crossing(self, step: View) -> View | None:
+        return self.desk.crossing(self.case_id, [*step["with"], step["id"]])
 
     def _gate(self) -> View:
         fact = self.desk.book.facts[GATE]

@@ -112,7 +112,7 @@ def _begin(shop: Shop, kept: Store, paper: Paper, keys: Keyboard, job: _Job) -> 
     from diagnose.front.job import Job
     from diagnose.reason.reasoner import Reasoner
 
-    desk, wish = Desk(Reasoner(shop.book), kept), job.wish
+    desk, wish = Desk(Reasoner(shop.book), kept, shop.settings), job.wish
     skill: Role = "rider" if wish.at_home or shop.settings.skill == "rider" else "mechanic"
     without = tuple(dict.fromkeys([*shop.without, *job.tools]))
     if job.chosen is None:

@@ -232,6 +232,17 @@ TEST_STILL = "still there"
 TEST_OF = "Repeat test of: {name}"
 WHICH_NOT = "Which of them cannot be done here?"
 
+CONSENT = "RING FIRST: this goes beyond the sum that was agreed."
+CONSENT_LINE = (
+    'To read out: "It needs this: {fixes}. With it the job comes to {together} {currency} at most; agreed were '
+    '{agreed:g}. May we?"'
+)
+CONSENT_FIRST = 'To read out: "It needs this: {fixes}. The job comes to {together} {currency} at most. May we?"'
+CONSENT_YES = "yes: up to {together} {currency}"
+CONSENT_NO = "no: it is not done"
+CONSENT_NOBODY = "no answer: the job waits for it"
+CONSENT_WAITS = "the rider's word on {together} {currency}: {fixes}"
+
 # --- one key away --------------------------------------------------------------------------------------------------
 
 WHY = "Why this"

@@ -217,3 +217,42 @@ def test_the_shops_settings_stand_on_the_ticket(counter: Counter, tmp_path: Path
     assert abs(cheap - max(40, 2 * low)) <= 2
     assert dear >= 2 * high - 2
     assert f"--settings {shop}" in out
+
+
+# --- consent at the stand ---------------------------------------------------------------------------------------------
+
+SQUEAKS_LOOSE = ("", "squeaky wheel", "1", "", "1", "1", "5")
+"""It squeaks when pushing; five EUR are agreed, and the fix may take 30."""
+
+
+def at_the_fix(asking: Counter) -> str:
+    """Take it in and go on at the stand until money stops it."""
+    asking(*SQUEAKS_LOOSE)
+    return asking.stand("c", "c", "c", "c")
+
+
+def test_a_fix_beyond_the_sum_waits_for_the_riders_word(asking: Counter) -> None:
+    """One line to read out; with a yes the sum is agreed anew and the fix is shown."""
+    out = at_the_fix(asking)
+    assert "RING FIRST" in out
+    assert "agreed were 5" in " ".join(out.split())
+    assert "FIX:" not in out
+    out = asking.stand("1")
+    assert "FIX:" in out
+    assert [data["ceiling"] for kind, data in asking.told() if kind == "agreed"][1:] == [30.0]
+
+
+def test_no_leaves_the_fix_undone(asking: Counter) -> None:
+    """It is kept as declined, and something else comes next."""
+    at_the_fix(asking)
+    asking.stand("2")
+    declined = [data for kind, data in asking.told() if kind == "fix"]
+    assert [(one["not_possible"], one["reason"]) for one in declined] == [(True, "declined")]
+
+
+def test_no_answer_leaves_the_job_waiting(asking: Counter) -> None:
+    """When it is gone on with, that is asked first."""
+    at_the_fix(asking)
+    asking.stand("3", "")
+    assert "waits for: the rider's word on 30 EUR" in " ".join(asking.stand("2").split())
+    assert "RING FIRST" in asking.stand("1")

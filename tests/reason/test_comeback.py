@@ -62,6 +62,13 @@ def test_opened_again_after_another_end_it_is_still_to_be_handed_on(reasoner: Re
     assert view(reasoner, "wheel-grinds", *told)["next"]["kind"] == "hand-off"
 
 
+def test_what_the_book_says_of_a_second_comeback_ends_when_it_is_taken_on() -> None:
+    """Of a danger too: its own deduction would hand it on again."""
+    told = (CURED, BACK, GATE, CURED, BACK, GATE, events.ended("handed-off"), events.reopened())
+    taken = view(Reasoner(shipped_book(), depth=1), "weak-brake", *told)
+    assert taken["next"]["kind"] != "hand-off"
+
+
 def test_the_shipped_book_names_the_experienced_mechanic() -> None:
     """By a class of hand-off of its own."""
     told = view(Reasoner(shipped_book(), depth=1), "front-knock", CURED, BACK, GATE, CURED, BACK, GATE)

@@ -44,7 +44,8 @@ def desk_of(store: SqliteStore, rules: Sequence[Path]) -> Desk:
     """The desk over a store, with the shop's settings."""
     from diagnose.reason.reasoner import Reasoner
 
-    return Desk(Reasoner(chosen_shop(rules).book), store)
+    shop = chosen_shop(rules)
+    return Desk(Reasoner(shop.book), store, shop.settings)
 
 
 def local(at: str) -> str:
