@@ -30,7 +30,9 @@ TOO_RARE = 1e-6
 LEAST_FIX = 0.002
 """Chance to cure that a fix must have to come next."""
 TRIFLE = 0.015
-"""A question that saves less than this part of the expected cost is not asked."""
+"""A question that saves less than this part of the expected cost is not asked, where that is less than a moment."""
+MOMENT = 1.0
+"""Minutes: a question that saves more is asked, however long the job."""
 CLEARING = 0.02
 """Chance that a report must have for a danger to demand its check."""
 LEADING = 0.5
@@ -89,7 +91,7 @@ class Adviser:
         best = options[0]
         if best.kind == "check":
             acting = next((one for one in options if one.kind != "check"), best)
-            best = acting if acting.expected <= best.expected * (1 + TRIFLE) else best
+            best = acting if acting.expected - best.expected <= min(TRIFLE * best.expected, MOMENT) else best
         best = self._verified_first(best)
         return Choice(best, next((one for one in options if one.id not in (best.id, best.prepares)), None))
 

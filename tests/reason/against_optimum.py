@@ -38,7 +38,7 @@ SEED = 1
 class Figures:
     """One problem: expected minutes of the optimum, of who knows the cause, of never asking, and of the advice.
 
-    `unfollowed` is the chance of the courses that were too rare to follow.
+    `unfollowed` is the chance of the courses that were too rare to follow and are charged as the optimum's.
     """
 
     name: str
@@ -65,7 +65,7 @@ def compare(folder: Path, complaint: str, depth: int = 2, name: str = "", size: 
     """Solve a small book and play the advice on it."""
     job = Job(read_plain(folder), complaint, lasting=True)
     best = Optimum(job)
-    played = Played(job, reasoner(read_small(folder), depth))
+    played = Played(best, reasoner(read_small(folder), depth))
     return Figures(
         name or complaint,
         size,
@@ -74,7 +74,7 @@ def compare(folder: Path, complaint: str, depth: int = 2, name: str = "", size: 
         best.clairvoyant(),
         never_asking(job),
         played.value(),
-        played.truncated,
+        played.unfollowed,
     )
 
 

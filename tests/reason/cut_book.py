@@ -6,7 +6,9 @@ The causes with the largest shares stay, as long as all their fixes fit. Of the 
 stay of which the best check (a mechanic's) tells most about the cause, in bits, before anything else is known; of each
 that one check. Deductions stay that stand on what is left alone: nothing of the bike is known, a condition on the
 complaint holds. An answer that rules a cause in, and several that rule one out together, are left to their rows, since
-no table of chances can say the same.
+no table of chances can say the same. What the book commands, instead of weighing it, is left out: a fix that must be
+done whatever the complaint is, and a hand-off that an answer calls for. Who does not look never hears of either, so
+that a sum of minutes alone would pay for not looking.
 """
 
 from __future__ import annotations
@@ -227,12 +229,9 @@ def _then(then: Raw, names: Sequence[str], kept: Sequence[str], fixes: set[str])
     left: Raw = _only(then, "conclude", "danger")
     out = [cause for cause in listed(then.get("rule_out")) if cause in names]
     demand = [check for check in listed(then.get("demand")) if check in kept]
-    must = {fix: level for fix, level in then.get("also", {}).items() if fix in fixes}
-    for key, value in (("rule_out", out), ("demand", demand), ("also", must)):
+    for key, value in (("rule_out", out), ("demand", demand)):
         if value:
             left[key] = value
-    if "hand_off" in then:
-        left["hand_off"] = {**_only(then["hand_off"], "class", "urgency"), "reason": "Not done here."}
     return left
 
 

@@ -96,24 +96,15 @@ def _ties(causes: Raw, findings: Raw, draw: Random) -> None:
 
 
 def _deductions(causes: Raw, findings: Raw, draw: Random) -> Raw:
-    """Now and then an answer that rules a cause out, gives the bike away, demands a check or calls for a fix."""
+    """Now and then an answer that rules a cause out or demands a check."""
 
     def told() -> Raw:
         name = draw.choice(sorted(findings))
         return {name: draw.choice(list(findings[name]["values"]))}
 
-    def shown_by(cause: str) -> Raw:
-        """What is likely seen of a cause."""
-        name = draw.choice(sorted(causes[cause]["shows"]))
-        return {name: next(iter(causes[cause]["shows"][name]))}
-
-    one, other = draw.sample(sorted(causes), 2)
     check = draw.choice([check for said in findings.values() for check in said["checks"]])
-    away = {"hand_off": {"class": "workshop", "urgency": "before riding", "reason": "Not ridden."}}
     chosen = {
         "rules-out": (0.4, deduction(told(), {"rule_out": [draw.choice(sorted(causes))]})),
-        "gives-away": (0.1, deduction(shown_by(one), away)),
         "demands": (0.15, deduction(told(), {"demand": [check]})),
-        "must": (0.1, deduction(shown_by(other), {"also": {causes[other]["ladder"][0]["fix"]: "must"}})),
     }
     return {name: said for name, (chance, said) in chosen.items() if draw.random() < chance}

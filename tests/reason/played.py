@@ -13,10 +13,11 @@ from typing import NamedTuple
 from diagnose.reason.diagnosis import Next
 from diagnose.reason.reasoner import Reasoner
 from diagnose.reason.situation import Answer, Repair, Situation
-from tests.reason.plain_job import CLOSED, UNASKED, Fixes, Job, Open, Slots
+from tests.reason.optimum import Optimum
+from tests.reason.plain_job import CLOSED, UNASKED, Fixes, Open, Slots
 
-TOO_RARE = 1e-7
-"""Courses that come less often are charged as given away; `Played.truncated` sums their chances."""
+TOO_RARE = 1e-5
+"""Courses that come less often are charged as the optimum's, not followed; `Played.unfollowed` sums their chances."""
 
 
 class Standing(NamedTuple):
@@ -34,13 +35,14 @@ class Standing(NamedTuple):
 
 
 class Played:
-    """The advice of a reasoner on one complaint."""
+    """The advice of a reasoner on one complaint, whose optimum is given."""
 
-    def __init__(self, job: Job, reasoner: Reasoner) -> None:
-        self.job = job
+    def __init__(self, best: Optimum, reasoner: Reasoner) -> None:
+        self.job = best.job
+        self.best = best
         self.reasoner = reasoner
         self.asked = 0
-        self.truncated = 0.0
+        self.unfollowed = 0.0
         self._costs: dict[Standing, float] = {}
 
     def value(self) -> float:
@@ -81,8 +83,8 @@ class Played:
         key = at._replace(repairs=tuple(sorted(at.repairs)))
         if key not in self._costs:
             if chance < TOO_RARE:
-                self.truncated += chance
-                return self._give_away(at)
+                self.unfollowed += chance
+                return self.best.at(self._looked(at), frozenset(fix for one in at.repairs for fix in one), at.open)
             self._costs[key] = self._follow(at, self.advice(at), chance)
             self.asked += 1
         return self._costs[key]
