@@ -7,14 +7,18 @@ be signed for. How it looks is for `front/sheet`.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 from diagnose.book.model import Book
 from diagnose.casework.desk import TORQUE, Desk
 from diagnose.casework.fold import Folded
+from diagnose.casework.plain import Plain
+from diagnose.casework.view import make_view
 from diagnose.casework.view.note import note
 from diagnose.casework.view.page import Page
 from diagnose.casework.view.plan import step_view
+from diagnose.errors import Location
 from diagnose.reason.situation import Repair
 
 View = dict[str, Any]
@@ -65,6 +69,28 @@ class Signed(NamedTuple):
     note: str
 
 
+class ForRider(NamedTuple):
+    """What a rider is told: ids of the book, put into words by whoever has plain ones."""
+
+    reasons: tuple[str, ...] = ()
+    found: tuple[str, ...] = ()
+    done: tuple[str, ...] = ()
+    left: tuple[str, ...] = ()
+    go_to: tuple[str, ...] = ()
+    waits: str | None = None
+
+
+class RiderWords(NamedTuple):
+    """Sentences for what the book can say only in words of the workshop, with `{about}` in them; and of hand-offs."""
+
+    because: str
+    found: str
+    did: str
+    must: str
+    go_to: str
+    part: str
+
+
 class Sheet(NamedTuple):
     """A job on paper.
 
@@ -81,8 +107,8 @@ class Sheet(NamedTuple):
         already: what was done before the bike came: fix and result.
         notes: free text kept with it.
         note: all that is known, to be handed on.
-        passed: whether something was opened or done, so that a final check is due.
         found: causes found, by name.
+        rider: what the rider is told.
     """
 
     case: str
@@ -98,7 +124,7 @@ class Sheet(NamedTuple):
     notes: tuple[str, ...] = ()
     note: str = ""
     found: tuple[str, ...] = ()
-    origin: str | None = None
+    rider: ForRider = ForRider()
 
     @property
     def label(self) -> str:
@@ -106,8 +132,8 @@ class Sheet(NamedTuple):
         return str(self.view["case"] or "") if self.view else ""
 
 
-def make_sheet(desk: Desk, case_id: str) -> Sheet:
-    """The sheet of a job as it stands."""
+def make_sheet(desk: Desk, case_id: str, words: RiderWords | None = None) -> Sheet:
+    """The sheet of a job as it stands; with `words` also what a rider is told."""
     folded = desk.folded(case_id)
     if not folded.situation.complaints:
         return Sheet(case_id, None, notes=tuple(desk.notes(case_id)))
@@ -130,7 +156,7 @@ def make_sheet(desk: Desk, case_id: str) -> Sheet:
         notes=tuple(desk.notes(case_id)),
         note=note(page),
         found=tuple(desk.book.causes[one].name for one in folded.found if one in desk.book.causes),
-        origin=folded.origin,
+        rider=_for_rider(desk, folded, view, words) if words else ForRider(),
     )
 
 
@@ -214,3 +240,56 @@ def _bike(book: Book, folded: Folded) -> Iterable[str]:
         names = ", ".join(book.facts[fact].values[value] for value in values if value not in NOTHING)
         if names:
             yield f"{book.facts[fact].name}: {names}"
+
+
+def _for_rider(desk: Desk, folded: Folded, view: View, words: RiderWords) -> ForRider:
+    """What a rider is told, each text of the book plain or replaced."""
+    book, plain = desk.book, Plain(desk.book)
+    before = view
+    if view["ended"] and view["ended"] != "cured":
+        going_on = folded._replace(situation=replace(folded.situation, ended=None))
+        before = make_view(desk.reasoner, going_on, with_estimate=False)
+    said = [_danger(book, one) for one in view["ride"]["because"]]
+    reasons = [text for text, _ in said if plain.is_plain(text)]
+    reasons = reasons or [plain.says(text, where, words.because) for text, where in said]
+    done = [book.fixes[fix] for repair in (*folded.earlier, *folded.situation.repairs) for fix in repair.fixes]
+    return ForRider(
+        reasons=tuple(reasons),
+        found=tuple(
+            _capital(plain.says(book.causes[one].name, book.causes[one].where, words.found))
+            for one in folded.found
+            if one in book.causes
+        ),
+        done=tuple(plain.says(fix.name, fix.where, words.did) for fix in done),
+        left=tuple(_left(book, plain, before, words)),
+        go_to=tuple(words.go_to.format(to=one["to"], urgency=one["urgency"]) for one in before["hand_off"][:2])
+        if before["next"]["kind"] == "hand-off"
+        else (),
+        waits=view["waits"] if view["waits"] is None or plain.is_plain(view["waits"]) else words.part,
+    )
+
+
+def _danger(book: Book, because: View) -> tuple[str, Location]:
+    """Why it must not be ridden, or only with care, and where the book says so."""
+    if because["cause"]:
+        cause = book.causes[because["cause"]]
+        return cause.danger_because or because["text"], cause.where
+    if because["conclusion"] in book.deductions:
+        return because["text"], book.deductions[because["conclusion"]].where
+    return because["text"], Location("")
+
+
+def _left(book: Book, plain: Plain, before: View, words: RiderWords) -> Iterable[str]:
+    """What must be done, and the fix that comes next."""
+    must = [one["fix"] for one in before["also"] if one["level"] == "must"]
+    for fix in must:
+        text = plain.says(book.fixes[fix].name, book.fixes[fix].where, words.did)
+        yield words.must.format(text=text)
+    if before["next"]["kind"] in ("fix", "check") and not before["ended"]:
+        for item in before["plan"][:1]:
+            if item["fix"] not in must:
+                yield plain.says(item["name"], book.fixes[item["fix"]].where, words.did)
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -28,7 +28,20 @@ HOSTILE = (
     'quote " comma, semi;',
     "'; drop table cases; --",
 )
-WITH_BOOK = {"list", "show", "sheet", "history", "note", "undo", "wait", "end", "comeback", "replay", "erase"}
+WITH_BOOK = {
+    "list",
+    "show",
+    "sheet",
+    "rider-note",
+    "history",
+    "note",
+    "undo",
+    "wait",
+    "end",
+    "comeback",
+    "replay",
+    "erase",
+}
 
 
 class Told:

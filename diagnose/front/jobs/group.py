@@ -13,6 +13,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "list": ("diagnose.front.jobs.listing", "list_jobs", "List jobs, or those with some words; as a table too."),
     "show": ("diagnose.front.jobs.show", "show_job", "Show how a job stands, for whoever takes it over."),
     "sheet": ("diagnose.front.jobs.sheet", "sheet", "Write the sheet of a job, to work from and to print."),
+    "rider-note": ("diagnose.front.jobs.sheet", "rider_note", "Write a short note for the rider, without jargon."),
     "history": ("diagnose.front.jobs.listing", "history", "Tell what was done to a bike before, and what came back."),
     "note": ("diagnose.front.jobs.change", "note", "Keep a note with a job."),
     "undo": ("diagnose.front.jobs.change", "undo", "Take back the last thing that was told, step by step."),

@@ -8,12 +8,16 @@ from pathlib import Path
 
 import click
 
-from diagnose.casework.sheet import Sheet, make_sheet
+from diagnose.casework.sheet import RiderWords, Sheet, make_sheet
 from diagnose.casework.storefile import refusal, told_clearly
 from diagnose.front.jobs.common import desk_of, paper_of, plain_option, store_of, store_option
 from diagnose.front.options import rules_option
+from diagnose.front.sheet import wording as say
 from diagnose.front.sheet.blocks import Page
 
+RIDER = RiderWords(
+    say.RIDER_BECAUSE, say.RIDER_FOUND_AT, say.RIDER_DID, say.RIDER_MUST, say.RIDER_GO_TO, say.RIDER_PART
+)
 FORMS = ("text", "markdown", "html")
 ENDINGS = {".html": "html", ".htm": "html", ".md": "markdown", ".markdown": "markdown"}
 
@@ -39,6 +43,27 @@ def sheet(
     return 0
 
 
+@click.command("rider-note")
+@click.argument("job")
+@click.option("--form", type=click.Choice(FORMS), help="How it is written; left out: as the output's ending says.")
+@click.option("--output", type=click.Path(path_type=Path), help="A new file: .html to print, .md, else plain text.")
+@rules_option
+@store_option
+@plain_option
+def rider_note(
+    job: str, form: str | None, output: Path | None, rules: tuple[Path, ...], store: Path | None, plain: bool
+) -> int:
+    """Write a short note of a JOB for its rider, without words of the workshop.
+
+    It says whether the bike may be ridden, what was found and done, what is left, and what to look out for.
+    Example: diagnose jobs rider-note b7k2-21 --output note.html
+    """
+    from diagnose.front.sheet.rider import rider_page
+
+    _write(job, form, output, rules, store, plain, rider_page)
+    return 0
+
+
 def _write(
     job: str,
     form: str | None,
@@ -52,7 +77,7 @@ def _write(
         raise refusal("store.exists", output)
     with store_of(store) as kept:
         desk = desk_of(kept, rules)
-        page = page_of(make_sheet(desk, desk.find(job)), datetime.now().astimezone().strftime("%Y-%m-%d %H:%M"))
+        page = page_of(make_sheet(desk, desk.find(job), RIDER), datetime.now().astimezone().strftime("%Y-%m-%d %H:%M"))
     form = form or (ENDINGS.get(output.suffix.lower(), "text") if output else "text")
     if output is None:
         _print(page, form, plain)

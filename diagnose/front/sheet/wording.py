@@ -40,3 +40,47 @@ TEST_RIDE = (
 )
 """Where it may be ridden, and where not."""
 SIGNATURES = ("Checked by, and when", "Brakes and steering seen by a second pair of eyes")
+
+# --- the rider's note ----------------------------------------------------------------------------------------------
+
+RIDER_TITLE = "For the rider"
+RIDER_NOTHING = "Nothing was noted of this bike yet."
+RIDER_SAID = "What you told us"
+RIDER_GONE = "{text}: gone, as our test showed."
+RIDER_THERE = "{text}: not gone yet."
+RIDER_MAY = "May it be ridden?"
+RIDER_VERDICT = {
+    "ride": "We found no reason not to ride it.",
+    "care": "Ride with care, and only as far as you must.",
+    "stop": "DO NOT RIDE IT.",
+    "not-cleared": "DO NOT RIDE IT YET: we could not look at everything that your safety hangs on.",
+}
+RIDER_HOME = "Push it, carry it or have it driven."
+RIDER_BECAUSE = "Something may be wrong with {about}."
+RIDER_FOUND = "What we found"
+RIDER_FOUND_AT = "It came from {about}."
+RIDER_DONE = "What we did"
+RIDER_DID = "Work on {about}"
+RIDER_CURED = "We repeated the test that showed the fault, and it passed."
+RIDER_ENDED = {
+    "handed-off": "This needs somebody with other tools or other parts than we have here.",
+    "not-reproduced": "We could not make it show again.",
+    "declined": "The rest was not done, as you wished.",
+    "uneconomic": "To put it right would cost more than it is worth.",
+    "collected": "You collected it before it was put right.",
+}
+RIDER_PART = "a part"
+RIDER_WAITS = "What it waits for"
+RIDER_LEFT = "Still to be done"
+RIDER_DECLINED = "Not done"
+RIDER_MUST = "{text} (for your safety)"
+RIDER_GO = "Where it should go"
+RIDER_GO_TO = "To {to}, {urgency}."
+RIDER_AFTER = "From now on"
+RIDER_NOTICE = (
+    "If it comes again, note when: pedalling, coasting, braking, turning, wet, cold, loaded. A film of it helps."
+)
+RIDER_FIRST_RIDES = "On the first rides listen and feel: if anything knocks, slips or rubs, come back with it."
+RIDER_STOP = "If a brake, a wheel or the steering is not as it was, stop and do not ride on."
+RIDER_BACK = "Come back with this number: {case}."
+RIDER_SIGNS = ("I was told that it must not be ridden so, or only with care",)

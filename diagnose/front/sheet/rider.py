@@ -1,0 +1,90 @@
+"""The rider's note: a short page without words of the workshop.
+
+Cast: `rider_page`. What was said, may it be ridden, what was found and done, what is still to be done, and what to look
+out for. It tells nothing that only a mechanic understands: see `casework.plain`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from diagnose.casework.sheet import Sheet
+from diagnose.front import wording
+from diagnose.front.sheet import wording as say
+from diagnose.front.sheet.blocks import Block, Head, Item, Page, Room, Say, Warn
+
+View = dict[str, Any]
+
+
+def rider_page(sheet: Sheet, printed: str) -> Page:
+    """The page for the rider; `printed` is the time to be put on it."""
+    under = say.UNDER.format(label=sheet.label or wording.NO_LABEL, printed=printed)
+    view = sheet.view
+    if view is None:
+        return Page(say.RIDER_TITLE, sheet.case, under, (Say(say.RIDER_NOTHING),))
+    blocks = [
+        *_said(view),
+        *_may_ride(view, sheet),
+        *_found(view, sheet),
+        *_left(view, sheet),
+        *_after(view, sheet),
+    ]
+    return Page(say.RIDER_TITLE, sheet.case, under, tuple(blocks))
+
+
+def _said(view: View) -> Iterator[Block]:
+    yield Head(say.RIDER_SAID)
+    for one in view["complaints"]:
+        line = say.RIDER_GONE if one["gone"] else say.RIDER_THERE if view["ended"] == "cured" else "{text}"
+        yield Item("point", line.format(text=one["text"]))
+
+
+def _may_ride(view: View, sheet: Sheet) -> Iterator[Block]:
+    yield Head(say.RIDER_MAY)
+    verdict = view["ride"]["verdict"]
+    if verdict == "ride":
+        yield Say(say.RIDER_VERDICT[verdict], strong=True)
+        return
+    reasons = tuple(dict.fromkeys(sheet.rider.reasons))[:3]
+    how = () if verdict == "care" else (say.RIDER_HOME,)
+    yield Warn(say.RIDER_VERDICT[verdict], (*reasons, *how))
+
+
+def _found(view: View, sheet: Sheet) -> Iterator[Block]:
+    rider = sheet.rider
+    if rider.found:
+        yield Head(say.RIDER_FOUND)
+        yield from (Item("point", text) for text in dict.fromkeys(rider.found))
+    if rider.done:
+        yield Head(say.RIDER_DONE)
+        yield from (Item("ticked", text) for text in dict.fromkeys(rider.done))
+    if view["ended"] == "cured":
+        yield Say(say.RIDER_CURED)
+    elif view["ended"] in say.RIDER_ENDED:
+        yield Say(say.RIDER_ENDED[view["ended"]])
+
+
+def _left(view: View, sheet: Sheet) -> Iterator[Block]:
+    rider = sheet.rider
+    if rider.waits is not None:
+        yield Head(say.RIDER_WAITS)
+        yield Say(rider.waits or wording.NOT_SAID)
+    if rider.left:
+        yield Head(say.RIDER_DECLINED if view["ended"] else say.RIDER_LEFT)
+        yield from (Item("point", text) for text in dict.fromkeys(rider.left))
+    if rider.go_to:
+        yield Head(say.RIDER_GO)
+        yield from (Item("point", text) for text in dict.fromkeys(rider.go_to))
+
+
+def _after(view: View, sheet: Sheet) -> Iterator[Block]:
+    yield Head(say.RIDER_AFTER)
+    if view["ended"] == "not-reproduced":
+        yield Item("point", say.RIDER_NOTICE)
+    if sheet.rider.done:
+        yield Item("point", say.RIDER_FIRST_RIDES)
+    yield Item("point", say.RIDER_STOP)
+    yield Item("point", say.RIDER_BACK.format(case=sheet.case))
+    if view["ended"] in ("declined", "collected", "uneconomic") and view["ride"]["verdict"] != "ride":
+        yield Room(say.RIDER_SIGNS)
