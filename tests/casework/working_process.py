@@ -10,7 +10,7 @@ import sys
 from collections.abc import Mapping
 from typing import Any
 
-from diagnose.casework.events import answered, measured, opened
+from diagnose.casework.events import answered, measured, note, opened
 from diagnose.casework.store import SqliteStore
 from diagnose.errors import StoreError
 
@@ -100,6 +100,60 @@ def write_without_rights(path: str, case_id: str) -> None:
             say(refusal.code)
 
 
+def write_texts(path: str, case_id: str) -> None:
+    """Adds notes to a case, each a text and the event that names it, and says each number once it is stored."""
+    with SqliteStore(path, wait=60) as store:
+        while True:
+            seq = len(store.events(case_id)) + 1
+            ref = store.add_text(case_id, f"note {seq} " + "x" * (seq % 900))
+            store.append(case_id, seq, *note(ref), BOOK)
+            say(seq)
+
+
+def take_lines(path: str) -> None:
+    """Takes jobs from lines that it makes in a store of its own, and says each id once it is stored."""
+    from pathlib import Path
+
+    other_path = Path(path).with_name(f"other-{os.getpid()}")
+    with SqliteStore(other_path) as other, SqliteStore(path, wait=60) as store:
+        while True:
+            case_id = other.create(opened("rider", "rider").data, "from elsewhere", BOOK)
+            for seq in range(2, 9):
+                other.append(case_id, seq, "answer", reading(seq), BOOK)
+            (record,) = other.records([case_id])
+            store.take(record)
+            say(case_id)
+
+
+def copy_again(path: str, folder: str) -> None:
+    """Makes copies of the store, one after the other, and says each name once it is there."""
+    from pathlib import Path
+
+    with SqliteStore(path, wait=60) as store:
+        number = 0
+        while True:
+            number += 1
+            name = f"{number}.sqlite3"
+            store.back_up(Path(folder) / name)
+            say(name)
+
+
+def copy_until_full(path: str, target: str, room: str) -> None:
+    """Makes a copy while no file may grow beyond `room` bytes, and says what came of it."""
+    import resource
+    from pathlib import Path
+
+    resource.setrlimit(resource.RLIMIT_FSIZE, (int(room), int(room)))
+    with SqliteStore(path) as store:
+        try:
+            say(store.back_up(Path(target)))
+        except StoreError as refusal:
+            say(refusal.code)
+
+
 if __name__ == "__main__":
-    WORK = (take_turns, hurry, begin, write_on, write_until_full, write_without_rights)
+    WORK = (
+        *(take_turns, hurry, begin, write_on, write_until_full, write_without_rights),
+        *(write_texts, take_lines, copy_again, copy_until_full),
+    )
     {work.__name__: work for work in WORK}[sys.argv[1]](*sys.argv[2:])

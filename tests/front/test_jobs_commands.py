@@ -346,6 +346,21 @@ def test_a_bad_line_does_not_stop_the_others(stand: Stand, jobs: Told, tmp_path:
     assert f"{file}:4:1:" in other.err
 
 
+def test_bytes_that_are_no_text_are_refused_line_by_line(stand: Stand, jobs: Told, tmp_path: Path) -> None:
+    """Lines that are not UTF-8, cut off within a sign or full of nothing are told by number; the good one is taken."""
+    stand("Rack 7", *SOUND[1:])
+    line = jobs("export").splitlines()[0].encode()
+    spoiled = (b"\xff\xfe\x00", line.replace(b"Rack 7", b"Rack \xff"), line[:40] + b"\xe2\x82", b"\x00" * 50)
+    file = tmp_path / "jobs.jsonl"
+    file.write_bytes(b"\n".join([*spoiled, line, b"\xc3"]))
+    other = Told(Stand(stand.capsys, stand.monkeypatch, tmp_path / "other.sqlite3"), stand.capsys)
+    assert "1 jobs are new" in other("import", str(file))
+    assert other.code == 1
+    for number in (1, 2, 3, 4, 6):
+        assert f"{file}:{number}:1: This line" in other.err
+    assert f"{file}:5:" not in other.err
+
+
 def test_a_copy_while_in_use_and_a_look_at_it(stand: Stand, jobs: Told, tmp_path: Path) -> None:
     """The copy is a sound store; the look names the settings that a loss of power is survived with."""
     stand(*SOUND)

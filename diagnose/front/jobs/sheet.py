@@ -82,8 +82,15 @@ def _write(
     if output is None:
         _print(page, form, plain)
         return
-    with told_clearly(output), output.open("x", encoding="utf-8", newline="\n") as file:
-        file.write(_written(page, form, plain))
+    text = _written(page, form, plain)
+    with told_clearly(output):
+        file = output.open("x", encoding="utf-8", newline="\n")
+        try:
+            with file:
+                file.write(text)
+        except OSError:
+            output.unlink(missing_ok=True)  # no half sheet
+            raise
 
 
 def _print(page: Page, form: str, plain: bool) -> None:
