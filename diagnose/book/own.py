@@ -184,8 +184,10 @@ def _refuse_clashes(kept: Trees, own: Own, base: str, problems: Problems) -> Non
                 continue
             other, place = found
             message = f"'{name}' is a {other} of the book '{base}' too, at {place}"
-            hint = "Give it another id"
-            hint += f"; or say `replaces: {name}` if it is to take that one's place." if kind == other else "."
+            hint = "Give it another id."
+            if kind == other:
+                hint = "Delete it here to use the book's, give it another id, or say "
+                hint += f"`replaces: {name}` if it is to take that one's place."
             problems.error("id.clash", where, message, hint)
 
 

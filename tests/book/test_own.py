@@ -300,7 +300,10 @@ def test_a_clash_says_where_the_other_stands_and_what_to_write(base: Path, own: 
     there = (base / "front/causes/gap-wrong.yaml").as_posix()
     assert told["gap-wrong.yaml1"] == (
         f"'gap-wrong' is a cause of the book 'small' too, at {there}:1:1",
-        "Give it another id; or say `replaces: gap-wrong` if it is to take that one's place.",
+        (
+            "Delete it here to use the book's, give it another id, "
+            "or say `replaces: gap-wrong` if it is to take that one's place."
+        ),
     )
     assert told["basket-slaps.yaml12"][1] == "Give it another id."
 

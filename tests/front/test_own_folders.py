@@ -147,7 +147,7 @@ def test_schemas_for_a_folder_know_its_ids_without_its_name(folders: Path, capsy
     cause = json.loads((folders / "schema/cause.schema.json").read_text(encoding="utf-8"))
     defs = cause["$defs"]
     assert {"basket-hooks", "play-at-headset"} <= {name.removeprefix("row-of-") for name in defs}
-    assert set(defs["condition"]["properties"]) >= {"carries", "headset"}
+    assert set(defs["condition-on-fact"]["properties"]) >= {"carries", "headset"}
     assert {"preload-lost", "set-preload"} <= set(defs["replaces"]["enum"])
     assert "adds_to" in json.dumps(json.loads((folders / "schema/book.schema.json").read_text(encoding="utf-8")))
 
