@@ -310,7 +310,7 @@ def _bind(made: dict[str, dict[str, Any]], constants: Constants, formerly: dict[
         receivers=made["hand-off"],
         tools=made["tool"],
         parts=made["part"],
-        cautions=made["caution"],
+        cautions={name: caution.text for name, caution in made["caution"].items()},
         limits=made["limit"],
         complaints=made["complaint"],
         findings=made["finding"],
@@ -319,4 +319,5 @@ def _bind(made: dict[str, dict[str, Any]], constants: Constants, formerly: dict[
         deductions=made["deduction"],
         formerly=dict(formerly),
         jargon=made["jargon"],
+        cautions_apply={name: caution.applies for name, caution in made["caution"].items() if caution.applies},
     )

@@ -74,6 +74,13 @@ class Part(NamedTuple):
     where: Location
 
 
+class Caution(NamedTuple):
+    """What to beware of; `applies`: said only of bikes that may be so."""
+
+    text: str
+    applies: Condition
+
+
 class LimitCase(NamedTuple):
     """Other numbers of a limit under a condition."""
 
@@ -453,6 +460,8 @@ class Book:
     deductions: dict[str, Deduction]
     formerly: dict[str, str] = field(default_factory=dict)
     jargon: dict[str, str] = field(default_factory=dict)
+    cautions_apply: dict[str, Condition] = field(default_factory=dict)
+    """Caution to the bikes that it is for; one that does not stand here is for all."""
     volumes: tuple[Volume, ...] = ()
     replaced: dict[str, str] = field(default_factory=dict)
 

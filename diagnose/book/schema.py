@@ -9,10 +9,23 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from diagnose.book.model import Complaint, Constants, Fact, Limit, LimitCase, Part, Receiver, RepeatTest, Teardown, Word
+from diagnose.book.model import (
+    Caution,
+    Complaint,
+    Constants,
+    Fact,
+    Limit,
+    LimitCase,
+    Part,
+    Receiver,
+    RepeatTest,
+    Teardown,
+    Word,
+)
 from diagnose.book.schema_base import (
     BASES,
     BASIS,
+    CAUTION,
     CAUTIONS,
     CONDITION,
     FILLED,
@@ -131,9 +144,12 @@ def read_tool(name: str, node: Node, reader: Reader) -> str | None:
     return read_short(node, reader)
 
 
-def read_caution(name: str, node: Node, reader: Reader) -> str | None:
-    """A caution's text."""
-    return read_short(node, reader)
+def read_caution(name: str, node: Node, reader: Reader) -> Caution | None:
+    """A caution's text, and the bikes that it is for."""
+    got: Any = CAUTION.read(node, reader)
+    if got is None:
+        return None
+    return Caution(got["text"], got["applies"]) if isinstance(got, dict) else Caution(got, {})
 
 
 def read_jargon(name: str, node: Node, reader: Reader) -> str | None:
@@ -330,7 +346,7 @@ SHAPES: dict[str, Shape] = {
     "hand-off": RECEIVER,
     "tool": SHORT,
     "part": PART,
-    "caution": SHORT,
+    "caution": CAUTION,
     "jargon": SHORT,
     "limit": LIMIT,
     "complaint": COMPLAINT,

@@ -166,6 +166,16 @@ SHORT = Either(
 """A tool's name, a caution, other words for a word: a text and nothing beside it."""
 
 
+CAUTION = Either(
+    Prose(),
+    Record(
+        "a caution for some bikes",
+        {"text": must(Prose()), "applies": may(ConditionShape(), {}), "replaces": REPLACES},
+    ),
+)
+"""A caution: a text, or a text with the bikes that it is for."""
+
+
 def read_short(node: Node, reader: Reader) -> str | None:
     """The text of a `SHORT`."""
     got: Any = SHORT.read(node, reader)

@@ -12,6 +12,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book
 from diagnose.casework import intake
 from diagnose.casework.fold import Folded
@@ -71,7 +72,7 @@ def make_ticket(reasoner: Reasoner, folded: Folded, counter: View, settings: Set
         "ceiling": folded.agreed,
         "may_be_crossed": _crossed(estimate, folded.agreed),
         "order": _parts(stand),
-        "cautions": _warnings(reasoner.book, counter),
+        "cautions": _warnings(reasoner.book, counter, situation),
         "hand_off": [one for one in stand["hand_off"] if stand["next"]["kind"] == "hand-off"],
         "also": stand["also"],
         "first": {"kind": stand["next"]["kind"], "text": stand["next"]["text"]},
@@ -107,10 +108,11 @@ def _likely(complaint: View) -> View:
     return {**complaint, "causes": causes}
 
 
-def _warnings(book: Book, counter: View) -> list[str]:
+def _warnings(book: Book, counter: View, situation: Situation) -> list[str]:
     """The cautions of what follows from the answers; those of the repeat test belong to the stand."""
     named = [name for one in counter["conclusions"] for name in book.deductions[one["id"]].cautions]
-    return [book.cautions[name] for name in dict.fromkeys(named)]
+    fitting = [one for one in named if may_hold(book.cautions_apply.get(one, {}), situation.profile)]
+    return [book.cautions[name] for name in dict.fromkeys(fitting)]
 
 
 def _crossed(estimate: View | None, ceiling: float | None) -> bool | None:

@@ -14,6 +14,7 @@ from diagnose.casework.events import Draft
 from diagnose.casework.fold import fold
 from diagnose.casework.view import make_view
 from diagnose.reason.reasoner import Reasoner
+from tests.shipped import shipped_book
 
 SMALL = Path(__file__).parent.parent / "front" / "book"
 OPENED = events.opened("mechanic", "mechanic")
@@ -195,3 +196,13 @@ def test_moves_join_the_shares_before_and_after(reasoner: Reasoner) -> None:
     assert shared
     for cause in shared:
         assert after[cause] == pytest.approx(before[cause], abs=1e-9)
+
+
+@pytest.mark.parametrize(("steerer", "warned"), [("metal", False), ("carbon", True), (None, True)])
+def test_a_caution_is_not_said_of_a_bike_that_it_does_not_fit(steerer: str | None, warned: bool) -> None:
+    """A steerer known to be metal needs no word about crushed carbon; one that nobody has looked at does."""
+    shipped = Reasoner(shipped_book())
+    told = [events.complaint("front-knock"), *([events.profile("steerer", [steerer])] if steerer else [])]
+    (item,) = [one for one in view_of(shipped, *told)["plan"] if one["fix"] == "set-preload"]
+    said = [caution for step in item["steps"] for caution in step["cautions"]]
+    assert (shipped.book.cautions["carbon-steerer-clamp"] in said) is warned

@@ -74,7 +74,7 @@ def check_view(page: Page, check: Check) -> View:
         "danger": check.danger,
         "measure": measure_view(page, check),
         "limits": page.limits(check.limits),
-        "cautions": [page.book.cautions[name] for name in check.cautions],
+        "cautions": page.cautions(check.cautions),
     }
 
 

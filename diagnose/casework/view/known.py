@@ -98,7 +98,7 @@ def cautions(page: Page) -> list[View]:
     named = [caution for one in page.diagnosis.conclusions.fired for caution in one.deduction.cautions]
     for complaint in page.situation.standing:
         named += page.book.complaints[complaint].repeat_test.cautions
-    return [{"id": name, "text": page.book.cautions[name]} for name in dict.fromkeys(named)]
+    return [{"id": name, "text": page.book.cautions[name]} for name in dict.fromkeys(named) if page.warns(name)]
 
 
 def ride(page: Page) -> View:

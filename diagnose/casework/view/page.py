@@ -42,6 +42,14 @@ class Page:
         named = [self.book.limits[name] for name in names]
         return [self.limit(one) for one in named if may_hold(one.applies, self.situation.profile)]
 
+    def cautions(self, names: Sequence[str]) -> list[str]:
+        """The cautions that can belong to this bike."""
+        return [self.book.cautions[name] for name in names if self.warns(name)]
+
+    def warns(self, caution: str) -> bool:
+        """Whether a caution can belong to this bike."""
+        return may_hold(self.book.cautions_apply.get(caution, {}), self.situation.profile)
+
     def limit(self, limit: Limit) -> View:
         """A limit under this profile, with its text."""
         now = numbers(limit, self.situation.profile)

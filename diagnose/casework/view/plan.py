@@ -40,7 +40,7 @@ def plan_item(page: Page, item: PlanItem) -> View:
             for part, count in fix.parts.items()
         ],
         "teardown": page.book.teardowns[fix.teardown].name if fix.teardown else None,
-        "cautions": [page.book.cautions[name] for name in fix.cautions],
+        "cautions": page.cautions(fix.cautions),
         "steps": [step_view(page, step) for step in fix.steps],
         "works_if": page.fill(fix.works_if),
         "if_not": page.fill(fix.if_not),
@@ -68,7 +68,7 @@ def _confirm(page: Page, item: PlanItem) -> View:
         "id": test.id,
         "text": text,
         "limits": page.limits(test.limits),
-        "cautions": [page.book.cautions[name] for name in test.cautions],
+        "cautions": page.cautions(test.cautions),
     }
 
 
@@ -87,7 +87,7 @@ def step_view(page: Page, step: Step) -> View:
     return {
         "text": page.fill(step.text),
         "limits": page.limits(step.limits),
-        "cautions": [page.book.cautions[name] for name in step.cautions],
+        "cautions": page.cautions(step.cautions),
         "sums": [step_sum(page.book, page.situation, working) for working in step.workings],
     }
 
