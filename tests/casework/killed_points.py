@@ -41,7 +41,7 @@ def kill_once(what: str, path: Path, case_id: str, lot: random.Random) -> list[s
     return [line.strip() for line in told if line.endswith("\n")]
 
 
-def look(path: Path, what: str, told: list[str], before: dict[str, int]) -> dict[str, int]:
+def look(path: Path, what: str, case_id: str, told: list[str], before: dict[str, int]) -> dict[str, int]:
     """Looks at the store after a death; returns case to number of events as they are now.
 
     Raises:
@@ -57,7 +57,7 @@ def look(path: Path, what: str, told: list[str], before: dict[str, int]) -> dict
             assert all(store.text(ref) for ref in texts)
             now[job.id] = len(case)
         assert all(now[case] >= count for case, count in before.items())
-        _acknowledged(what, told, before, now)
+        _acknowledged(what, case_id, told, before, now)
         assert store.examine().troubles == ()
     with closing(sqlite3.connect(path)) as db:
         assert db.execute("pragma integrity_check").fetchall() == [("ok",)]
@@ -65,7 +65,7 @@ def look(path: Path, what: str, told: list[str], before: dict[str, int]) -> dict
     return now
 
 
-def _acknowledged(what: str, told: list[str], before: dict[str, int], now: dict[str, int]) -> None:
+def _acknowledged(what: str, case_id: str, told: list[str], before: dict[str, int], now: dict[str, int]) -> None:
     new = set(now) - set(before)
     if what == "begin":
         assert set(told) <= new
@@ -74,8 +74,7 @@ def _acknowledged(what: str, told: list[str], before: dict[str, int], now: dict[
         assert set(told) <= set(now)
         assert len(new) <= len(told) + 1
     elif told and what != "copy_again":
-        grown = max(now[case] for case in before)
-        assert int(told[-1]) <= grown <= int(told[-1]) + 1
+        assert int(told[-1]) <= now[case_id] <= int(told[-1]) + 1
 
 
 def _copies(folder: Path, told: list[str]) -> None:
@@ -99,7 +98,7 @@ def run(points: int, seed: int, folder: Path) -> Counter[str]:
     for _ in range(points):
         what = lot.choice(WORK)
         told = kill_once(what, path, case_id, lot)
-        now = look(path, what, told, now)
+        now = look(path, what, case_id, told, now)
         counts[what] += 1
         counts["after something was acknowledged" if told else "before anything was"] += 1
         if len(now) > 60:
