@@ -49,7 +49,7 @@ def learn(reasoner: Reasoner, store: Kept, since: str = "", limit: int = 5_000) 
         rows=rows,
         edits=tuple(edits(book, shares, rows)),
         wrong=tuple(wrong_most(read.outcomes)),
-        useless=tuple(never_helped(read.outcomes)),
+        useless=tuple(never_helped(book, read.outcomes)),
         alike=tuple(alike(book, read.outcomes)),
     )
 

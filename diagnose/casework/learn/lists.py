@@ -65,8 +65,11 @@ def wrong_most(outcomes: Iterable[Outcome]) -> list[Wrong]:
     return [Wrong(*key, times, jobs[key[0], key[2]]) for key, times in ranked]
 
 
-def never_helped(outcomes: Iterable[Outcome]) -> list[Useless]:
-    """Checks that were answered often enough and never helped, those answered most first."""
+def never_helped(book: Book, outcomes: Iterable[Outcome]) -> list[Useless]:
+    """Checks that were answered often enough and never helped, those answered most first.
+
+    Those that guard against riding a dangerous bike are left out: they are not asked to tell causes apart.
+    """
     answers: Counter[str] = Counter()
     most: dict[str, float] = {}
     helped: set[str] = set()
@@ -76,7 +79,8 @@ def never_helped(outcomes: Iterable[Outcome]) -> list[Useless]:
             most[move.check] = max(most.get(move.check, 0.0), move.most)
             if move.top or move.most > LITTLE:
                 helped.add(move.check)
-    found = [Useless(name, times, most[name]) for name, times in answers.items() if name not in helped]
+    guards = {name for name, check in book.checks.items() if check.danger}
+    found = [Useless(name, times, most[name]) for name, times in answers.items() if name not in helped | guards]
     return sorted((one for one in found if one.answers >= LEAST_ANSWERS), key=lambda one: (-one.answers, one.check))
 
 
