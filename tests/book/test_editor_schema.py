@@ -57,7 +57,13 @@ ONLY_THE_LOADER = {
     *("unit.differs", "deduction.twice", "deduction.no-reading", "file.unknown", "file.empty", "book.constants"),
     *("order.circular", "deduction.empty", "deduction.factor"),
     *("yaml.duplicate", "yaml.anchor", "yaml.tag", "case.complaints", "fact.several", "share.range", "reading.range"),
-    *("quantity-not-a-number", "quantity-not-whole", "quantity-unknown-unit", "quantity-wrong-unit"),
+    *(
+        "quantity-not-a-number",
+        "quantity-too-long",
+        "quantity-not-whole",
+        "quantity-unknown-unit",
+        "quantity-wrong-unit",
+    ),
 }
 """What hangs on two places at once, on the file's name, or on arithmetic."""
 MORE_THAN_ALL = re.compile(r"'\s*([0-9.]+) in ([0-9]+)\s*'")
