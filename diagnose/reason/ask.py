@@ -32,7 +32,9 @@ LEAST_FIX = 0.002
 TRIFLE = 0.015
 """A question that saves less than this part of the expected cost is not asked, where that is less than a moment."""
 MOMENT = 1.0
-"""Minutes: a question that saves more is asked, however long the job."""
+"""Minutes: a question that saves more is asked before a fix, however long the job."""
+SHORT_MOMENT = 0.6
+"""Minutes: a question that saves more is asked before the bike is given away."""
 CLEARING = 0.02
 """Chance that a report must have for a danger to demand its check."""
 LEADING = 0.5
@@ -91,7 +93,8 @@ class Adviser:
         best = options[0]
         if best.kind == "check":
             acting = next((one for one in options if one.kind != "check"), best)
-            best = acting if acting.expected - best.expected <= min(TRIFLE * best.expected, MOMENT) else best
+            trifle = min(TRIFLE * best.expected, MOMENT if acting.kind == "fix" else SHORT_MOMENT)
+            best = acting if acting.expected - best.expected <= trifle else best
         best = self._verified_first(best)
         return Choice(best, next((one for one in options if one.id not in (best.id, best.prepares)), None))
 
