@@ -56,8 +56,8 @@ from diagnose.book.shape import (
     Words,
     bare,
 )
+from diagnose.book.tree import Listing, Text
 from diagnose.book.tree import Mapping as Lines
-from diagnose.book.tree import Text
 
 Schema = dict[str, Any]
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -84,6 +84,7 @@ class Ids:
         measured: checks that take a reading.
         book: the own folder for whose files the schemas are; empty: the book itself.
         replaceable: ids of the book that an own folder may replace.
+        raw: checks whose reading a sum makes, with the readings that it asks for.
     """
 
     known: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
@@ -92,6 +93,7 @@ class Ids:
     measured: frozenset[str] = frozenset()
     book: str = ""
     replaceable: tuple[str, ...] = ()
+    raw: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def of(self, kinds: Iterable[str]) -> dict[str, str]:
         """The ids of these kinds with their names, sorted."""
@@ -110,6 +112,7 @@ def ids_of(trees: Trees, book: str = "") -> Ids:
     texts: dict[str, dict[str, str]] = {}
     finding_of: dict[str, str] = {}
     measured = set()
+    raw: dict[str, tuple[str, ...]] = {}
     for source, node in trees.items():
         entries = {source.id: node} if source.kind == "cause" else node.items
         for name, entry in entries.items():
@@ -122,6 +125,7 @@ def ids_of(trees: Trees, book: str = "") -> Ids:
                     finding_of[check] = name
                     if isinstance(told, Lines) and "measure" in told.items:
                         measured.add(check)
+                        raw[check] = _raw_readings(told.items["measure"])
     return Ids(
         {kind: {here: names.get(name, "") for name in ids if (here := written(name))} for kind, ids in known.items()},
         {
@@ -133,7 +137,17 @@ def ids_of(trees: Trees, book: str = "") -> Ids:
         frozenset(here for check in measured if (here := written(check))),
         book,
         tuple(sorted({name for ids in known.values() for name in ids if ":" not in name})) if book else (),
+        {here: asked for check, asked in raw.items() if asked and (here := written(check))},
     )
+
+
+def _raw_readings(measure: object) -> tuple[str, ...]:
+    """What a measure asks for where a sum makes its reading."""
+    asked = measure.items.get("readings") if isinstance(measure, Lines) else None
+    if isinstance(asked, Lines):
+        return tuple(asked.items)
+    ones = asked.items if isinstance(asked, Listing) else [asked]
+    return tuple(one.value for one in ones if isinstance(one, Text))
 
 
 def _text(node: object, *keys: str) -> str:

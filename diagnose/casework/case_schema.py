@@ -45,9 +45,16 @@ class CaseSchemaWriter(SchemaWriter):
     def _answer(self, check: str) -> Schema:
         words = {"enum": [CANNOT_TELL, *self.ids.values.get(self.ids.finding_of.get(check, ""), ())]}
         if check in self.ids.measured:
-            told = {"value": words, "reading": self.of(Words()), "readings": self.of(ANSWER.fields["readings"].shape)}
+            told = {"value": words, "reading": self.of(Words())}
+            if check in self.ids.raw:
+                told["readings"] = self._raw(self.ids.raw[check])
             return {"anyOf": [words, self.of(Words()), self._told(told)]}
         return {"anyOf": [words, {**self._told({"value": words}), "required": ["value"]}]}
+
+    def _raw(self, asked: tuple[str, ...]) -> Schema:
+        """The readings that a sum asks for, at least one of them."""
+        entries = {key: self.of(Words()) for key in asked}
+        return {"type": "object", "properties": entries, "additionalProperties": False, "minProperties": 1}
 
     def _told(self, what: Schema) -> Schema:
         """An answer of several lines: what was seen or read, and who says so."""

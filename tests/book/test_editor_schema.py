@@ -304,4 +304,6 @@ def test_an_editor_is_offered_the_ids_and_values_of_the_book(tmp_path: Path) -> 
         "none": "no movement",
         "clear": "plain to feel",
     }
-    assert cause["$defs"]["condition"]["properties"]["headset"]["anyOf"][0] == {"$ref": "#/$defs/value-of-headset"}
+    assert cause["$defs"]["condition-on-fact"]["properties"]["headset"]["anyOf"][0] == {
+        "$ref": "#/$defs/value-of-headset"
+    }
