@@ -83,6 +83,11 @@ ABOUT: dict[str, dict[str, str]] = {
         "replaces": _REPLACES,
         "let_stand": _LET_STAND,
     },
+    "a caution for some bikes": {
+        "text": "What to mind.",
+        "applies": "The bikes that it is for; it is not said of a bike that is known to be another.",
+        "replaces": _REPLACES,
+    },
     "a part": {
         "name": "What it is called.",
         "price": "What one costs.",
