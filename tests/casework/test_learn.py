@@ -263,7 +263,7 @@ def test_where_the_book_was_wrong_most_is_first(book: Book) -> None:
 
 
 def test_checks_that_never_helped_are_named(book: Book) -> None:
-    """One that was answered often and moved nothing is told; one that helped once, was rarely asked, or guards is not."""
+    """One answered often that moved nothing is told; one that helped once, was rarely asked, or guards is not."""
     first = next(iter(book.causes_of[WOBBLES])).id
     usual = [name for name, check in book.checks.items() if not check.danger]
     guard = next(name for name, check in book.checks.items() if check.danger)
