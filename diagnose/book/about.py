@@ -211,6 +211,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "cautions": "Cautions for the whole fix.",
         "needs": "Checks or fixes that must be done first.",
         "only_if": _ONLY_IF,
+        "picture": "A line picture for the printed sheet.",
         "after": "Fixes that come before it where both are to be done.",
         "disturbs": "Findings to be looked at again afterwards; left out: all that the cause speaks to.",
         "badly_done": "Causes made likelier, so many times, when somebody did this before the bike came.",

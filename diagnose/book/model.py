@@ -260,7 +260,7 @@ class Step(NamedTuple):
 
 
 class Fix(NamedTuple):
-    """Ordered steps. `home` is the cause whose file it stands in. `only_if` as for a check."""
+    """Ordered steps. `home`: the cause whose file it stands in, `picture` a line picture, `only_if` as for a check."""
 
     id: str
     name: str
@@ -277,6 +277,7 @@ class Fix(NamedTuple):
     cautions: tuple[str, ...]
     needs: tuple[str, ...]
     only_if: Condition
+    picture: str | None
     after: tuple[str, ...]
     disturbs: tuple[str, ...]
     badly_done: dict[str, float]

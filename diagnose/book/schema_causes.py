@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from diagnose.book.model import Cause, Fix, Row, Rung, Share, Step
+from diagnose.book.pictures import PICTURES
 from diagnose.book.schema_base import (
     BASIS,
     CAUTIONS,
@@ -92,6 +93,7 @@ _FIX: dict[str, Field] = {
     "cautions": CAUTIONS,
     "needs": may(ListOf(Ref(("check", "fix"))), ()),
     "only_if": ONLY_IF,
+    "picture": may(Choice(tuple(PICTURES), "picture")),
     "steps": must(ListOf(StepShape(), least=1)),
     "works_if": must(FILLED),
     "if_not": must(FILLED),
@@ -216,5 +218,5 @@ def _fix(got: Fields, home: str, findings: tuple[str, ...], reader: Reader) -> F
         parts={part: int(count) for part, count in got["parts"].items()},
         disturbs=findings if got["disturbs"] is None else got["disturbs"],
         **plain(got, "name", "skill", "tools", "teardown", "steps", "works_if", "if_not", "cautions"),
-        **plain(got, "needs", "only_if", "after", "badly_done", "where"),
+        **plain(got, "needs", "only_if", "picture", "after", "badly_done", "where"),
     )

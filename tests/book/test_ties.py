@@ -61,7 +61,7 @@ def _words(node: object, inside: str) -> Iterator[str]:
                 yield key
             if (inside, key) == ("rung", "fix"):
                 continue
-            if key not in ("basis", "danger", "values", "id", "by", "skill", "kind", "let_stand"):
+            if key not in ("basis", "danger", "values", "id", "by", "skill", "kind", "let_stand", "picture"):
                 yield from _words(child, {"checks": "checks", "ladder": "rung"}.get(key, "other"))
     elif isinstance(node, list):
         for one in node:

@@ -41,6 +41,7 @@ def plan_item(page: Page, item: PlanItem) -> View:
         ],
         "teardown": page.book.teardowns[fix.teardown].name if fix.teardown else None,
         "cautions": page.cautions(fix.cautions),
+        "picture": fix.picture,
         "steps": [step_view(page, step) for step in fix.steps],
         "works_if": page.fill(fix.works_if),
         "if_not": page.fill(fix.if_not),

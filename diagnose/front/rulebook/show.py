@@ -11,6 +11,7 @@ from pathlib import Path
 import click
 
 from diagnose.book.model import Book, Check, Finding, Fix, Row
+from diagnose.book.pictures import PICTURES
 from diagnose.book.place import shipped_cases
 from diagnose.book.ties import Thing, Tie, find, ties_to
 from diagnose.casework.mentions import mentions
@@ -204,6 +205,7 @@ class Teller:
             self.paper.item(f"{number}.", phrases.filled(book, step.text))
             self._figures(step.limits, step.cautions, indent=4)
         self._figures((), fix.cautions)
+        self._list("Line picture on the printed sheet", [PICTURES[fix.picture]] if fix.picture else [])
         self._list("Worked if", [phrases.filled(book, fix.works_if)])
         self._list("If not", [phrases.filled(book, fix.if_not)])
         self._list("Looked at again afterwards", [named(book.findings[one]) for one in fix.disturbs])

@@ -12,7 +12,6 @@ from typing import Any
 from diagnose.casework.sheet import Done, Seen, Sheet
 from diagnose.front import wording
 from diagnose.front.screens import limit_line, minutes, of_100, step_sum_lines, verdict
-from diagnose.front.sheet import pictures
 from diagnose.front.sheet import wording as say
 from diagnose.front.sheet.blocks import PENCIL, Block, Fix, Gauge, Head, Item, Page, Room, Say, Table, Warn
 
@@ -200,7 +199,7 @@ def _fix(view: View, item: View, place: int, told: set[str], drawn: set[str]) ->
     lines.append(Item("tick", say.TESTED))
     lines.append(Say(f"{wording.WORKED_IF.format(text=item['works_if'])} {wording.IF_NOT.format(text=item['if_not'])}"))
     lines += [Say(wording.HAND_OFF_WHEN.format(text=text)) for text in item["hand_off_when"]]
-    picture = pictures.SHOWS.get(item["fix"], "")
+    picture = item["picture"] or ""
     if picture in drawn:
         picture = ""
     drawn.add(picture)

@@ -1,7 +1,7 @@
 """Simple line pictures of adjustments, drawn for this sheet, black on white.
 
-Cast: `SHOWS` says which fix has which picture; `svg` gives one with its words below. A fix that none of them fits has
-none.
+Cast: `PICTURES` has a drawing for each name in `book/pictures.py`, by which a fix chooses it; `svg` gives one with its
+words below.
 """
 
 from __future__ import annotations
@@ -310,29 +310,3 @@ PICTURES: Final = {
     "face-plate": FACE_PLATE,
     "plug": PLUG,
 }
-SHOWS: Final = {
-    "set-cable-tension": "barrel",
-    "take-up-cable": "barrel",
-    "centre-caliper": "caliper",
-    "set-preload": "preload",
-    "tighten-stem-clamp": "preload",
-    "correct-steerer-gap": "gap",
-    "set-end-stops": "stops",
-    "true-wheel": "true-wheel",
-    "true-disc": "disc",
-    "tighten-disc": "cross",
-    "set-air-and-sag": "sag",
-    "toe-pads-in": "pads",
-    "refit-pedals": "pedals",
-    "fit-pedals-by-letter": "pedals",
-    "adjust-hub-bearings": "cones",
-    "ease-hub-bearings": "cones",
-    "set-chain-length": "chain-length",
-    "set-upper-gap": "upper-gap",
-    "set-single-chain-slack": "slack",
-    "seat-wheel": "seated",
-    "clean-bar-clamp": "face-plate",
-    "tighten-bar-clamp": "face-plate",
-    "plug-tread": "plug",
-}
-"""Fix to its picture."""
