@@ -20,6 +20,7 @@ from diagnose.book.shape import Shape
 from diagnose.book.tidy import tidy
 from diagnose.casework.casefile import case_shape
 from diagnose.errors import BookError, Location
+from diagnose.front.main import main
 from diagnose.front.rulebook.tidy import ANSWERS
 from tests.book.spoiling import dice, spoil
 
@@ -203,6 +204,11 @@ def test_every_shipped_file_is_tidy_after_one_time() -> None:
         once = tidy(text, path.name, shape)
         assert tidy(once, path.name, shape) == once, path
         assert read(once) == read(text), path
+
+
+def test_every_shipped_file_is_tidy(capsys: pytest.CaptureFixture[str]) -> None:
+    """As `.ci/run` looks at it."""
+    assert main(["rules", "tidy", "--check", str(ROOT / "rules"), str(ROOT / "cases")]) == 0, capsys.readouterr().out
 
 
 def ruffle(text: str, random: Random) -> str:
