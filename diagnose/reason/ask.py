@@ -22,9 +22,9 @@ from diagnose.reason.outlook import Branch, Outlook, Position
 from diagnose.reason.reasoner import DEPTH
 from diagnose.reason.repair import Treatment
 
-AGAIN = 4
+AGAIN = 3
 """Checks, and as many fixes, that are weighed a second time, two steps deep."""
-SECOND = 8
+SECOND = 6
 """Checks that the second step looks at."""
 TOO_RARE = 1e-6
 LEAST_FIX = 0.002
