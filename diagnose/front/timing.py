@@ -211,6 +211,7 @@ def next_question(reasoner: Reasoner, cases: Sequence[CaseFile]) -> Figure:
     """95th percentile of the time from an answer to the next View, over every answer of every case, two steps deep."""
     spans = []
     make_view(reasoner, fold(reasoner.book, cases[0].told), with_estimate=False)  # the engine is built once
+    reasoner.chainer.forget()
     for case in cases:
         for count, event in enumerate(case.told, 1):
             if event.kind in ("answer", "fix"):
@@ -242,8 +243,9 @@ def loop_turn() -> float:
 
 
 def replay_rate(reasoner: Reasoner, cases: Sequence[CaseFile]) -> Figure:
-    """Cases replayed a second in one process, files read anew, one step deep, without estimate."""
+    """Cases replayed a second in one process, files read anew, one step deep, without estimate; of each once, nothing known of it."""
     replay(reasoner, cases[0])
+    reasoner.chainer.forget()
     reader = case_reader(reasoner.book)
     started = time.perf_counter()
     for case in cases:

@@ -108,6 +108,9 @@ class Chainer(Protocol):
             EngineError: a value is neither a word nor a finite number, or the engine failed.
         """
 
+    def forget(self) -> None:
+        """Drop what is remembered of earlier runs, for a fair measurement."""
+
 
 class PlainChainer:
     """Forward chaining in plain Python: the stand-in for the engine, and its oracle in tests."""
@@ -125,6 +128,9 @@ class PlainChainer:
         for rule in prepared(rules):
             for place, pattern in enumerate(rule.patterns):
                 self._asking[pattern.key].append((rule, place))
+
+    def forget(self) -> None:
+        """Nothing is remembered here."""
 
     def run(self, data: Iterable[Datum]) -> Deductions:
         """All that follows from `data`; each fact is joined once with the facts that came before it."""

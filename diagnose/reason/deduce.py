@@ -1,10 +1,11 @@
 """Deductions by durable-rules: the only module that imports it, and only when a chainer is built.
 
 Cast: `chainer` (the chainer to use: the engine, or the plain one with a notice), `DurableChainer`; what goes in and
-comes out is declared in `chainer.py` and named here again. Start reading at `_Run.chain`.
+comes out is declared in `chainer.py` and named here again. Start reading at `_Machine.run`.
 
 The engine matches and joins. Its actions only note that a rule fired and on which facts; the conclusions are sent as
-new facts from outside, round by round, so that little can go wrong within an action. What durable-rules does without a
+new facts from outside, round by round, so that little can go wrong within an action. What a network made of the same
+facts before is remembered. What durable-rules does without a
 word is caught here: an error within an action (kept in its state, the rest goes on), a run left unfinished because by
 the clock an action took ten seconds (clock set, process halted), a fact taken for one that it has seen. After any of
 these the state of the run is dropped, and the next run has a state and a name of its own, as every run has.
@@ -18,12 +19,11 @@ from __future__ import annotations
 import importlib
 import weakref
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import ExitStack
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property, lru_cache, partial
 from itertools import count
 from threading import Lock
-from typing import Any, NamedTuple, NoReturn, Protocol, cast
+from typing import Any, NamedTuple, NoReturn, Protocol, TypeAlias, cast
 
 from diagnose.errors import EngineError
 from diagnose.reason.chainer import (
@@ -38,7 +38,7 @@ from diagnose.reason.chainer import (
     distinct,
     prepared,
 )
-from diagnose.reason.network import START, STARTED, Coder, definition, slot, split
+from diagnose.reason.network import STARTED, STARTER, Coder, Mark, Message, definition, slot, split
 
 __all__ = [
     "Chainer",
@@ -54,7 +54,13 @@ __all__ = [
 
 # Numbers of facts and of runs both end up in one 32-bit hash within the engine; up to here no two of them meet.
 MOST_FACTS = 20_000
-MOST_CASES = 100_000
+MOST_RUNS = 100_000
+
+REMEMBERED = 4096
+"""Runs of networks that are remembered: a new answer concerns few of them, and like bikes have facts in common."""
+
+Firing: TypeAlias = tuple[int, tuple[int, ...]]
+"""The number of a rule, and for each of its patterns the place of the fact that met it among those told."""
 
 
 def chainer(rules: Iterable[Rule]) -> Chainer:
@@ -92,6 +98,10 @@ class DurableChainer:
             EngineError: a value is neither a word nor a finite number, or the engine failed.
         """
         return self._machine.run(distinct(data))
+
+    def forget(self) -> None:
+        """Drop what is remembered of earlier runs."""
+        self._machine.forget()
 
 
 class _Ruleset(Protocol):
@@ -143,14 +153,11 @@ def _fact_numbers(closure: Any, slots: Iterable[str]) -> tuple[int, ...]:
 
 
 class _Network:
-    """One ruleset of the engine, and the run that is going on in it."""
+    """One ruleset of the engine. A run in it is told all of its facts at once, and what fired is taken down."""
 
     def __init__(self, engine: _Engine, network: dict[str, dict[str, object]]) -> None:
         self._engine = engine
         self._log = _Log()
-        self._sid = ""
-        self._state = 0
-        self._awake = False
         for rule, parts in network.items():
             parts["run"] = self._log.action(rule, len(cast(Sequence[object], parts["all"])))
         try:
@@ -160,47 +167,52 @@ class _Network:
         # A ruleset keeps its memory, some megabytes, until it is given back; nobody else does that.
         weakref.finalize(self, engine.give_back, self._ruleset).atexit = False
 
-    def begin(self, sid: str) -> None:
-        """Open a state of its own for a run, with a fact in it that fires a rule when the run is settled."""
-        self._sid, self._awake = sid, False
-        self._log.fired, self._log.failure = [], None
-        self.tell(0, {"k": START})
+    def run(self, sid: str, heard: Iterable[Message]) -> tuple[Firing, ...]:
+        """What fires on these messages, in a state of its own that is dropped afterwards.
 
-    def tell(self, number: int, message: Mapping[str, int]) -> None:
-        """Give the engine a fact, under a number that comes back with each firing it has part in."""
+        The state begins with a fact that fires a rule. A run that is stopped before that rule has fired leaves its
+        state behind: to delete one in which nothing ever fired can be a crash.
+        """
+        self._log.fired, self._log.failure = [], None
         try:
-            self._state = self._ruleset.assert_fact({"sid": self._sid, "id": str(number), **message})
+            state = self._tell(sid, 0, STARTER)
+            for number, message in enumerate(heard, 1):
+                state = self._tell(sid, number, message) or state
+            self._settle(state)
+        finally:
+            if self._log.fired:
+                self._drop(sid)
+        if (STARTED, (0,)) not in self._log.fired:
+            raise _StalledError("engine-idle", "durable-rules does not fire a rule that always holds.")
+        return tuple(
+            (int(rule), tuple(number - 1 for number in numbers)) for rule, numbers in self._log.fired if rule != STARTED
+        )
+
+    def _tell(self, sid: str, number: int, message: Message) -> int:
+        """Give the engine a fact, under a number that comes back with each firing it has part in; its state."""
+        key, name, value = message
+        try:
+            return self._ruleset.assert_fact({"sid": sid, "id": str(number), "k": key, name: value})
         except self._engine.not_handled:
-            pass  # no test of this network is met: nothing follows here
+            return 0  # no test of this network is met: nothing follows here
         except self._engine.observed as error:
             raise EngineError("fact-mistaken", "durable-rules took a fact for one that it had seen.") from error
         except Exception as error:
             raise EngineError("fact-refused", f"durable-rules refused a fact: {error}") from error
 
-    def firings(self) -> list[tuple[str, tuple[int, ...]]]:
-        """What has fired since the last time: number of the rule, numbers of the facts."""
-        self._log.fired = []
-        try:
-            self._settle()
-        finally:
-            asleep, self._awake = not self._awake, self._awake or bool(self._log.fired)
-        if asleep and (STARTED, (0,)) not in self._log.fired:
-            raise _StalledError("engine-idle", "durable-rules does not fire a rule that always holds.")
-        return [firing for firing in self._log.fired if firing[0] != STARTED]
-
-    def _settle(self) -> None:
+    def _settle(self, state: int) -> None:
         """Let every rule fire that can, and look at what the engine says little of."""
         outcomes: list[tuple[BaseException | None, Any]] = []
-        self._ruleset.do_actions(self._state, lambda error, state: outcomes.append((error, state)))
+        self._ruleset.do_actions(state, lambda error, state: outcomes.append((error, state)))
         if self._log.failure is not None:
             self._fail(self._log.failure)
         if not outcomes:
             raise _StalledError("engine-stalled", "durable-rules took an action for endless and left the run.")
-        for error, state in outcomes:
+        for error, left in outcomes:
             if error is not None:
                 self._fail(error)
-            if state and state.get("exception"):
-                raise EngineError("engine-failed", f"durable-rules failed within an action: {state['exception']}")
+            if left and left.get("exception"):
+                raise EngineError("engine-failed", f"durable-rules failed within an action: {left['exception']}")
 
     @staticmethod
     def _fail(error: BaseException) -> NoReturn:
@@ -208,21 +220,18 @@ class _Network:
             raise error  # an interrupt is nobody's fault
         raise EngineError("engine-failed", f"durable-rules failed: {error}") from error
 
-    def end(self) -> None:
-        """Drop the run's state. One in which nothing ever fired has to stay: to delete it can be a crash."""
-        if not self._awake:
-            return
+    def _drop(self, sid: str) -> None:
         try:
-            self._ruleset.delete_state(self._sid)
+            self._ruleset.delete_state(sid)
         except Exception as error:
             raise EngineError("engine-failed", f"durable-rules cannot drop a finished run: {error}") from error
 
 
 class _Part:
-    """A network with the keys that its rules name; built when a run first calls for it."""
+    """A network with the marks of the facts that its rules name; built when a run first calls for it."""
 
-    def __init__(self, keys: frozenset[int], build: Callable[[], _Network]) -> None:
-        self.keys = keys
+    def __init__(self, marks: frozenset[Mark], build: Callable[[], _Network]) -> None:
+        self.marks = marks
         self._build = build
 
     @cached_property
@@ -237,103 +246,71 @@ class _Machine:
         self._rules = rules
         self._coder = Coder(rules)
         self._parts: list[_Part] = []
-        self._called: defaultdict[tuple[int, int | None], list[_Part]] = defaultdict(list)
+        self._called: defaultdict[Mark, list[_Part]] = defaultdict(list)
         for bunch in split(rules):
-            keys = frozenset(
-                self._coder.key(pattern.key) for number in bunch.numbers for pattern in rules[number].patterns
+            named = (pattern for number in bunch.numbers for pattern in rules[number].patterns)
+            part = _Part(
+                frozenset(mark for pattern in named for mark in self._coder.marks(pattern)),
+                partial(self._build, engine, bunch.numbers),
             )
-            part = _Part(keys, partial(self._build, engine, bunch.numbers))
             self._parts.append(part)
             for mark in dict.fromkeys(mark for pattern in bunch.calls for mark in self._coder.marks(pattern)):
                 self._called[mark].append(part)
-        self._cases = count(1)
+        self._runs = count(1)
         self._lock = Lock()
-        self._try_out()
+        self._firings = lru_cache(maxsize=REMEMBERED)(self._fire)
+        for part in self._parts[:1]:  # an engine that cannot start is found out now
+            self._firings(part, ())
 
     def _build(self, engine: _Engine, numbers: Sequence[int]) -> _Network:
         return _Network(engine, definition(self._rules, numbers, self._coder))
 
-    def _try_out(self) -> None:
-        """An engine that cannot start is found out now."""
-        network = self._parts[0].network if self._parts else None
-        if network is not None:
-            try:
-                network.begin("0")
-                network.firings()
-            finally:
-                network.end()
+    def _fire(self, part: _Part, heard: tuple[Message, ...]) -> tuple[Firing, ...]:
+        """What fires in a network on these messages; a run that stalls is tried once more from the start."""
+        try:
+            return part.network.run(self._next(), heard)
+        except _StalledError:
+            return part.network.run(self._next(), heard)
 
-    def run(self, data: list[Datum]) -> Deductions:
-        """All that follows from facts that `distinct` made; a run that stalls is tried once more from the start."""
-        with self._lock:
-            try:
-                return self._run(data)
-            except _StalledError:
-                return self._run(data)
+    def forget(self) -> None:
+        """Drop what is remembered of earlier runs."""
+        self._firings.cache_clear()
 
-    def _run(self, data: list[Datum]) -> Deductions:
-        with ExitStack() as stack:
-            return _Run(self._rules, self._coder, self._called, str(next(self._cases) % MOST_CASES), stack).chain(data)
+    def _next(self) -> str:
+        return str(next(self._runs) % MOST_RUNS)
 
+    def run(self, data: Sequence[Datum]) -> Deductions:
+        """All that follows from facts that `distinct` made.
 
-class _Run:
-    """One run: its facts, and the networks that they have called for so far, each told of what concerns it."""
-
-    def __init__(
-        self,
-        rules: Sequence[Rule],
-        coder: Coder,
-        called: Mapping[tuple[int, int | None], Sequence[_Part]],
-        sid: str,
-        stack: ExitStack,
-    ) -> None:
-        self._rules, self._coder, self._called, self._sid, self._stack = rules, coder, called, sid, stack
-        self._facts: list[Datum] = []
-        self._told: list[tuple[int, dict[str, int]]] = []
-        self._open: list[_Part] = []
-
-    def chain(self, data: Iterable[Datum]) -> Deductions:
-        """Round by round: tell the new facts, let the rules fire, take what they conclude."""
+        Round by round: each network is told what concerns it, and what its rules conclude is new in the next round.
+        """
         known = set(data)
         fired: set[Fired] = set()
-        new = list(data)
-        while new:
-            self._tell(new)
-            new = []
-            for firing, concludes in self._firings():
-                fired.add(firing)
-                fresh = [datum for datum in dict.fromkeys(concludes) if datum not in known]
-                known.update(fresh)
-                new += fresh
+        heard: list[tuple[Message, Datum]] = []
+        told: dict[_Part, int] = {}
+        new: Sequence[Datum] = data
+        with self._lock:
+            while new:
+                if len(known) >= MOST_FACTS:
+                    raise EngineError(
+                        "too-many-facts", f"{len(known)} facts are more than durable-rules can tell apart."
+                    )
+                said = [(self._coder.message(datum), datum) for datum in new]
+                heard = sorted([*heard, *((message, datum) for message, datum in said if message)])
+                calls = (part for message, _ in heard for part in self._called.get(message.mark, ()))
+                concluded: dict[Datum, None] = {}
+                for part in dict.fromkeys(calls):
+                    concerns = [one for one in heard if one[0].mark in part.marks]
+                    if len(concerns) == told.get(part):
+                        continue
+                    told[part] = len(concerns)
+                    for number, places in self._firings(part, tuple([message for message, _ in concerns])):
+                        rule = self._rules[number]
+                        fired.add(Fired(rule.id, tuple([concerns[place][1] for place in places])))
+                        concluded.update(dict.fromkeys(rule.concludes))
+                new = [datum for datum in concluded if datum not in known]
+                known.update(new)
         return deductions(fired, known)
-
-    def _tell(self, new: Sequence[Datum]) -> None:
-        """Tell each network the facts that concern it; one that is called for now hears of the earlier ones first."""
-        first = len(self._facts)
-        self._facts += new
-        if len(self._facts) >= MOST_FACTS:
-            raise EngineError("too-many-facts", f"{len(self._facts)} facts are more than durable-rules can tell apart.")
-        coded = ((number, self._coder.message(datum)) for number, datum in enumerate(new, first + 1))
-        messages = [(number, message) for number, message in coded if message]
-        calls = [part for _, message in messages for part in self._called.get((message["k"], message.get("v")), ())]
-        late = [part for part in dict.fromkeys(calls) if part not in self._open]
-        for part in late:
-            self._stack.callback(part.network.end)
-            part.network.begin(self._sid)
-        for parts, heard in ((late, self._told), ([*self._open, *late], messages)):
-            for number, message in heard:
-                for part in parts:
-                    if message["k"] in part.keys:
-                        part.network.tell(number, message)
-        self._open += late
-        self._told += messages
-
-    def _firings(self) -> Iterator[tuple[Fired, tuple[Datum, ...]]]:
-        """New firings of all networks, with what they conclude."""
-        for part in self._open:
-            for name, numbers in part.network.firings():
-                rule = self._rules[int(name)]
-                yield Fired(rule.id, tuple(self._facts[number - 1] for number in numbers)), rule.concludes
 
 
 _building = Lock()

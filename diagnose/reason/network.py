@@ -1,7 +1,8 @@
 """How rules and facts are written for durable-rules, so that none of its traps can be reached.
 
-Cast: `Coder` (facts and patterns in the engine's terms), `Bunch` and `split` (which rules go into one network, and
-which facts call for it), `definition` (a network as the engine reads it). Start reading at `definition`.
+Cast: `Coder` (facts and patterns in the engine's terms), `Message` (a fact as it is told), `Bunch` and `split` (which
+rules go into one network, and which facts call for it), `definition` (a network as the engine reads it). Start reading
+at `definition`.
 
 The engine is given nothing but small whole numbers. A key and each word that a rule names has its number; a word that
 no rule names can match nothing and is not sent. A reading is sent as its place among the edges that the rules name for
@@ -34,6 +35,9 @@ START = 0
 STARTED = "start"
 """Name of that rule."""
 
+Mark: TypeAlias = tuple[int, int | None]
+"""What a pattern can be met by: a key with one of its words, or with a reading (None)."""
+
 OPERATORS = {"at_least": "$gte", "above": "$gt", "below": "$lt", "up_to": "$lte"}
 
 MOST_RULES = 20  # of 4096
@@ -42,6 +46,23 @@ MOST_WORDS = 400  # of 511 under one key
 MOST_SHARERS = 240  # of 255 rules on one test
 MOST_AT_ONCE = 60  # of 64 tests that one fact may meet at once
 MOST_PATTERNS = 16
+
+
+class Message(NamedTuple):
+    """A fact as the engine is told it: its key, and the number of its word (`v`) or the place of its reading (`n`)."""
+
+    key: int
+    name: str
+    value: int
+
+    @property
+    def mark(self) -> Mark:
+        """The mark of the patterns that it may meet."""
+        return self.key, self.value if self.name == "v" else None
+
+
+STARTER = Message(START, "v", 0)
+"""The fact that fires that rule."""
 
 
 class Bunch(NamedTuple):
@@ -80,16 +101,16 @@ class Coder:
         """The number of a key that a pattern names."""
         return self._keys[name]
 
-    def message(self, datum: Datum) -> dict[str, int] | None:
+    def message(self, datum: Datum) -> Message | None:
         """The fact as it is sent, or None if no pattern can match it."""
         if isinstance(datum.value, str):
             word = self._words.get(datum.key, {}).get(datum.value)
-            return None if word is None else {"k": self._keys[datum.key], "v": word}
+            return None if word is None else Message(self._keys[datum.key], "v", word)
         edges = self._edges.get(datum.key)
-        return None if edges is None else {"k": self._keys[datum.key], "n": _place(edges, datum.value)}
+        return None if edges is None else Message(self._keys[datum.key], "n", _place(edges, datum.value))
 
-    def marks(self, pattern: Pattern) -> list[tuple[int, int | None]]:
-        """The messages that may meet the pattern, each by its `k` and its `v` (None: a reading)."""
+    def marks(self, pattern: Pattern) -> list[Mark]:
+        """The marks of the messages that may meet the pattern."""
         key = self._keys[pattern.key]
         return [(key, self._words[pattern.key][word]) for word in pattern.any_of] or [(key, None)]
 

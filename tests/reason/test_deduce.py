@@ -30,6 +30,12 @@ SEEN = [Datum("play", "clear"), Datum("gap", 3.5)]
 KNOCKED = (Fired("knock", (Datum("play", "clear"), Datum("gap", 3.5))),)
 
 
+@pytest.fixture(autouse=True)
+def _nothing_remembered() -> None:
+    """A chainer of a test remembers no run of another's."""
+    deduce._built.cache_clear()
+
+
 def in_a_process_of_its_own(program: str, **environment: str) -> str:
     """What the program prints, run by this Python from the project's folder; a crash or an endless loop fails."""
     done = subprocess.run(
@@ -115,10 +121,12 @@ def clock_that_leaps(at: set[int]) -> Callable[[], float]:
 
 def test_a_clock_that_is_set_during_a_run_changes_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     """The engine leaves a run when an action seems to take ten seconds; the run is then made anew."""
-    durable = DurableChainer(KNOCK)
     for leap in range(1, 6):
-        monkeypatch.setattr(engine, "_unix_now", clock_that_leaps({leap}))
-        assert durable.run(SEEN).fired == KNOCKED
+        deduce._built.cache_clear()
+        durable = DurableChainer(KNOCK)
+        with monkeypatch.context() as patch:
+            patch.setattr(engine, "_unix_now", clock_that_leaps({leap}))
+            assert durable.run(SEEN).fired == KNOCKED
 
 
 def test_a_clock_that_never_stands_still_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -159,17 +167,47 @@ def test_a_fact_that_the_engine_does_not_take_is_an_error(
     assert durable.run(SEEN).fired == KNOCKED
 
 
-def test_no_state_is_left_behind() -> None:
+def test_no_state_is_left_behind(monkeypatch: pytest.MonkeyPatch) -> None:
     """Every run has a state of its own that is gone afterwards, also when the run failed."""
     durable = DurableChainer(KNOCK)
     network = durable._machine._parts[0].network
-    names = []
-    for _ in range(3):
-        durable.run(SEEN)
-        names.append(network._sid)
+    names: list[str] = []
+    told = network._tell
+
+    def tell(sid: str, *rest: Any) -> int:
+        names.append(sid)
+        return told(sid, *rest)
+
+    monkeypatch.setattr(network, "_tell", tell)
+    for gap in (2.5, 3.0, 3.5):
+        durable.run([Datum("play", "clear"), Datum("gap", gap)])
+    took = deduce._fact_numbers
+
+    def slip(closure: Any, slots: list[str]) -> tuple[int, ...]:
+        if len(slots) > 1:
+            raise ValueError("a slip in an action")
+        return took(closure, slots)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(deduce, "_fact_numbers", slip)
+        with pytest.raises(EngineError, match="a slip in an action"):
+            durable.run([*SEEN, Datum("gap", 4.25)])
+    assert len(set(names)) == 4
+    for name in set(names):
         with pytest.raises(engine.durable_rules_engine.error, match="309"):
-            network._ruleset.delete_state(network._sid)
-    assert len(set(names)) == 3
+            network._ruleset.delete_state(name)
+
+
+def test_what_a_network_made_of_the_same_facts_is_remembered(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same facts in another order, or one more that no rule names, do not run the engine anew; another one does."""
+    durable = DurableChainer(KNOCK)
+    assert durable.run(SEEN).fired == KNOCKED
+    with monkeypatch.context() as patch:
+        patch.setattr(engine.Ruleset, "assert_fact", lambda *_: pytest.fail("the engine was told a fact"))
+        assert durable.run([*reversed(SEEN), Datum("colour", "red")]).fired == KNOCKED
+        like = durable.run([Datum("gap", 4.25), Datum("play", "clear")])
+    assert like.fired == (Fired("knock", (Datum("play", "clear"), Datum("gap", 4.25))),)
+    assert durable.run([Datum("gap", 2.0), Datum("play", "clear")]).fired == ()
 
 
 def test_a_run_in_which_nothing_fires_does_not_crash() -> None:
@@ -346,7 +384,7 @@ def test_no_two_numbers_meet_in_the_engines_hash() -> None:
 
     assert fnv("foobar") == 0xBF9CF968  # the draft's own example
     facts = {fnv(str(number)) for number in range(deduce.MOST_FACTS + 1)}
-    runs = {fnv(f"sid-{number}") for number in range(deduce.MOST_CASES)}
+    runs = {fnv(f"sid-{number}") for number in range(deduce.MOST_RUNS)}
     assert len(facts) == deduce.MOST_FACTS + 1
     assert facts.isdisjoint(runs)
 
