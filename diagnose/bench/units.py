@@ -14,7 +14,7 @@ from contextvars import ContextVar
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from math import isfinite
 from typing import Final
 
@@ -144,6 +144,9 @@ _BESIDE: Final = {"N.m": ("lbf.in", 0), "bar": ("psi", 0), "psi": ("bar", 1)}
 BESIDE: Final = ContextVar("BESIDE", default=True)
 """Whether `show_range` writes the second unit too; whoever changes it puts it back."""
 
+REMEMBERED: Final = 2048
+"""Limits that are kept as text: a book has a few hundred, each is shown again and again."""
+
 _NUMBER: Final = re.compile(
     r"(?P<sign>[+-]?)\s*"
     r"(?:(?:(?P<whole>[0-9]+)(?:\s+|-))?(?P<over>[0-9]+)\s*/\s*(?P<under>[0-9]+)"
@@ -248,14 +251,20 @@ def show_range(low: float | None, high: float | None, unit: str, kind: str = "ta
     Raises:
         InputError: `quantity-no-limit`, when both ends are missing.
     """
+    return _range(low, high, unit, kind, plain, BESIDE.get())
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _range(low: float | None, high: float | None, unit: str, kind: str, plain: bool, with_other: bool) -> str:
     written = [None if end is None else _as_written(end) for end in (low, high)]
     text = _phrase(written[0], written[1], kind, _sign(_named(unit), plain), plain)
     if low is not None and high is not None and low != high:
         text += {"maximum": ", never more", "minimum": ", never less"}.get(kind, "")
-    beside = show_also(low, high, unit, kind, plain=plain) if BESIDE.get() else ""
+    beside = show_also(low, high, unit, kind, plain=plain) if with_other else ""
     return f"{text} ({beside})" if beside else text
 
 
+@lru_cache(maxsize=REMEMBERED)
 def show_also(low: float | None, high: float | None, unit: str, kind: str = "target", *, plain: bool = False) -> str:
     """The limit in the other unit that tools are marked in, e.g. "44 to 62 lbf·in"; empty where there is none.
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
+from math import prod
 from typing import NamedTuple
 
 from diagnose.errors import Location
@@ -528,6 +529,17 @@ class Book:
         return {key: tuple(deductions) for key, deductions in found.items()}
 
     @cached_property
+    def raising(self) -> dict[tuple[str, str], float]:
+        """(cause, fact) to the most by which deductions that stand on the fact may multiply the cause, 1 at least."""
+        return {
+            (name, fact): prod(
+                max(1.0, one.likelier.get(name, 1.0)) * (self.constants.rule_in if name in one.rule_in else 1.0)
+                for one in deductions
+            )
+            for (name, fact), deductions in self.moving.items()
+        }
+
+    @cached_property
     def deduction_keys(self) -> tuple[frozenset[str], ...]:
         """The keys that each deduction looks at, without repetition."""
         keys = {frozenset(when.key for when in deduction.when) for deduction in self.deductions.values()}
@@ -552,3 +564,8 @@ class Book:
             if deduction.rule_out and len(answers) == 1 and all(when.key in self.facts for when in others):
                 found.append((deduction, answers[0]))
         return tuple(found)
+
+    @cached_property
+    def in_rows(self) -> frozenset[str]:
+        """Those deductions, by id: the rows of the causes hold what they rule out."""
+        return frozenset(deduction.id for deduction, _ in self.one_answer)

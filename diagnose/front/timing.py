@@ -243,7 +243,7 @@ def loop_turn() -> float:
 
 
 def replay_rate(reasoner: Reasoner, cases: Sequence[CaseFile]) -> Figure:
-    """Cases replayed a second in one process, files read anew, one step deep, without estimate; of each once, nothing known of it."""
+    """Cases replayed a second in one process, each read and replayed once, one step deep, without estimate."""
     replay(reasoner, cases[0])
     reasoner.chainer.forget()
     reader = case_reader(reasoner.book)

@@ -224,7 +224,6 @@ def _one_each(fired: tuple[Conclusion, ...]) -> tuple[Conclusion, ...]:
 
 def _sort(fired: tuple[Conclusion, ...], book: Book) -> Conclusions:
     rule_in = book.constants.rule_in
-    in_rows = {deduction.id for deduction, _ in book.one_answer}
     factors: dict[str, float] = {}
     ruled_out: dict[str, str] = {}
     ruled_in: dict[str, str] = {}
@@ -242,7 +241,7 @@ def _sort(fired: tuple[Conclusion, ...], book: Book) -> Conclusions:
                 excluded.add(cause)
             if one.trust >= SURE:
                 ruled_out.setdefault(cause, deduction.id)
-            if one.trust >= SURE or deduction.id not in in_rows:
+            if one.trust >= SURE or deduction.id not in book.in_rows:
                 left[cause] = min(left.get(cause, 1.0), 1 - one.trust)
         for cause in deduction.rule_in:
             if one.from_profile:
@@ -262,10 +261,10 @@ class _Provenance:
         self._profile_keys = {*book.facts, "complaint"}
         self._told = _trust_of_told(book, situation)
         self._behind: dict[Datum, list[tuple[Datum, ...]]] = {}
-        concluded = {rule: deduction.conclude for rule, deduction in book.deductions.items()}
         for one in result.fired:
-            for key, value in concluded.get(one.rule, {}).items():
-                self._behind.setdefault(Datum(key, value), []).append(one.matched)
+            if one.rule in book.deductions:
+                for key, value in book.deductions[one.rule].conclude.items():
+                    self._behind.setdefault(Datum(key, value), []).append(one.matched)
 
     def of_profile(self, datum: Datum, seen: frozenset[Datum] = frozenset()) -> bool:
         """Whether some way to this fact uses profile facts only."""

@@ -8,9 +8,10 @@ stand on it; what the others say is taken as known or left out.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from operator import mul
 
 from diagnose.book.conditions import holds, may_hold
-from diagnose.book.model import Book, Cause, Deduction
+from diagnose.book.model import Book, Deduction, When
 from diagnose.reason.belief import Belief
 from diagnose.reason.situation import Situation
 
@@ -25,7 +26,10 @@ def facts_wanted(book: Book, situation: Situation, belief: Belief, called_for: S
     known = {*situation.profile, *situation.asked}
     order = {fact: place for place, fact in enumerate(book.facts)}
     fitting = {name for name, fact in book.facts.items() if holds(fact.applies, situation.profile)}
-    moving = {fact: _moves(book, situation, belief, fact) for fact in book.facts if fact in fitting - known}
+    standing = [
+        (belief.net.causes[place], belief.marginal(complaint)) for complaint, place in _places(situation, belief)
+    ]
+    moving = {fact: _moves(book, situation, standing, fact) for fact in book.facts if fact in fitting - known}
     worth = sorted(
         (fact for fact, moved in moving.items() if moved >= MATTERS), key=lambda fact: (-moving[fact], order[fact])
     )
@@ -64,60 +68,67 @@ def _speaks_to(book: Book, situation: Situation, deduction: Deduction, fact: str
     return bool(moved & live) or (not moved and bool(warns))
 
 
-def _moves(book: Book, situation: Situation, belief: Belief, fact: str) -> float:
-    """The most belief that any value of the fact would move, in any complaint."""
+def _places(situation: Situation, belief: Belief) -> list[tuple[str, int]]:
+    """The complaints that stand, each with its place in the net."""
+    return [(complaint, belief.net.complaints.index(complaint)) for complaint in situation.standing]
+
+
+def _moves(
+    book: Book, situation: Situation, standing: Sequence[tuple[Sequence[str | None], Sequence[float]]], fact: str
+) -> float:
+    """The most belief that any value of the fact would move, in any complaint: its causes, and their shares."""
+    bearing, values = book.bearing[fact], tuple(book.facts[fact].values)
     most = 0.0
-    for complaint in situation.standing:
-        net = belief.net
-        causes = net.causes[net.complaints.index(complaint)]
-        shares = belief.marginal(complaint)
-        bearing = book.bearing[fact]
-        live = [(book.causes[name], share) for name, share in zip(causes, shares, strict=True) if name in bearing]
-        if live:
-            total = sum(shares[:-1])
-            for value in book.facts[fact].values:
-                most = max(most, _moved(book, situation, live, total, (fact, value)))
+    for causes, shares in standing:
+        live = [(name, share) for name, share in zip(causes, shares, strict=True) if name in bearing]
+        if not live or _may_move(book, fact, live) < MATTERS:
+            continue
+        before = [share for _, share in live]
+        factors = [_factors(book, situation, name, fact, values) for name, _ in live if name]
+        total = sum(shares[:-1])
+        most = max(most, *(_moved(before, [one[place] for one in factors], total) for place in range(len(values))))
     return most
 
 
-def _moved(
-    book: Book, situation: Situation, live: list[tuple[Cause, float]], total: float, fact: tuple[str, str]
-) -> float:
-    """Belief that moves between the known causes if the fact had this value: half the sum of all changes.
+def _may_move(book: Book, fact: str, live: list[tuple[str | None, float]]) -> float:
+    """A bound of what the fact may move: what its causes would have if it raised each by the most that it can."""
+    low = sum([share for _, share in live])
+    high = sum([share * book.raising.get((name or "", fact), 1.0) for name, share in live])
+    return high / (high + 1 - low)
 
-    `live` are the causes that the fact bears on, each with its share; `total` is the share of all known causes.
+
+def _moved(before: Sequence[float], factors: Sequence[float], total: float) -> float:
+    """Belief that moves between the known causes if those that a fact bears on changed so: half the sum of all changes.
+
+    `before` are their shares, `total` is the share of all known causes.
     """
-    changed = [share * _factor(book, situation, cause, *fact) for cause, share in live]
-    rest = total - sum([share for _, share in live])
+    changed = list(map(mul, before, factors))
+    rest = total - sum(before)
     whole = rest + sum(changed)
     if whole <= 0 or total <= 0:
         return total
     grown = total / whole
-    moved = sum([abs(after * grown - before) for after, (_, before) in zip(changed, live, strict=True)])
+    moved: float = sum([abs(after * grown - share) for after, share in zip(changed, before, strict=True)])
     return (moved + rest * abs(grown - 1)) / 2
 
 
-def _factor(book: Book, situation: Situation, cause: Cause, fact: str, value: str) -> float:
-    if fact in cause.applies and value not in cause.applies[fact]:
-        return 0.0
-    factor = 1.0
-    for deduction in book.moving.get((cause.id, fact), ()):
-        if not all(_holds(situation, when.key, when.any_of, fact, value) for when in deduction.when):
-            continue
-        if cause.id in deduction.rule_out:
-            return 0.0
-        factor *= deduction.likelier.get(cause.id, 1.0)
-        if cause.id in deduction.rule_in:
-            factor *= book.constants.rule_in
-    return factor
+def _factors(book: Book, situation: Situation, cause: str, fact: str, values: Sequence[str]) -> list[float]:
+    """For each value of the fact by how much it would multiply the cause."""
+    applies = book.causes[cause].applies.get(fact)
+    factors = [1.0 if applies is None or value in applies else 0.0 for value in values]
+    for deduction in book.moving.get((cause, fact), ()):
+        if all(when.key == fact or _holds(situation, when) for when in deduction.when):
+            factor = 0.0 if cause in deduction.rule_out else deduction.likelier.get(cause, 1.0)
+            if cause in deduction.rule_in:
+                factor *= book.constants.rule_in
+            (wanted,) = [when.any_of for when in deduction.when if when.key == fact]
+            factors = [one * factor if value in wanted else one for one, value in zip(factors, values, strict=True)]
+    return factors
 
 
-def _holds(situation: Situation, key: str, any_of: tuple[str, ...], fact: str, value: str) -> bool:
-    if key == fact:
-        return value in any_of
-    if key == "complaint":
-        return any(name in any_of for name in situation.standing)
-    return any(one in any_of for one in situation.profile.get(key, ()))
+def _holds(situation: Situation, when: When) -> bool:
+    told = situation.standing if when.key == "complaint" else situation.profile.get(when.key, ())
+    return any(one in when.any_of for one in told)
 
 
 def facts_of_step(book: Book, situation: Situation, check: str | None, fixes: Sequence[str]) -> list[str]:
