@@ -80,20 +80,20 @@ def _moves(
     bearing, values = book.bearing[fact], tuple(book.facts[fact].values)
     most = 0.0
     for causes, shares in standing:
-        live = [(name, share) for name, share in zip(causes, shares, strict=True) if name in bearing]
+        live = [(name, share) for name, share in zip(causes, shares, strict=True) if name and name in bearing]
         if not live or _may_move(book, fact, live) < MATTERS:
             continue
         before = [share for _, share in live]
-        factors = [_factors(book, situation, name, fact, values) for name, _ in live if name]
+        factors = [_factors(book, situation, name, fact, values) for name, _ in live]
         total = sum(shares[:-1])
         most = max(most, *(_moved(before, [one[place] for one in factors], total) for place in range(len(values))))
     return most
 
 
-def _may_move(book: Book, fact: str, live: list[tuple[str | None, float]]) -> float:
+def _may_move(book: Book, fact: str, live: list[tuple[str, float]]) -> float:
     """A bound of what the fact may move: what its causes would have if it raised each by the most that it can."""
     low = sum([share for _, share in live])
-    high = sum([share * book.raising.get((name or "", fact), 1.0) for name, share in live])
+    high = sum([share * book.raising.get((name, fact), 1.0) for name, share in live])
     return high / (high + 1 - low)
 
 
@@ -103,8 +103,8 @@ def _moved(before: Sequence[float], factors: Sequence[float], total: float) -> f
     `before` are their shares, `total` is the share of all known causes.
     """
     changed = list(map(mul, before, factors))
-    rest = total - sum(before)
-    whole = rest + sum(changed)
+    rest: float = total - sum(before)
+    whole: float = rest + sum(changed)
     if whole <= 0 or total <= 0:
         return total
     grown = total / whole
