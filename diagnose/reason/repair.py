@@ -269,13 +269,11 @@ class Course:
             already_open: teardowns that are open now; only the first treatment profits.
         """
         now = list(used)
-        taken: list[Trial] = []
-        if already_open:
-            costs = self.costs(already_open)
-            queue = self._queue(shares, now, costs, self._rates(now, already_open))
-            taken = self._walk(queue, shares, now, costs, first_only=True)
-        costs = self.costs(_NOTHING)
-        return taken + self._walk(self._queue(shares, now, costs, self._rates(now, _NOTHING)), shares, now, costs)
+        if not already_open:
+            return self._walk(self._queue(shares, now, _NOTHING), shares, now, self.costs(_NOTHING))
+        queue = self._queue(shares, now, already_open)
+        taken = self._walk(queue, shares, now, self.costs(already_open), first_only=True)
+        return taken + self._walk(self._queue(shares, now, _NOTHING), shares, now, self.costs(_NOTHING))
 
     def _rates(self, used: Sequence[float], already_open: frozenset[str]) -> list[tuple[int, int, float]]:
         """For each treatment of one cause that can still cure some: (index, cause, fraction cured per minute)."""
@@ -294,25 +292,30 @@ class Course:
         self,
         shares: Sequence[float],
         used: Sequence[float],
-        costs: Sequence[float],
-        rates: Sequence[tuple[int, int, float]],
+        already_open: frozenset[str],
     ) -> list[tuple[float, int]]:
         """Treatments by chance per cost, worst first. One whose chance per cost never beats the hand-off stays out."""
+        costs, partners = self.costs(already_open), self.partners
         mass = sum(_left(shares, used))
         floor = sum(map(mul, shares, self.residual))
         least = max(floor, mass * 1e-6) / self.dearest
-        queue = [(shares[cause] * rate, index) for index, cause, rate in rates if shares[cause] * rate > least]
+        queue = [
+            (ratio, index)
+            for index, cause, rate in self._rates(used, already_open)
+            if (ratio := shares[cause] * rate) > least
+        ]
         for index in self.several:
             ratio = self.gain(index, shares, used) / costs[index]
             if ratio > least:
                 queue.append((ratio, index))
-        if self.partners:
+        if partners:
             enough = WORTH_PAIRING * mass
             able = {index for ratio, index in queue if ratio * costs[index] >= enough}
             for one in able:
-                for index, two in self.partners.get(one, ()):
-                    if two in able:
-                        queue.append((self.gain(index, shares, used) / costs[index], index))
+                if one in partners:
+                    for index, two in partners[one]:
+                        if two in able:
+                            queue.append((self.gain(index, shares, used) / costs[index], index))
         queue.sort()
         return queue
 
