@@ -21,8 +21,9 @@ from diagnose.reason.conclude import conclude
 from diagnose.reason.deduce import Chainer
 from diagnose.reason.situation import Situation
 
-NOTHING_SEEN = ("arrival", "state")
-"""Facts of which a simulated bike has the first value: nothing catches the eye, it stands there complete."""
+NOTHING_SEEN = ("arrival", "state", "comeback")
+"""Facts of which a simulated bike has the first value: nothing catches the eye, it stands there complete, and it is not
+back with what was mended before."""
 PLAIN = 0.6
 """Chance that a fact of which several may hold has its first value (nothing of these)."""
 DRAWS = 200
