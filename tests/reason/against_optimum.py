@@ -4,6 +4,7 @@
     python -m tests.reason.against_optimum COMPLAINT ...            these
     python -m tests.reason.against_optimum --drawn 200 --seed 1     so many drawn problems, others for another seed
     python -m tests.reason.against_optimum --depth 1                one step of look-ahead
+    python -m tests.reason.against_optimum --fixes 6 --checks 4     cut smaller, which is solved in seconds
 
 Cast: `compare` gives the `Figures` of one problem; `main` prints the table and what it comes to. It takes minutes.
 
@@ -134,6 +135,8 @@ def main() -> None:
     parser.add_argument("--first", type=int, default=0, metavar="NUMBER", help="the first of them")
     parser.add_argument("--seed", type=int, default=SEED, help="another seed draws other problems")
     parser.add_argument("--depth", type=int, default=2, choices=(1, 2), help="steps of look-ahead")
+    parser.add_argument("--fixes", type=int, default=MOST_FIXES, help="fixes that a complaint of the book keeps")
+    parser.add_argument("--checks", type=int, default=MOST_CHECKS, help="checks that it keeps")
     parser.add_argument("--processes", type=int, default=None, help="how many at a time; all cores if not said")
     asked = parser.parse_args()
     with ProcessPoolExecutor(asked.processes) as pool:
@@ -142,7 +145,9 @@ def main() -> None:
             found = pool.map(partial(drawn, depth=asked.depth, seed=asked.seed), numbers)
         else:
             complaints = asked.complaints or read_plain(shipped_rules()).complaints
-            found = pool.map(partial(of_the_book, depth=asked.depth), complaints)
+            found = pool.map(
+                partial(of_the_book, depth=asked.depth, fixes=asked.fixes, checks=asked.checks), complaints
+            )
         print(summary(table(found)))
 
 
