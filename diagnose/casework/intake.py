@@ -11,6 +11,8 @@ more than `MOST_PROMPTS`. Only what a rider can say or show is asked; what a mec
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from math import log, prod
+from operator import mul
 from typing import NamedTuple
 
 from diagnose.book.model import Book, Check
@@ -56,11 +58,21 @@ def next_prompt(
         return None
     if GATE in reasoner.book.facts and GATE not in situation.asked:
         return Prompt("fact", GATE, danger=True)
-    return _Counter(reasoner, situation, found or reasoner.diagnose(situation)).choose()
+    return _Counter(reasoner, situation, found or reasoner.diagnose(situation), most).choose()
+
+
+def _odds(chance: float) -> float:
+    return chance / max(1 - chance, 1e-9)
+
+
+def _doubt(chance: float) -> float:
+    """How open it is whether something is so: its entropy, in nats."""
+    return -sum(one * log(one) for one in (chance, 1 - chance) if one > 0)
 
 
 class _Counter:
-    def __init__(self, reasoner: Reasoner, situation: Situation, found: Diagnosis) -> None:
+    def __init__(self, reasoner: Reasoner, situation: Situation, found: Diagnosis, most: int) -> None:
+        self.most = most
         self.reasoner = reasoner
         self.book: Book = reasoner.book
         self.situation = situation
@@ -68,22 +80,27 @@ class _Counter:
         self.now = glance(reasoner, situation)
 
     def choose(self) -> Prompt | None:
-        """The first that could change what is done: danger, facts, the question that is worth most, other dangers."""
-        step = self.found.next
-        if step.kind == "hand-off" and step.demanded_by:
+        """The first that could change what is done; None where nothing could, or the bike is handed on anyway."""
+        if self.found.next.kind == "hand-off" and self.found.next.demanded_by:
             return None
+        return next(self._wishes(), None)
+
+    def _wishes(self) -> Iterator[Prompt]:
+        """What is worth asking: danger, what could clear the bike, facts, what is worth most, other dangers."""
+        step = self.found.next
         first = self.book.checks[step.id] if step.kind == "check" else None
         if first and step.demanded_by and self._changes_by(first):
-            return self._fact_before(first) or Prompt("check", first.id, danger=True)
+            yield self._to_ask(first, danger=True)
+        if clearing := self._clearing():
+            yield self._to_ask(clearing, danger=True)
         for fact in facts_wanted(self.book, self.situation, self.found.belief, ()):
             if self._changes_by_fact(fact):
-                return Prompt("fact", fact)
+                yield Prompt("fact", fact)
         if first and not step.demanded_by and self._changes_by(first):
-            return self._fact_before(first) or Prompt("check", first.id)
+            yield self._to_ask(first)
         for check in self._open_dangers():
             if self._changes_by(check, verdict_only=True):
-                return self._fact_before(check) or Prompt("check", check.id, danger=True)
-        return None
+                yield self._to_ask(check, danger=True)
 
     # --- what an answer could change -------------------------------------------------------------------------------
 
@@ -106,15 +123,51 @@ class _Counter:
     def _differs(self, then: Glance, verdict_only: bool = False) -> bool:
         return then.verdict != self.now.verdict or (not verdict_only and then.first != self.now.first)
 
+    # --- what could clear the bike ---------------------------------------------------------------------------------
+
+    def _clearing(self) -> Check | None:
+        """What tells most about whether it may be ridden, where it may not by the chances alone.
+
+        None where no answers to what is left, as many as there is room for, could clear it together: one answer seldom
+        does, since a rider is trusted only so far.
+        """
+        threshold, stop = self.book.constants.stop_threshold, self.now.ride.stop
+        if self.now.verdict not in ("stop", "not-cleared") or not threshold <= stop < 1 or self.now.ride.said:
+            return None
+        best: dict[str, tuple[float, Check]] = {}
+        helps: dict[str, float] = {}
+        for check in self.now.outlook.open_checks():
+            chances = self._chances(check)
+            told = sum(part * _doubt(chance) for part, chance in chances)
+            best[check.finding] = max(
+                best.get(check.finding, (0.0, check)), (_doubt(stop) - told, check), key=lambda one: one[0]
+            )
+            least = min((chance for part, chance in chances if part >= TOO_RARE), default=stop)
+            helps[check.finding] = min(helps.get(check.finding, 1.0), _odds(least) / _odds(stop))
+        room = self.most - asked(self.situation)
+        if _odds(stop) * prod(sorted(helps.values())[:room]) >= _odds(threshold):
+            return None
+        return max(best.values(), key=lambda one: one[0])[1] if best else None
+
+    def _chances(self, check: Check) -> list[tuple[float, float]]:
+        """For each answer how often it is heard, and the chance of a stop-riding cause after it."""
+        outlook = self.now.outlook
+        risks, mass, found = outlook.stop_risks(), outlook.here.mass, []
+        for branch in outlook.branches(check, outlook.here):
+            part = sum(branch.weights)
+            if part > 0:
+                found.append((part / mass, sum(map(mul, risks, branch.weights)) / part))
+        return found
+
     # --- what else to ask ------------------------------------------------------------------------------------------
 
-    def _fact_before(self, check: Check) -> Prompt | None:
-        """A fact that decides whether a check can be done on this bike at all, where nobody has asked for it."""
+    def _to_ask(self, check: Check, danger: bool = False) -> Prompt:
+        """The check; before it a fact that decides whether it can be done at all, where nobody asked for it."""
         for condition in (self.book.findings[check.finding].applies, check.applies):
             for fact in condition:
                 if fact not in self.situation.profile and fact not in self.situation.asked:
                     return Prompt("fact", fact)
-        return None
+        return Prompt("check", check.id, danger)
 
     def _open_dangers(self) -> Iterator[Check]:
         """Open checks whose answers could move the verdict: by the shares, or by a deduction that warns."""

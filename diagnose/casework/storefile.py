@@ -1,7 +1,8 @@
 """Where the store's file lies, and what the machine's refusals about it mean.
 
-`default_path` is the usual place, `prepare` makes its folder; `told_clearly` turns what SQLite and the system raise
-into a `StoreError` that says what happened, where, and what to do, in the words of `refusal`.
+Cast: `default_path` is the usual place, `prepare` makes its folder; `told_clearly` turns what SQLite and the system
+raise into a `StoreError` that says what happened, where, and what to do, in the words of `refusal`; `written_whole`
+writes any other file that may not be left half.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TextIO
 
 from diagnose.errors import Location, StoreError
 
@@ -82,6 +83,35 @@ def told_clearly(file: Path) -> Iterator[None]:
         raise refusal(_code_of_sqlite(error, file), file, getattr(error, "sqlite_errorname", str(error))) from error
     except OSError as error:
         raise refusal(_code_of_system(error), file, error.strerror or str(error)) from error
+
+
+@contextmanager
+def written_whole(file: Path, mode: int = 0o600, over: bool = False) -> Iterator[TextIO]:
+    """A text file that is there whole or not at all: written beside, made safe on the disk, then given its name.
+
+    Args:
+        file: what to write; refused where it is there, unless it is written `over`.
+        mode: the rights of a new file.
+        over: whether a file of that name is replaced.
+
+    Raises:
+        StoreError: it is there, or the disk did not take it; nothing is left of it then.
+    """
+    if not over and file.exists():
+        raise refusal("store.exists", file)
+    half = file.with_name(f".{file.name}.{os.getpid()}.part")
+    with told_clearly(file):
+        try:
+            with half.open("x", encoding="utf-8", newline="\n") as writing:
+                half.chmod(mode)
+                yield writing
+                writing.flush()
+                os.fsync(writing.fileno())
+            if not over and file.exists():
+                raise refusal("store.exists", file)
+            half.replace(file)
+        finally:
+            half.unlink(missing_ok=True)
 
 
 def refusal(code: str, file: Path, detail: str = "") -> StoreError:
@@ -165,4 +195,6 @@ def _code_of_system(error: OSError) -> str:
         errno.EROFS: "store.read-only",
         errno.ENOSPC: "store.full",
         errno.EDQUOT: "store.full",
+        errno.EFBIG: "store.disk",
+        errno.EIO: "store.disk",
     }.get(error.errno or 0, "store.cannot-open")

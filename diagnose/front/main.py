@@ -7,6 +7,7 @@ the BSD sysexits).
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 from importlib import import_module
@@ -37,6 +38,8 @@ FAULT = (
     "This is a fault of the program, not of what you typed: {kind}: {text}\n"
     "What was told so far is kept. With {trace}=1 the same command shows where it happened; please report that."
 )
+NOT_TAKEN = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
+NOT_WRITTEN = "The output was not written: {why}. What was told is kept. Make room, then do it again."
 
 
 class LazyGroup(click.Group):
@@ -73,6 +76,7 @@ def main(arguments: list[str] | None = None) -> int:
     """Run a command; returns the exit code."""
     try:
         result = diagnose.main(args=arguments, prog_name="diagnose", standalone_mode=False)
+        sys.stdout.flush()
         return result if isinstance(result, int) else 0
     except click.exceptions.Exit as stop:
         return stop.exit_code
@@ -92,7 +96,11 @@ def main(arguments: list[str] | None = None) -> int:
 
 
 def _tell_fault(fault: Exception) -> int:
-    """A fault of the program in two lines, for whoever met it."""
+    """A fault of the program in two lines, for whoever met it; a full disk behind the output in one."""
+    if isinstance(fault, OSError) and fault.errno in NOT_TAKEN:
+        _silence_stdout()
+        click.echo(NOT_WRITTEN.format(why=fault.strerror), err=True)
+        return 2
     click.echo(FAULT.format(kind=type(fault).__name__, text=_plain(str(fault)), trace=TRACE), err=True)
     return 70
 

@@ -204,15 +204,15 @@ def _counter(made: Summary) -> str:
         return ""
     named = f"true cause on top {percent(one.named.on_top)} (stated {percent(one.named.stated)})"
     three = f"in the first three {percent(one.named.in_first_three)}"
-    away = (
-        f"Ridden away {_spread(one.danger.ridden_away)} of the dangerous, false stops {_spread(one.danger.false_stops)}"
-    )
+    away = f"Ridden away {_spread(one.danger.ridden_away)} of the dangerous, {_spread(one.away_of_all)} of all"
+    stops = f"False stops {_spread(one.danger.false_stops)}: told not to ride {_spread(one.outright)}"
     scores = f"Brier {one.brier:.2f}, -ln p {one.log_loss:.2f} ({one.bikes} bikes)"
     return "\n".join(
         [
             f"At the counter, the rider answering: {one.questions:.1f} questions; {named}, {three}.",
-            f"  {away},",
-            f"  not cleared {percent(one.danger.not_cleared.share)}; {scores}.",
+            f"  {away}.",
+            f"  {stops}, the others to have it looked at first.",
+            f"  Not cleared {percent(one.danger.not_cleared.share)}; {scores}.",
         ]
     )
 

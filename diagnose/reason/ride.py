@@ -42,6 +42,16 @@ class Ride:
     stop: float
     care: float
 
+    @property
+    def by_chance(self) -> bool:
+        """Whether it is held by chances below even: to be looked at, not known to be dangerous."""
+        return self.verdict == "stop" and self.stop < EVEN and not self.said
+
+    @property
+    def said(self) -> bool:
+        """Whether a deduction called the verdict, not the chances alone."""
+        return any(one.kind == "conclusion" for one in self.because)
+
 
 def judge_ride(
     book: Book,

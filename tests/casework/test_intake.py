@@ -81,6 +81,33 @@ def test_an_answer_to_what_is_asked_can_change_what_is_done(reasoner: Reasoner) 
     assert checks
 
 
+def test_a_bike_held_by_the_chances_alone_is_asked_about_until_answers_clear_it(reasoner: Reasoner) -> None:
+    """No one answer clears a belt that may be slack, several do; and the first of them is asked for that."""
+    sound = {
+        "ask-belt-does": "noise",
+        "look-round-the-belt": "sound",
+        "press-belt-by-thumb": "right",
+        "turn-and-watch-belt": "middle",
+        "look-at-belt-dirt": "dusty",
+    }
+    told = [events.profile("arrival", ["nothing"])]
+    folded = opened(reasoner.book, "belt-trouble", *told)
+    assert glance(reasoner, folded.situation).ride.by_chance
+    first = next_prompt(reasoner, folded.situation)
+    assert first is not None
+    assert first.danger
+    check = reasoner.book.checks[first.id]
+    for value in reasoner.book.findings[check.finding].values:
+        assert glance(reasoner, after(folded.situation, check, value)).verdict == "stop"
+    while prompt := next_prompt(reasoner, folded.situation):
+        if prompt.kind == "fact":
+            told.append(events.profile(prompt.id, []))
+        else:
+            told.append(events.answered(prompt.id, "rider", sound[prompt.id]))
+        folded = opened(reasoner.book, "belt-trouble", *told)
+    assert glance(reasoner, folded.situation).verdict in ("ride", "care")
+
+
 def test_nothing_is_asked_of_a_job_that_is_over(reasoner: Reasoner) -> None:
     """Or in which nobody complains of anything."""
     over = opened(reasoner.book, "front-knock", events.ended("declined"))

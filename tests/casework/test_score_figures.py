@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from scipy.stats import binomtest, ttest_rel
 
 from diagnose.casework.score.calibration import bins, error, perfect, wilson
-from diagnose.casework.score.figures import compare, figures_of, part, versus
-from diagnose.casework.score.play import Foreseen, Stated, Visit, play
+from diagnose.casework.score.figures import compare, counter_of, figures_of, part, versus
+from diagnose.casework.score.play import Foreseen, Intake, Stated, Visit, play
 from diagnose.casework.score.players import Policy
 from tests.casework.score_books import maker_of, three_causes
 from tests.reason.small_book import reasoner
@@ -140,6 +140,23 @@ def test_fractions_count_what_they_say() -> None:
     assert found.ruled_out[:2] == (1, 4)
     assert (found.minutes, found.minutes_p90) == (15.0, 30.0)
     assert tuple(found.foresight) == pytest.approx((3, 1 / 3, 1 / 3, 1 / 3, 1 / 3, 2 / 3, 0.2, 1 / 3))
+
+
+def test_the_counter_tells_apart_what_was_not_to_be_ridden_and_what_was_to_be_looked_at() -> None:
+    """Of four safe bikes two are held, one in so many words; of six bikes one dangerous one is not held."""
+    stated = Stated(0.5, True, 1, 0.1, 0.2)
+    told = [("", "stop", True), ("", "stop", False), ("", "ride", False), ("", "care", False)]
+    told += [("known", "care", False), ("known", "stop", True)]
+    found = counter_of(
+        [
+            Intake(n, "knocks", danger, 3, verdict, False, False, stated, out)
+            for n, (danger, verdict, out) in enumerate(told)
+        ]
+    )
+    assert found.danger.false_stops[:2] == (2, 4)
+    assert found.outright[:2] == (1, 4)
+    assert found.danger.ridden_away[:2] == (1, 2)
+    assert found.away_of_all[:2] == (1, 6)
 
 
 def test_costs_are_compared_bike_by_bike() -> None:

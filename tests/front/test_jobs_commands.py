@@ -5,6 +5,9 @@ from __future__ import annotations
 import csv
 import io
 import json
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -331,6 +334,50 @@ def test_jobs_go_out_and_come_in_as_lines(stand: Stand, jobs: Told, tmp_path: Pa
     jobs("export", "--output", str(file))
     assert jobs.code == 2
     assert "already" in jobs.err
+
+
+@pytest.mark.skipif(os.name != "posix", reason="limits of a process are a POSIX thing")
+@pytest.mark.parametrize("command", ["export", "sheet"])
+def test_a_full_disk_leaves_no_half_file(stand: Stand, jobs: Told, tmp_path: Path, command: str) -> None:
+    """What no longer fits is told in one message, and nothing lies where the file should be, nor beside it."""
+    stand("Rack 7", *LOOSE_AXLE[1:])
+    for _ in range(60 if command == "export" else 1):
+        jobs("note", stand.case, "what was seen " * 100)
+    folder = tmp_path / "out"
+    folder.mkdir()
+    code, said = limited(stand, command, folder / "out.html", 4_096 if command == "sheet" else 40_000)
+    assert (code, list(folder.iterdir())) == (2, [])
+    assert "was not stored" in said
+    assert "Traceback" not in said
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="a device that is always full")
+def test_a_full_disk_behind_standard_output_is_told(stand: Stand, jobs: Told) -> None:
+    """In one line that says so, with exit code 2."""
+    stand("Rack 7", *LOOSE_AXLE[1:])
+    with Path("/dev/full").open("w", encoding="ascii") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "diagnose", "jobs", "export", "--store", str(stand.store)],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+        )
+    assert done.returncode == 2
+    assert done.stderr.startswith("The output was not written: No space left on device.")
+    assert len(done.stderr.splitlines()) == 1
+
+
+def limited(stand: Stand, command: str, output: Path, room: int) -> tuple[int, str]:
+    """Exit code and messages of a command in a process whose files may not grow beyond `room` bytes."""
+    book = ["--rules", str(Path(__file__).parent / "book"), stand.case] if command == "sheet" else []
+    words = ["jobs", command, "--store", str(stand.store), "--output", str(output), *book]
+    program = (
+        f"import resource, sys; from diagnose.front.main import main; import diagnose.front.sheet.page;"
+        f"resource.setrlimit(resource.RLIMIT_FSIZE, ({room}, {room})); sys.exit(main({words!r}))"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False)
+    return done.returncode, done.stderr
 
 
 def test_a_bad_line_does_not_stop_the_others(stand: Stand, jobs: Told, tmp_path: Path) -> None:

@@ -71,7 +71,8 @@ def test_json_of_everything(run: Any) -> None:
     assert set(made["rivals"]) == {*(kind.name for kind in RIVALS), "clairvoyant"}
     assert set(made["rivals"]["likeliest"]) == {"figures", "overall", "complaints"}
     assert set(made["robust"]) == set(UPSETS) - {"two-complaints"}
-    assert set(made["counter"]) == {"bikes", "questions", "named", "danger", "brier", "log_loss"}
+    figures = {"bikes", "questions", "named", "danger", "outright", "away_of_all", "brier", "log_loss"}
+    assert set(made["counter"]) == figures
     assert set(made["fixed_orders"]) == {"knocks"}
 
 

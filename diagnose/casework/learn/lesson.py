@@ -15,7 +15,7 @@ from diagnose.casework.learn.lists import Alike, Useless, Wrong, alike, never_he
 from diagnose.casework.learn.outcomes import Kept, Read, read_outcomes
 from diagnose.casework.learn.patch import Edit, edits, else_weight
 from diagnose.casework.learn.ranges import Range, RowRange, ShareRanges, row_ranges, share_ranges
-from diagnose.casework.storefile import told_clearly
+from diagnose.casework.storefile import written_whole
 from diagnose.reason.reasoner import Reasoner
 
 MARK = ".learned"
@@ -129,8 +129,8 @@ def mark(store: Path, book: str, at: str) -> None:
     except (OSError, ValueError):
         kept = {}
     kept = {**(kept if isinstance(kept, dict) else {}), book: at}
-    with told_clearly(file):
-        file.write_text(json.dumps(kept, indent=1, sort_keys=True) + "\n", encoding="utf-8")
+    with written_whole(file, over=True) as writing:
+        writing.write(json.dumps(kept, indent=1, sort_keys=True) + "\n")
 
 
 def _mark(store: Path) -> Path:

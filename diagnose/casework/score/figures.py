@@ -248,12 +248,18 @@ def versus(first: Sequence[Visit], second: Sequence[Visit]) -> dict[str, Versus]
 
 
 class Counter(NamedTuple):
-    """What riders' answers at the counter came to."""
+    """What riders' answers at the counter came to.
+
+    `outright`: safe bikes of which it was said not to ride them, of those that show no danger in themselves; the other
+    false stops are to be looked at first, at the stand. `away_of_all`: dangerous bikes not held, of all bikes.
+    """
 
     bikes: int
     questions: float
     named: Named
     danger: Danger
+    outright: Part
+    away_of_all: Part
     brier: float
     log_loss: float
 
@@ -265,6 +271,8 @@ def counter_of(intakes: Sequence[Intake]) -> Counter:
         questions=mean(one.questions for one in intakes),
         named=_named([one.stated for one in intakes]),
         danger=_danger(intakes),
+        outright=part(one.outright for one in intakes if not one.danger and not one.seen),
+        away_of_all=part(bool(one.danger) and not one.held for one in intakes),
         brier=mean(one.stated.brier for one in intakes),
         log_loss=mean(one.stated.surprise for one in intakes),
     )

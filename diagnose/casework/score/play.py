@@ -26,7 +26,6 @@ from diagnose.reason.conclude import conclude
 from diagnose.reason.deduce import Chainer
 from diagnose.reason.estimate import estimate
 from diagnose.reason.repair import HALF, Bench, mean_minutes
-from diagnose.reason.ride import Ride
 from diagnose.reason.situation import Situation
 
 MOST_STEPS = 80
@@ -114,6 +113,8 @@ class Intake:
     called: bool
     seen: bool
     stated: Stated
+    outright: bool
+    """Whether it was said not to ride, not only that it has to be looked at first."""
 
     @property
     def held(self) -> bool:
@@ -132,11 +133,6 @@ def state(belief: Belief, bike: Bike) -> Stated:
     brier = sum((share - (place in true)) ** 2 for place, share in enumerate(shares))
     surprise = -log(max(LEAST, *(shares[place] for place in true)))
     return Stated(shares[order[0]], order[0] in true, rank, brier, surprise)
-
-
-def is_called(ride: Ride) -> bool:
-    """Whether a deduction called the verdict, not the shares alone."""
-    return any(one.kind == "conclusion" for one in ride.because)
 
 
 def shows_danger(bike: Bike, situation: Situation, chainer: Chainer) -> bool:
@@ -185,7 +181,8 @@ def intake(bike: Bike, player: Policy, chainer: Chainer) -> Intake:
     step = player.step(job.situation)
     ride, stated, seen = step.ride, state(step.belief, bike), shows_danger(bike, job.situation, chainer)
     count = asked(job.situation)
-    return Intake(bike.number, bike.complaints[0], bike.danger, count, ride.verdict, is_called(ride), seen, stated)
+    outright = ride.verdict == "stop" and not ride.by_chance
+    return Intake(bike.number, bike.complaints[0], bike.danger, count, ride.verdict, ride.said, seen, stated, outright)
 
 
 class _Job:
@@ -344,7 +341,7 @@ class _Job:
             extra=self.extra,
             first_cured=self.first_cured,
             verdict=first.ride.verdict,
-            called=is_called(first.ride),
+            called=first.ride.said,
             seen=self.seen,
             stated=state(first.belief, bike),
             weighty=self.weighty,

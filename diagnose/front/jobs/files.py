@@ -14,7 +14,7 @@ import click
 
 from diagnose.casework.record import LONGEST_LINE, CaseRecord
 from diagnose.casework.store import SqliteStore, default_path
-from diagnose.casework.storefile import refusal, told_clearly
+from diagnose.casework.storefile import told_clearly, written_whole
 from diagnose.casework.storerescue import Saved, rescue
 from diagnose.errors import DiagnoseError, InputError, Location
 from diagnose.front import wording
@@ -50,10 +50,7 @@ def _written(output: Path | None) -> Iterator[TextIO]:
     if output is None:
         yield sys.stdout
         return
-    if output.exists():
-        raise refusal("store.exists", output)
-    with told_clearly(output), output.open("x", encoding="ascii", newline="\n") as file:
-        output.chmod(0o600)
+    with written_whole(output) as file:
         yield file
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from diagnose.casework.sheet import RiderWords, Sheet, make_sheet
-from diagnose.casework.storefile import refusal, told_clearly
+from diagnose.casework.storefile import refusal, written_whole
 from diagnose.front.jobs.common import desk_of, paper_of, plain_option, store_of, store_option
 from diagnose.front.options import rules_option
 from diagnose.front.sheet import wording as say
@@ -83,14 +83,8 @@ def _write(
         _print(page, form, plain)
         return
     text = _written(page, form, plain)
-    with told_clearly(output):
-        file = output.open("x", encoding="utf-8", newline="\n")
-        try:
-            with file:
-                file.write(text)
-        except OSError:
-            output.unlink(missing_ok=True)  # no half sheet
-            raise
+    with written_whole(output, mode=0o644) as file:
+        file.write(text)
 
 
 def _print(page: Page, form: str, plain: bool) -> None:
