@@ -131,7 +131,8 @@ class Closure:
                 fired.append(one.id)
                 effects |= self.effects[one.id]
                 known.update(one.conclude.items())
-            waiting = [(one, keys) for one, keys in waiting if one not in ready]
+            done = set(fired)
+            waiting = [(one, keys) for one, keys in waiting if one.id not in done]
 
     def _fires(self, deduction: Deduction, known: set[Told]) -> bool:
         return all(self._met(when, known) for when in deduction.when)

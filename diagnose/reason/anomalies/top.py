@@ -1,6 +1,7 @@
 """Causes that no set of answers brings to the top.
 
-Cast: `NeverOnTop`; `best_case` gives the belief after the answers that speak most for a cause.
+Cast: `NeverOnTop`; `best_case` gives the belief after the answers that speak most for a cause; `Fields` has what every
+cause of a complaint on one bike shares.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from operator import mul
 from diagnose.book.anomalies.anomaly import Anomaly, Example, Found, Study
 from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Cause
-from diagnose.reason.belief import Net, build_net, report_chance
+from diagnose.reason.belief import Chances, Net, build_net, report_chance
 from diagnose.reason.conclude import conclude, trust_in
 from diagnose.reason.reasoner import Reasoner
 from diagnose.reason.situation import Situation
@@ -61,10 +62,10 @@ hand_off: {class: frame-builder, urgency: soon, reason: "The seat is cut anew."}
     def find(self, study: Study) -> Iterator[Found]:
         """Report causes by complaint."""
         book = study.book
-        reasoner = Reasoner(book)
+        fields = Fields(Reasoner(book))
         for cause in book.causes.values():
             for complaint in cause.shares:
-                shares = best_case(reasoner, cause, complaint)
+                shares = best_case(fields, cause, complaint)
                 best = max(shares, key=lambda name: shares[name])
                 if best != cause.id:
                     owner = ("cause", cause.id)
@@ -78,7 +79,40 @@ hand_off: {class: frame-builder, urgency: soon, reason: "The seat is cut anew."}
                     yield Found(study.place(owner, "common_for", complaint), message, hint, owner, others)
 
 
-def best_case(reasoner: Reasoner, cause: Cause, complaint: str) -> dict[str, float]:
+class _Field:
+    """The causes of a complaint on one bike, and what each report says of them."""
+
+    def __init__(self, book: Book, net: Net, situation: Situation) -> None:
+        self.names = [name or "" for name in net.causes[0]]
+        self.prior = list(net.prior)
+        self.reports: list[list[list[float]]] = []
+        """For each finding its reports, each with its chance under every cause; the last one is no answer."""
+        for finding, trust in _told(book, net, situation):
+            speaking, otherwise = net.rows[finding], net.otherwise[finding]
+            unsaid = _reported(otherwise, otherwise, trust)
+            rows = [_reported(speaking[name], otherwise, trust) if name in speaking else unsaid for name in self.names]
+            self.reports.append([*map(list, zip(*rows, strict=True)), [1.0] * len(rows)])
+
+
+class Fields:
+    """The field of each complaint and bike, made once."""
+
+    def __init__(self, reasoner: Reasoner) -> None:
+        self.reasoner = reasoner
+        self._made: dict[tuple[str, tuple[tuple[str, tuple[str, ...]], ...]], _Field] = {}
+
+    def of(self, cause: Cause, complaint: str) -> _Field:
+        """The field on the bike that a cause likes best."""
+        book = self.reasoner.book
+        situation = Situation((complaint,), best_profile(book, cause, complaint))
+        key = (complaint, tuple(sorted(situation.profile.items())))
+        if key not in self._made:
+            net = build_net(book, situation, conclude(book, self.reasoner.chainer, situation))
+            self._made[key] = _Field(book, net, situation)
+        return self._made[key]
+
+
+def best_case(fields: Fields, cause: Cause, complaint: str) -> dict[str, float]:
     """The shares of a complaint's causes ("" is *something else*) after the answers that speak most for one of them.
 
     Each finding is told by its best mechanic's check, or not at all. The answers are first taken one after the other,
@@ -86,27 +120,20 @@ def best_case(reasoner: Reasoner, cause: Cause, complaint: str) -> dict[str, flo
     one by one as long as the lead grows, from there and from the answers that speak most against each other cause; at
     last two at once.
     """
-    book = reasoner.book
-    situation = Situation((complaint,), best_profile(book, cause, complaint))
-    net = build_net(book, situation, conclude(book, reasoner.chainer, situation))
-    names = [name or "" for name in net.causes[0]]
-    if cause.id not in names:
-        return dict(zip(names, net.prior, strict=True))
-    search = _Search(net, names.index(cause.id), list(_told(book, net, situation)))
-    return dict(zip(names, search.best(), strict=True))
+    field = fields.of(cause, complaint)
+    if cause.id not in field.names:
+        return dict(zip(field.names, field.prior, strict=True))
+    search = _Search(field, field.names.index(cause.id))
+    return dict(zip(field.names, search.best(), strict=True))
 
 
 class _Search:
     """Looks for the answers that put one cause (by its place) on top."""
 
-    def __init__(self, net: Net, place: int, told: list[tuple[str, float]]) -> None:
+    def __init__(self, field: _Field, place: int) -> None:
         self.place = place
-        self.prior = list(net.prior)
-        self.reports: list[list[list[float]]] = []
-        """For each finding its reports, each with its chance under every cause; the last one is no answer."""
-        for finding, trust in told:
-            rows = [_reported(net, finding, name, trust) for name in net.causes[0]]
-            self.reports.append([*([row[r] for row in rows] for r in range(len(rows[0]))), [1.0] * len(rows)])
+        self.prior = field.prior
+        self.reports = field.reports
 
     def best(self) -> list[float]:
         """The shares after the best answers found."""
@@ -205,9 +232,7 @@ def _told(book: Book, net: Net, situation: Situation) -> Iterator[tuple[str, flo
                 yield finding, max(trust_in(book, check, "mechanic") for check in checks)
 
 
-def _reported(net: Net, finding: str, name: str | None, trust: float) -> list[float]:
-    """For each report on a finding its chance under a cause."""
-    otherwise = net.otherwise[finding]
-    row = net.rows[finding].get(name or "", otherwise)
+def _reported(row: Chances, otherwise: Chances, trust: float) -> list[float]:
+    """For each report on a finding its chance under a row."""
     values = range(len(row))
     return [sum(row[v] * report_chance(v, told, trust, otherwise) for v in values) for told in values]

@@ -9,7 +9,7 @@ import pytest
 
 from diagnose.book.model import Book, Cause
 from diagnose.reason.anomalies.apart import best_apart, row_of
-from diagnose.reason.anomalies.top import best_case, best_profile
+from diagnose.reason.anomalies.top import Fields, best_case, best_profile
 from diagnose.reason.belief import believe
 from diagnose.reason.conclude import conclude, trust_in
 from diagnose.reason.reasoner import Reasoner
@@ -57,10 +57,10 @@ def _asked(book: Book, finding: str, complaint: str, bare: Situation) -> bool:
 
 def test_a_cause_is_never_on_top_only_where_no_set_of_answers_puts_it_there(book: Book) -> None:
     """And where one is said to come out on top, some set of answers does that."""
-    reasoner = Reasoner(book)
+    fields = Fields(Reasoner(book))
     for cause in book.causes.values():
         for complaint in cause.shares:
-            shares = best_case(reasoner, cause, complaint)
+            shares = best_case(fields, cause, complaint)
             said = max(shares, key=lambda name: shares[name]) == cause.id
             tops = [max(one, key=lambda name: one[name]) for one in every_ending(book, cause, complaint)]
             assert (cause.id in tops) == said, (cause.id, complaint)
