@@ -16,7 +16,7 @@ from diagnose.casework.caseid import read_id
 from diagnose.casework.events import Draft, Event
 from diagnose.casework.fold import Folded, fold
 from diagnose.casework.protocol import SEARCHED, CaseSummary, Store, open_jobs
-from diagnose.casework.shapes import Ending, Origin, Role
+from diagnose.casework.shapes import Ending, OldParts, Origin, Role
 from diagnose.errors import InputError, StoreError
 from diagnose.reason.reasoner import Reasoner
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 View = dict[str, Any]
 MOST_COMPLAINTS = 3
-NOT_UNDONE = ("opened", "stand", "agreed", "loose", "note", "waiting", "reopened")
+NOT_UNDONE = ("opened", "stand", "agreed", "wished", "loose", "note", "waiting", "reopened")
 """Kinds of event that going back passes over."""
 NEAR = 0.6
 """How alike a mistyped job number and a job's own must be, of 1, for the job to be offered."""
@@ -125,6 +125,7 @@ class Desk:
         view["role"] = folded.situation.role
         view["events"] = len(stored)
         view["waits"] = self._waits(folded)
+        view["wishes"] = {"text": self._text(folded.wishes.text), "old_parts": folded.wishes.old_parts}
         view["comebacks"] = folded.comebacks
         view["earlier"] = [self.book.fixes[fix].name for repair in folded.earlier for fix in repair.fixes]
         return view
@@ -203,6 +204,11 @@ class Desk:
         """Leave a case waiting for parts of the book, for what `text` says, or for something that nobody named."""
         ref = self.store.add_text(case_id, text) if text.strip() else None
         self.submit(case_id, events.waiting(parts, ref))
+
+    def wish(self, case_id: str, text: str = "", old_parts: OldParts | None = None) -> None:
+        """Keep what the rider wishes: what it is used for and by when, and whether old parts go back to the rider."""
+        ref = self.store.add_text(case_id, text) if text.strip() else None
+        self.submit(case_id, events.wished(ref, old_parts))
 
     def here_now(self, case_id: str) -> None:
         """What a case waited for is here."""

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from diagnose.casework.shapes import Change, Ending, Origin, Outcome, Role, validated
+from diagnose.casework.shapes import Change, Ending, OldParts, Origin, Outcome, Role, validated
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +151,11 @@ def at_stand(skill: Role, without: Iterable[str] = ()) -> Draft:
 def agreed(ceiling: float | None = None) -> Draft:
     """The rider agreed to this sum of the book's currency without being rung; none: nothing is agreed."""
     return _draft("agreed", ceiling=ceiling)
+
+
+def wished(text_ref: str | None = None, old_parts: OldParts | None = None) -> Draft:
+    """What the rider wishes: a text of what it is used for and by when, and whether old parts go back."""
+    return _draft("wished", text_ref=text_ref, old_parts=old_parts)
 
 
 def ended(how: Ending, found: Iterable[str] = ()) -> Draft:

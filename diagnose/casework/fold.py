@@ -43,6 +43,13 @@ class Waits(NamedTuple):
     text: str | None
 
 
+class Wishes(NamedTuple):
+    """What the rider wishes: the reference of a text, what it is used for and by when; "back" or "leave" old parts."""
+
+    text: str | None = None
+    old_parts: str | None = None
+
+
 class Folded(NamedTuple):
     """A case as it stands: the situation, references of notes on what is loose, and causes found.
 
@@ -58,6 +65,7 @@ class Folded(NamedTuple):
     origin: str | None = None
     earlier: tuple[Repair, ...] = ()
     agreed: float | None = None
+    wishes: Wishes = Wishes()
 
 
 def fold(book: Book, events: Iterable[Told]) -> Folded:
@@ -95,6 +103,7 @@ class _Folder:
         self.origin: str | None = None
         self.earlier: list[Repair] = []
         self.agreed: float | None = None
+        self.wishes = Wishes()
         self.from_counter = False
         self.taken_on = False
         """Whether it was handed on after the last comeback, and opened again by whoever took it on."""
@@ -130,6 +139,9 @@ class _Folder:
 
     def take_agreed(self, data: Mapping[str, Any]) -> None:
         self.agreed = data.get("ceiling")
+
+    def take_wished(self, data: Mapping[str, Any]) -> None:
+        self.wishes = Wishes(data.get("text_ref"), data.get("old_parts"))
 
     def take_profile(self, data: Mapping[str, Any]) -> None:
         fact = self.known("fact", data["fact"], self.book.facts)
@@ -307,7 +319,17 @@ class _Folder:
             begun={check: tuple(raw.values()) for check, raw in self.begun.items()},
         )
         earlier = tuple(self.earlier)
-        return Folded(situation, self.loose, self.found, self.waits, self.comebacks, self.origin, earlier, self.agreed)
+        return Folded(
+            situation=situation,
+            loose=self.loose,
+            found=self.found,
+            waits=self.waits,
+            comebacks=self.comebacks,
+            origin=self.origin,
+            earlier=earlier,
+            agreed=self.agreed,
+            wishes=self.wishes,
+        )
 
     def _banded(self, answer: Answer) -> Answer:
         if answer.reading is None:

@@ -28,6 +28,8 @@ GATE = "arrival"
 """The fact that the look round the bike answers."""
 TOO_RARE = 0.02
 """Chance that an answer must have for a question to be asked because of it."""
+TOO_RARE_A_DANGER = 0.005
+"""The same for an answer that would speak against riding: what room is left is for looking out for dangers."""
 
 
 class Prompt(NamedTuple):
@@ -106,13 +108,14 @@ class _Counter:
 
     def _changes_by(self, check: Check, verdict_only: bool = False) -> bool:
         """Whether some answer that is not too rare would change the verdict or the first thing to be put right."""
-        answers = (after(self.situation, check, value) for value in self._usual(check))
+        least = TOO_RARE_A_DANGER if verdict_only else TOO_RARE
+        answers = (after(self.situation, check, value) for value in self._usual(check, least))
         return any(self._differs(glance(self.reasoner, one), verdict_only) for one in answers)
 
-    def _usual(self, check: Check) -> Iterator[str]:
+    def _usual(self, check: Check, least: float) -> Iterator[str]:
         outlook = self.now.outlook
         for branch in outlook.branches(check, outlook.here):
-            if sum(branch.weights) >= TOO_RARE * outlook.here.mass:
+            if sum(branch.weights) >= least * outlook.here.mass:
                 yield branch.value
 
     def _changes_by_fact(self, fact: str) -> bool:
@@ -184,6 +187,6 @@ class _Counter:
             for branch in outlook.branches(check, outlook.here):
                 part = sum(branch.weights)
                 chance = sum(risk * weight for risk, weight in zip(risks, branch.weights, strict=True))
-                if part >= TOO_RARE * outlook.here.mass and (chance >= threshold * part) != above:
+                if part >= TOO_RARE_A_DANGER * outlook.here.mass and (chance >= threshold * part) != above:
                     yield check
                     break

@@ -23,11 +23,12 @@ Change = Literal["better", "same", "worse"]
 Outcome = Literal["gone", "still-there"]
 Ending = Literal["cured", "handed-off", "not-reproduced", "declined", "uneconomic", "collected"]
 Origin = Literal["own-work", "part", "new-fault"]
+OldParts = Literal["back", "leave"]
 
-SCHEMA: Final = 3
+SCHEMA: Final = 4
 """Number of the shapes below; it is stored with each event.
 
-2 added `waiting` and comebacks; 3 `stand` and `agreed`.
+2 added `waiting` and comebacks; 3 `stand` and `agreed`; 4 `wished`.
 """
 
 ROLES: Final[tuple[str, ...]] = get_args(Role)
@@ -35,6 +36,7 @@ CHANGES: Final[tuple[str, ...]] = get_args(Change)
 OUTCOMES: Final[tuple[str, ...]] = get_args(Outcome)
 ENDINGS: Final[tuple[str, ...]] = get_args(Ending)
 ORIGINS: Final[tuple[str, ...]] = get_args(Origin)
+OLD_PARTS: Final[tuple[str, ...]] = get_args(OldParts)
 
 
 LONGEST_TYPED: Final = 400
@@ -294,6 +296,7 @@ _SHAPES: Final[Mapping[str, Mapping[str, _Field]]] = {
     },
     "stand": {"skill": _Field(_word(ROLES)), "without": _Field(_ids)},
     "agreed": {"ceiling": _Field(_money, must=False)},
+    "wished": {"text_ref": _Field(_text_ref, must=False), "old_parts": _Field(_word(OLD_PARTS), must=False)},
     "ended": {"how": _Field(_word(ENDINGS)), "found": _Field(_ids)},
 }
 

@@ -109,6 +109,7 @@ class Sheet(NamedTuple):
         note: all that is known, to be handed on.
         found: causes found, by name.
         rider: what the rider is told.
+        replaced: whether something that was done takes a part.
     """
 
     case: str
@@ -125,6 +126,7 @@ class Sheet(NamedTuple):
     note: str = ""
     found: tuple[str, ...] = ()
     rider: ForRider = ForRider()
+    replaced: bool = False
 
     @property
     def label(self) -> str:
@@ -157,6 +159,7 @@ def make_sheet(desk: Desk, case_id: str, words: RiderWords | None = None) -> She
         note=note(page),
         found=tuple(desk.book.causes[one].name for one in folded.found if one in desk.book.causes),
         rider=_for_rider(desk, folded, view, words) if words else ForRider(),
+        replaced=any(desk.book.fixes[fix].parts for fix in done_here),
     )
 
 

@@ -126,7 +126,7 @@ class Counter(Job):
     # --- the ticket ------------------------------------------------------------------------------------------------
 
     def _ticket(self, view: View) -> bool:
-        """Show the ticket and ask for the sum that is agreed; the counter's work is done then."""
+        """Show the ticket, ask for the sum that is agreed and what is wished; the counter's work is done then."""
         ticket, currency = view["ticket"], self.desk.book.constants.currency
         known = ticket["ceiling"] is not None
         screen = Screen(
@@ -140,8 +140,29 @@ class Counter(Job):
             self.paper.say(wording.AGREED.format(sum=ceiling, currency=currency), style="bold")
             if self.desk.counter(self.case_id)["ticket"]["may_be_crossed"]:
                 self.paper.say(wording.MAY_CROSS)
+        try:
+            self._wishes(view)
+        except EndOfInput:
+            self.paper.tail()
         self._say_done()
         return False
+
+    def _wishes(self, view: View) -> None:
+        """What it is used for and by when; where parts may be wanted, whether the old ones go back to the rider."""
+        before = view["wishes"]["text"]
+        self.paper.say(wording.ASK_NEEDED, style="bold")
+        if before:
+            self.paper.say(wording.NEEDED_SO_FAR.format(text=before))
+        text = self.telling.prompt.line() or before or ""
+        old = view["wishes"]["old_parts"]
+        if view["ticket"]["order"]:
+            screen = Screen(
+                lambda: self.paper.head(wording.ASK_OLD_PARTS), tuple(wording.OLD_PARTS.values()), hints="q"
+            )
+            old = tuple(wording.OLD_PARTS)[self.telling.ask(screen, self._command) or 0]
+        if (text, old) != (before or "", view["wishes"]["old_parts"]):
+            self.desk.wish(self.case_id, text, old)
+            self.telling.reread()
 
     def _draw(self, view: View, question: str) -> None:
         show_ticket(self.paper, self.case_id, view, self.desk.book.constants.currency)

@@ -236,6 +236,19 @@ def show_fix_item(paper: Paper, view: View, item: View, told: set[str]) -> None:
         show_step(paper, number, step, told)
 
 
+def show_wishes(paper: Paper, view: View, style: str = "bold") -> None:
+    """What the rider wishes, where the counter asked."""
+    for line in wish_lines(view):
+        paper.item("-", line, style=style)
+
+
+def wish_lines(view: View) -> tuple[str, ...]:
+    """What it is used for and by when, and that old parts go back; none where nobody said so."""
+    text, old = view["wishes"]["text"], view["wishes"]["old_parts"]
+    needed = (wording.NEEDED.format(text=text),) if text else ()
+    return (*needed, wording.OLD_BACK) if old == "back" else needed
+
+
 def show_outcome(paper: Paper, item: View) -> None:
     """How to tell that a fix worked, what it means if not, and when to stop trying."""
     paper.say(wording.WORKED_IF.format(text=item["works_if"]))
@@ -252,6 +265,8 @@ def show_needs(paper: Paper, view: View, item: View, told: set[str]) -> None:
     for part in item["parts"]:
         price = part["price"]
         paper.say(wording.PART.format(count=part["count"], name=part["name"], **price), indent=1)
+    if item["parts"] and view.get("wishes", {}).get("old_parts") == "back":
+        paper.say(wording.OLD_BACK, indent=1, style="bold")
     for need in item["needs"]:
         if not need["done"] and need["id"] not in together:
             paper.say(wording.FIRST.format(text=need["text"]), indent=1)

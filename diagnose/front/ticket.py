@@ -9,7 +9,7 @@ from typing import Any
 
 from diagnose.front import wording
 from diagnose.front.paper import Paper
-from diagnose.front.screens import of_100, show_also, verdict
+from diagnose.front.screens import of_100, show_also, show_wishes, verdict
 
 View = dict[str, Any]
 REASONS = 2
@@ -30,6 +30,7 @@ def show_ticket(paper: Paper, case: str, view: View, currency: str) -> None:
         paper.item("!", one)
     _show_causes(paper, ticket)
     _show_estimate(paper, ticket, currency)
+    show_wishes(paper, view, style="")
     _show_parts(paper, ticket)
     paper.head(wording.STAND_BEGINS)
     paper.item("-", ticket["first"]["text"])

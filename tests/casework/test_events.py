@@ -57,6 +57,8 @@ ONE_OF_EACH = [
     (events.at_stand("rider", ["caliper"]), "stand", {"skill": "rider", "without": ["caliper"]}),
     (events.agreed(80), "agreed", {"ceiling": 80.0}),
     (events.agreed(), "agreed", {}),
+    (events.wished("t4", "back"), "wished", {"text_ref": "t4", "old_parts": "back"}),
+    (events.wished(), "wished", {}),
     (events.ended("cured", ["preload-lost"]), "ended", {"how": "cured", "found": ["preload-lost"]}),
 ]
 

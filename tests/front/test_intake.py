@@ -71,6 +71,16 @@ def asking(counter: Counter, tmp_path: Path) -> Counter:
     return counter
 
 
+@pytest.fixture
+def replacing(counter: Counter, tmp_path: Path) -> Counter:
+    """The same on a book in which closing the axle takes a part."""
+    counter.book = Path(shutil.copytree(SMALL, tmp_path / "book"))
+    path = counter.book / "wheels" / "causes" / "axle-loose.yaml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("    steps:", "    parts: {bearings: 1}\n    steps:", 1), encoding="utf-8")
+    return counter
+
+
 WOBBLES = ("blue", "wheel is loose", "1", "")
 
 
@@ -108,6 +118,30 @@ def test_the_sum_is_kept_and_told_when_it_may_be_crossed(counter: Counter) -> No
     out = counter(*WOBBLES, "1", "")
     assert not any(kind == "agreed" for kind, _ in counter.told())
     assert wording.NOT_AGREED.split(":")[0] in out
+
+
+def test_what_is_wished_is_asked_kept_and_told_at_the_stand(replacing: Counter) -> None:
+    """By when, and the old parts where parts may be wanted; it stands on the ticket, the sheet and the takeover."""
+    out = replacing(*WOBBLES, "1", "80", "commuting, Friday noon", "1")
+    assert "1 hub bearings" in out
+    text = "Used for, needed by: commuting, Friday noon"
+    for command in ("show", "sheet"):
+        main(["jobs", command, "--rules", str(replacing.book), "--store", str(replacing.store), replacing.case])
+        told = " ".join(replacing.capsys.readouterr().out.split())
+        assert text in told
+        assert wording.OLD_BACK in told
+    again = replacing.resume("", "", "2")
+    assert "So far: commuting, Friday noon" in again
+    assert replacing.told()[-1][1]["old_parts"] == "leave"
+
+
+def test_a_wish_that_was_erased_leaves_the_job_whole(replacing: Counter) -> None:
+    """Its free text goes, that old parts go back stays, and the job can be worked on."""
+    replacing(*WOBBLES, "1", "80", "for the mayor", "1")
+    main(["jobs", "erase", "--yes", "--rules", str(replacing.book), "--store", str(replacing.store), replacing.case])
+    replacing.capsys.readouterr()
+    assert replacing.desk().view(replacing.case)["wishes"] == {"text": None, "old_parts": "back"}
+    assert b"mayor" not in replacing.store.read_bytes()
 
 
 def test_leaving_loses_nothing(asking: Counter) -> None:

@@ -13,7 +13,7 @@ from diagnose.front import wording
 from diagnose.front.jobs.common import desk_of, local, paper_of, plain_option, store_of, store_option
 from diagnose.front.options import rules_option
 from diagnose.front.paper import Paper
-from diagnose.front.screens import NAMED, of_100, show_also, show_cautions, told_text, verdict
+from diagnose.front.screens import NAMED, of_100, show_also, show_cautions, show_wishes, told_text, verdict
 
 View = dict[str, Any]
 LAST = 6
@@ -53,6 +53,7 @@ def _say(paper: Paper, desk: Desk, case_id: str, view: View) -> None:
     for one in view["ride"]["because"][:2]:
         paper.say(one["text"], indent=1)
     _say_loose(paper, view)
+    show_wishes(paper, view)
     _say_list(paper, wording.COMPLAINTS, [_complaint(one) for one in view["complaints"]])
     seen = [one for one in view["answers"] if one["value"] and not one["stale"]]
     _say_list(paper, wording.SEEN_AT_STAND, [_answer(one) for one in seen if one["by"] == "mechanic"])

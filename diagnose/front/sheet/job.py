@@ -11,7 +11,7 @@ from typing import Any
 
 from diagnose.casework.sheet import Done, Seen, Sheet
 from diagnose.front import wording
-from diagnose.front.screens import limit_line, minutes, of_100, step_sum_lines, verdict
+from diagnose.front.screens import limit_line, minutes, of_100, step_sum_lines, verdict, wish_lines
 from diagnose.front.sheet import wording as say
 from diagnose.front.sheet.blocks import PENCIL, Block, Fix, Gauge, Head, Item, Page, Room, Say, Table, Warn
 
@@ -70,6 +70,8 @@ def _complaint(view: View, sheet: Sheet) -> Iterator[Block]:
     yield Head(wording.COMPLAINTS)
     for one in view["complaints"]:
         yield Item("point", wording.GONE.format(complaint=one["text"]) if one["gone"] else one["text"])
+    for line in wish_lines(view):
+        yield Say(line, strong=True)
     if sheet.bike:
         yield Say(say.BIKE.format(text="; ".join(sheet.bike)))
     for name, result in sheet.already:

@@ -59,10 +59,17 @@ def _found(view: View, sheet: Sheet) -> Iterator[Block]:
     if rider.done:
         yield Head(say.RIDER_DONE)
         yield from (Item("ticked", text) for text in dict.fromkeys(rider.done))
+    yield from _old_parts(view, sheet)
     if view["ended"] == "cured":
         yield Say(say.RIDER_CURED)
     elif view["ended"] in say.RIDER_ENDED:
         yield Say(say.RIDER_ENDED[view["ended"]])
+
+
+def _old_parts(view: View, sheet: Sheet) -> Iterator[Block]:
+    """That the old parts go along, where the rider wants them and something was replaced."""
+    if sheet.replaced and view["wishes"]["old_parts"] == "back":
+        yield Item("point", say.RIDER_OLD_PARTS)
 
 
 def _left(view: View, sheet: Sheet) -> Iterator[Block]:

@@ -49,6 +49,7 @@ RIDER_SAID = "What you told us"
 RIDER_GONE = "{text}: gone, as our test showed."
 RIDER_THERE = "{text}: not gone yet."
 RIDER_MAY = "May it be ridden?"
+RIDER_OLD_PARTS = "The old parts go back to you, as you wished."
 RIDER_VERDICT = {
     "ride": "We found no reason not to ride it.",
     "care": "Ride with care, and only as far as you must.",
