@@ -3,22 +3,26 @@
 Cast: `match_complaints(book, text)` and `match_fixes(book, text)` rank by how well names and sentences of the book fit
 what was typed. Words are compared by their stems, by groups of the trade that mean much the same, and by likeness, so
 that a slip of the finger does no harm. A word that few complaints know counts more than one that all know (inverse
-document frequency, Spärck Jones 1972).
+document frequency, Spärck Jones 1972), one that many sentences of a complaint have more than one that stands in one
+(term frequency), and what says only when it happens, as rain or a hill, counts half. Where several things are said in
+one breath, each is looked for by itself too.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from difflib import SequenceMatcher
 from functools import lru_cache
 from math import log
+from operator import mul
+from typing import NamedTuple
 
 from diagnose.book.model import Book, Complaint, Fix
 
-LEAST = 0.3
+LEAST = 0.16
 """Below this score a complaint or a fix is no match."""
-BEHIND = 0.5
+BEHIND = 0.4
 """Below this part of the best score it is none either."""
 ASIDE = 0.45
 """How much a word counts that only the causes of a complaint know, not its own sentences."""
@@ -31,15 +35,23 @@ SLIP = 0.83
 ALIKE = 0.78
 """Words of this likeness or more are taken for slips of the finger."""
 
+KNOWN, TOLD, FITS = 0.12, 0.6, 0.28
+"""What counts of how well an entry fits: that it knows the words, how many of its sentences do, its best sentence."""
+WHEN = 0.5
+"""How much a word counts that says when it happens."""
+CLAUSE = 0.9
+"""How much counts what a part of what was typed fits, beside the whole."""
+LEAST_CLAUSE = 2
+"""Words that such a part must have."""
+
 Words = tuple[str, ...]
-_Weights = Mapping[str, float]
 
 _FILLER = frozenset(
     "a all am an and any at are as be been but by can cant could do does doesnt did didnt dont for from get gets "
     "getting goes going had has have he her his i if im in is isnt it its ive just keep keeps like me my no not of on "
     "or out really she so some something sort than that the their then there they thing this to too try trying up us "
     "use used very want wants was we well wont went were what when where which while will with would you your bike "
-    "bicycle makes make made need needs".split()
+    "feel feels feeling felt bicycle makes make made need needs".split()
 )
 _KINDRED = (
     "knock clunk clonk bang thud clank judder",
@@ -89,7 +101,12 @@ _KINDRED = (
 )
 """Words of the trade that riders use for much the same; a word may stand in several lines."""
 _ENDINGS = ("ings", "ing", "ies", "ed", "es", "er", "ly", "s", "y", "e")
+_OCCASIONS = (
+    "uphill downhill hill climb rain wet morning winter road ride stand sit fast slow new old since day week year"
+)
+_CLAUSES = re.compile(r"[,;.+&]|\b(?:and|but|also|then|plus)\b", re.IGNORECASE)
 _SAME = {
+    "dropper": "dropper",
     "tire": "tyre",
     "seatpost": "post",
     "handlebars": "bar",
@@ -122,43 +139,68 @@ def match_fixes(book: Book, text: str, complaints: Collection[str] = (), most: i
 def _ranked(
     text: str, own: Mapping[str, list[str]], aside: Mapping[str, list[str]], most: int
 ) -> list[tuple[str, float]]:
-    typed = _stems(text)
-    if not typed:
-        return []
-    near = {name: _words_of(sentences) for name, sentences in own.items()}
-    far = {name: _words_of(sentences) for name, sentences in aside.items()}
-    weights = _weights(typed, [near[name] | far[name] for name in own])
-    found = [(name, _score(typed, own[name], near[name], far[name], weights)) for name in own]
-    best = max((score for _, score in found), default=0.0)
-    found = [one for one in found if one[1] >= max(LEAST, BEHIND * best)]
+    entries = {name: _Entry([_stems(one) for one in own[name]], _words_of(aside[name])) for name in own}
+    scores = _scores(_stems(text), entries)
+    for clause in map(_stems, _CLAUSES.split(text)):
+        if LEAST_CLAUSE <= len(clause) < len(_stems(text)):
+            scores = {name: max(scores[name], CLAUSE * score) for name, score in _scores(clause, entries).items()}
+    best = max(scores.values(), default=0.0)
+    found = [one for one in scores.items() if one[1] >= max(LEAST, BEHIND * best)]
     return sorted(found, key=lambda one: (-one[1], one[0]))[:most]
 
 
-def _score(
-    typed: Words, sentences: Iterable[str], near: frozenset[str], far: frozenset[str], weights: _Weights
-) -> float:
-    """How much of what was typed the whole entry knows, and how well it fits its best sentence."""
-    whole = sum(weights.values())
-    known = sum(weights[word] * max(_best(word, near), ASIDE * _best(word, far)) for word in typed) / whole
-    return 0.55 * known + 0.45 * max(_fit(typed, _stems(sentence), weights) for sentence in sentences)
+class _Entry(NamedTuple):
+    """The sentences of a complaint or a fix, and the words of what stands behind it."""
+
+    sentences: Sequence[Words]
+    far: frozenset[str]
 
 
-def _fit(typed: Words, sentence: Words, weights: _Weights) -> float:
-    """How much of what was typed, and of the sentence, is found in the other."""
-    if not sentence:
-        return 0.0
-    hit = sum(weights[word] * _best(word, sentence) for word in typed) / sum(weights.values())
-    covered = sum(_best(other, typed) for other in sentence) / len(sentence)
-    return 0.7 * hit + 0.3 * covered
+def _scores(typed: Words, entries: Mapping[str, _Entry]) -> dict[str, float]:
+    """How well each entry fits the words, from 0 to 1."""
+    likeness = {
+        name: [[_best(word, sentence) for word in typed] for sentence in entry.sentences]
+        for name, entry in entries.items()
+    }
+    known = {
+        name: [
+            max(ASIDE * _best(word, entry.far), *(alike[place] for alike in likeness[name]))
+            for place, word in enumerate(typed)
+        ]
+        for name, entry in entries.items()
+    }
+    weights = [_weight(word, [one[place] for one in known.values()]) for place, word in enumerate(typed)]
+    whole = sum(weights)
+    if not whole:
+        return dict.fromkeys(entries, 0.0)
+    scores = {}
+    for name, entry in entries.items():
+        told = [sum(one >= KIN for one in column) / len(column) for column in zip(*likeness[name], strict=True)]
+        if any(set(typed) == set(sentence) for sentence in entry.sentences):
+            scores[name] = 1.0
+            continue
+        fits = max(
+            0.7 * sum(map(mul, weights, alike)) / whole + 0.3 * _covered(sentence, typed)
+            for sentence, alike in zip(entry.sentences, likeness[name], strict=True)
+        )
+        scores[name] = (
+            KNOWN * sum(map(mul, weights, known[name])) / whole
+            + TOLD * sum(map(mul, weights, told)) / whole
+            + FITS * fits
+        )
+    return scores
 
 
-def _weights(typed: Words, entries: Collection[frozenset[str]]) -> dict[str, float]:
-    """What each typed word counts: more where few entries know it; a word that none knows counts like a common one."""
-    weights = {}
-    for word in typed:
-        knowing = sum(_best(word, entry) >= KIN for entry in entries)
-        weights[word] = log(1 + len(entries) / knowing) if knowing else log(1 + len(entries)) / 2
-    return weights
+def _covered(sentence: Words, typed: Words) -> float:
+    """How much of a sentence is found in what was typed."""
+    return sum(_best(other, typed) for other in sentence) / len(sentence) if sentence else 0.0
+
+
+def _weight(word: str, known: Sequence[float]) -> float:
+    """What a typed word counts: more where few entries know it; a word that none knows counts like a common one."""
+    knowing = sum(one >= KIN for one in known)
+    rare = log(1 + len(known) / knowing) if knowing else log(1 + len(known)) / 2
+    return rare * (WHEN if word in _stems(_OCCASIONS) else 1.0)
 
 
 def _best(word: str, among: Iterable[str]) -> float:
