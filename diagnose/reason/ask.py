@@ -284,8 +284,9 @@ class Adviser:
         """Checks that a deduction demands; then those that could clear a heavy danger, or all dangers together."""
         outlook = self.outlook
         for conclusion, name in outlook.conclusions.demands():
-            if outlook.can_do(self.book.checks[name]):
-                yield self.book.checks[name], conclusion.deduction.id
+            check = self.book.checks[name]
+            if outlook.can_do(check) and not outlook.met(check):
+                yield check, conclusion.deduction.id
         threshold = self.book.constants.stop_threshold
         risks = self._risks(threshold)
         if not risks:

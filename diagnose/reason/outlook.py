@@ -201,6 +201,16 @@ class Outlook:
         message = at.messages.get(check.finding)
         return message is not None and sum(heard > 0 for heard in message) <= 1
 
+    def met(self, check: Check) -> bool:
+        """Whether another look, trusted no less, has told what a demanded check would tell."""
+        situation, book = self.situation, self.book
+        needed = trust_in(book, check, situation.role)
+        return any(
+            one.finding == check.finding and trust_in(book, book.checks[one.check], one.by) >= needed
+            for one in situation.fresh
+            if one.check != check.id
+        )
+
     def branches(self, check: Check, at: Position) -> list[Branch]:
         """Every report of a check with the weights of the states after it."""
         rows, places = self._kept_rows(check.finding)

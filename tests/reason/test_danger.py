@@ -22,7 +22,9 @@ GUARD: Raw = {
 }
 
 
-def danger_book(folder: Path, stop: float, crack: str = "90 %", deductions: Raw | None = None) -> Book:
+def danger_book(
+    folder: Path, stop: float, crack: str = "90 %", deductions: Raw | None = None, findings: Raw = GUARD
+) -> Book:
     """Of 100 bikes so many are cracked; a quick fix for the rest, so that nobody would look for cracks otherwise.
 
     Play and noise tell nothing: they are there to be demanded.
@@ -38,7 +40,7 @@ def danger_book(folder: Path, stop: float, crack: str = "90 %", deductions: Raw 
                 fix("tighten", "95 %", 1),
             ),
         },
-        findings=GUARD,
+        findings=findings,
         deductions=deductions or {},
     )
 
@@ -100,6 +102,19 @@ def test_what_a_deduction_demands_comes_first_danger_checks_before_others_and_on
     seen = (answer(book, "rock", "yes"),)
     assert diagnose(book, answers=seen).next.demanded_by == "play-look"
     assert asked_in_order(book, "no", answers=seen) == ["look", "listen"]
+
+
+def test_a_demand_is_met_by_another_look_that_is_trusted_no_less(tmp_path: Path) -> None:
+    """The lamp has told the crack already, so the long look is not asked for again; a less sure lamp leaves it open."""
+    rules = {"play-look": deduction({"play": "yes"}, {"demand": ["look"]})}
+    told = [("rock", "yes"), ("lamp", "no")]
+    book = danger_book(tmp_path / "sure", 0.5, deductions=rules)
+    assert diagnose(book, answers=tuple(answer(book, *one) for one in told[:1])).next.id == "look"
+    assert asked_in_order(book, "no", answers=tuple(answer(book, *one) for one in told)) == []
+    looks = {"look": {"minutes": 4, "danger": "yes"}, "lamp": {"minutes": 2, "danger": "yes", "trust": "80 %"}}
+    unsure = {**GUARD, "crack": finding("yes no", {"yes": "5 %"}, looks)}
+    book = danger_book(tmp_path / "unsure", 0.5, deductions=rules, findings=unsure)
+    assert diagnose(book, answers=tuple(answer(book, *one) for one in told)).next.id == "look"
 
 
 def test_a_demand_falls_silent_where_the_check_cannot_be_done(tmp_path: Path) -> None:
