@@ -13,7 +13,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from difflib import SequenceMatcher
-from functools import lru_cache
+from functools import cache, lru_cache
 from math import log
 from operator import mul
 from typing import NamedTuple
@@ -38,11 +38,11 @@ ALIKE = 0.78
 KNOWN, TOLD, FITS = 0.12, 0.6, 0.28
 """What counts of how well an entry fits: that it knows the words, how many of its sentences do, its best sentence."""
 WHEN = 0.5
-"""How much a word counts that says when it happens."""
+"""How much a word counts that says when or where it happens."""
 CLAUSE = 0.9
 """How much counts what a part of what was typed fits, beside the whole."""
 LEAST_CLAUSE = 2
-"""Words that such a part must have."""
+"""Words that such a part must have, beside those that say when or where."""
 
 Words = tuple[str, ...]
 
@@ -101,9 +101,11 @@ _KINDRED = (
 )
 """Words of the trade that riders use for much the same; a word may stand in several lines."""
 _ENDINGS = ("ings", "ing", "ies", "ed", "es", "er", "ly", "s", "y", "e")
-_OCCASIONS = (
-    "uphill downhill hill climb rain wet morning winter road ride stand sit fast slow new old since day week year"
+_OCCASIONS = frozenset(
+    "uphill downhill hill climb rain wet morning winter road ride stand sit fast slow new old since day week month "
+    "year time again front rear back left right side".split()
 )
+"""Words that say when or where, as they are written."""
 _CLAUSES = re.compile(r"[,;.+&]|\b(?:and|but|also|then|plus)\b", re.IGNORECASE)
 _SAME = {
     "dropper": "dropper",
@@ -142,7 +144,7 @@ def _ranked(
     entries = {name: _Entry([_stems(one) for one in own[name]], _words_of(aside[name])) for name in own}
     scores = _scores(_stems(text), entries)
     for clause in map(_stems, _CLAUSES.split(text)):
-        if LEAST_CLAUSE <= len(clause) < len(_stems(text)):
+        if len(set(clause) - _occasions()) >= LEAST_CLAUSE and len(clause) < len(_stems(text)):
             scores = {name: max(scores[name], CLAUSE * score) for name, score in _scores(clause, entries).items()}
     best = max(scores.values(), default=0.0)
     found = [one for one in scores.items() if one[1] >= max(LEAST, BEHIND * best)]
@@ -196,11 +198,16 @@ def _covered(sentence: Words, typed: Words) -> float:
     return sum(_best(other, typed) for other in sentence) / len(sentence) if sentence else 0.0
 
 
+@cache
+def _occasions() -> frozenset[str]:
+    return frozenset(map(_stem, _OCCASIONS))
+
+
 def _weight(word: str, known: Sequence[float]) -> float:
     """What a typed word counts: more where few entries know it; a word that none knows counts like a common one."""
     knowing = sum(one >= KIN for one in known)
     rare = log(1 + len(known) / knowing) if knowing else log(1 + len(known)) / 2
-    return rare * (WHEN if word in _stems(_OCCASIONS) else 1.0)
+    return rare * (WHEN if word in _occasions() else 1.0)
 
 
 def _best(word: str, among: Iterable[str]) -> float:

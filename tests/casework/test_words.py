@@ -5,6 +5,8 @@ The sentences are how riders speak at a counter (common practice, no source); no
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -56,6 +58,35 @@ def test_most_words_bring_it_up_first(book: Book) -> None:
     """Four in five of these sentences put their complaint on top."""
     firsts = [match_complaints(book, said)[0][0].id == name for name, line in SAID.items() for said in line.split("|")]
     assert sum(firsts) >= 0.8 * len(firsts)
+
+
+@pytest.mark.parametrize(
+    ("said", "wanted"),
+    [
+        ("brakes squeal and feel weak", {"brake-noise", "weak-brake"}),
+        ("tyre flat and gears skip", {"flat-tyre", "skips-under-load"}),
+        ("my gears are all over the place and the front brake rubs", {"shifts-badly", "brake-drags"}),
+        ("flat again, third time this month, back wheel", {"flat-tyre"}),
+    ],
+)
+def test_two_complaints_in_one_breath_are_both_among_the_first_three(book: Book, said: str, wanted: set[str]) -> None:
+    """What is joined by a comma or an "and" is looked for apart; where it is, or how often, is no complaint."""
+    assert wanted <= {one.id for one, _ in match_complaints(book, said)[:3]}
+
+
+def test_a_sentence_that_the_book_lacks_is_understood_by_the_others(book: Book) -> None:
+    """Each sentence of the book taken out in turn: three in four still bring their complaint among the first three."""
+    left_out = [
+        (complaint, book.complaints | {complaint.id: complaint._replace(rider_says=others)}, said)
+        for complaint in book.complaints.values()
+        for said in complaint.rider_says[::4]
+        if (others := tuple(one for one in complaint.rider_says if one != said))
+    ]
+    found = [
+        complaint.id in [one.id for one, _ in match_complaints(replace(book, complaints=rest), said)[:3]]
+        for complaint, rest, said in left_out
+    ]
+    assert sum(found) >= 0.75 * len(found)
 
 
 def test_the_books_own_sentences_come_first(book: Book) -> None:
