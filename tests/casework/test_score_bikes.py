@@ -240,3 +240,27 @@ def test_bikes_come_for_the_first_time(tmp_path: Path) -> None:
     profiles = [maker_of(book).bike("knocks", number).profile for number in range(50)]
     assert {profile["comeback"] for profile in profiles} == {("first",)}
     assert {profile["frame"] for profile in profiles} == {("metal",), ("carbon",)}
+
+
+def test_what_rules_a_cause_in_is_as_much_rarer_without_it(tmp_path: Path) -> None:
+    """A torn clamp rules in the torn clamp, a hundred times: of bikes with the other cause 0.3 / 100 show one."""
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "torn": cause({"knocks": "45 %"}, {"clamp": {"torn": "90 %"}}, fix("renew", "90 %")),
+            "greasy": cause({"knocks": "45 %"}, {"grease": {"yes": "90 %"}}, fix("wipe", "90 %")),
+        },
+        findings={
+            "clamp": finding("sound torn", {"torn": "30 %"}, {"look": {}}),
+            "grease": finding("no yes", {"yes": "30 %"}, {"feel": {}}),
+        },
+        deductions={"torn-seen": deduction({"clamp": "torn"}, {"rule_in": ["torn"]})},
+    )
+    bikes = [maker_of(book).bike("knocks", number) for number in range(MANY)]
+    torn = [bike for bike in bikes if bike.faults[0].cause == "torn"]
+    greasy = [bike for bike in bikes if bike.faults[0].cause == "greasy"]
+    chance = 0.003 / 0.703
+    seen = fraction(bike.shows("clamp") == "torn" for bike in greasy)
+    assert seen == pytest.approx(chance, abs=4 * (chance / len(greasy)) ** 0.5)
+    assert fraction(bike.shows("clamp") == "torn" for bike in torn) == pytest.approx(0.9, abs=0.05)

@@ -9,7 +9,7 @@ own. So every policy meets the same bikes, and the same answers, minutes and cur
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import exp, log
 from random import Random
@@ -59,7 +59,10 @@ AS_THE_BOOK_SAYS = Twist()
 
 @dataclass(slots=True)
 class Bike:
-    """One bike: its faults and profile; `rows` hold how often each (cause, finding) shows what."""
+    """One bike: its faults and profile; `rows` hold how often each (cause, finding) shows what.
+
+    `telling`: (finding, value) to the causes that an answer of it rules in; without them it is as much rarer.
+    """
 
     book: Book
     name: str
@@ -69,6 +72,7 @@ class Bike:
     rows: Mapping[tuple[str, str], Chances]
     unknown_danger: bool
     twist: Twist = AS_THE_BOOK_SAYS
+    telling: Mapping[tuple[str, str], frozenset[str]] = field(default_factory=dict)
     cured: set[Fault] = field(default_factory=set)
     _asked: dict[str, int] = field(default_factory=dict)
 
@@ -103,7 +107,13 @@ class Bike:
         speaking = [cause for cause in causes if (cause, finding) in self.rows]
         speaker = self.lot("speaks", finding).choice(speaking) if speaking else None
         row = self.rows[speaker, finding] if speaker else one.otherwise.chances
-        return self.lot("shows", finding, speaker).choices(list(one.values), weights=row)[0]
+        weights = [chance / self._rarer(finding, value, causes) for value, chance in zip(one.values, row, strict=True)]
+        return self.lot("shows", finding, speaker).choices(list(one.values), weights=weights)[0]
+
+    def _rarer(self, finding: str, value: str, causes: Iterable[str]) -> float:
+        """By how much a value is seen less often than its row says, where it rules in a cause that is not there."""
+        told = self.telling.get((finding, value), frozenset())
+        return self.book.constants.rule_in if told and told.isdisjoint(causes) else 1.0
 
     def report(self, check: Check, role: str) -> Report:
         """What a check gives this time: can't tell, what is so, or anything as far as answers are not to be trusted."""

@@ -10,10 +10,10 @@ and then a profile that it can have.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from random import Random
 
-from diagnose.book.conditions import Profile, may_hold
+from diagnose.book.conditions import Profile, holds, may_hold
 from diagnose.book.model import Book, Cause, Condition
 from diagnose.casework.score.bikes import AS_THE_BOOK_SAYS, Bike, Fault, Twist, lot
 from diagnose.reason.belief import Chances, Net, build_net
@@ -104,7 +104,22 @@ class Maker:
     ) -> Bike:
         unknown = [self.book.complaints[one.complaint].danger_if_unknown for one in faults if one.cause is None]
         danger = bool(unknown) and lot(name, "danger").random() < max(unknown)
-        return Bike(self.book, name, number, faults, profile, rows, danger, twist)
+        telling = self._telling([one.complaint for one in faults], profile)
+        return Bike(self.book, name, number, faults, profile, rows, danger, twist, telling)
+
+    def _telling(self, complaints: Sequence[str], profile: Profile) -> Mapping[tuple[str, str], frozenset[str]]:
+        """(finding, value) to the causes of these complaints that one answer rules in on a bike of this profile."""
+        every = [cause for complaint in complaints for cause in self.book.causes_of[complaint]]
+        causes = {cause.id for cause in every if may_hold(cause.applies, profile)}
+        found: dict[tuple[str, str], frozenset[str]] = {}
+        for deduction in self.book.deductions.values():
+            told = causes.intersection(deduction.rule_in)
+            answers = [when for when in deduction.when if when.key in self.book.findings]
+            rest = {when.key: when.any_of for when in deduction.when if when not in answers}
+            if told and len(answers) == 1 and holds(rest, {**profile, "complaint": tuple(complaints)}):
+                for value in answers[0].any_of:
+                    found[answers[0].key, value] = found.get((answers[0].key, value), frozenset()) | told
+        return found
 
     def _two(self, first: Shares, second: Shares, draw: Random) -> tuple[str, str] | None:
         """Two different causes, each put right at a stand, drawn by their shares."""
