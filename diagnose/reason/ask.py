@@ -20,7 +20,7 @@ from typing import NamedTuple
 from diagnose.book.model import Check
 from diagnose.reason.outlook import Branch, Outlook, Position
 from diagnose.reason.reasoner import DEPTH
-from diagnose.reason.repair import Treatment
+from diagnose.reason.repair import Treatment, mean_minutes
 
 AGAIN = 3
 """Checks, and as many fixes, that are weighed a second time, two steps deep."""
@@ -33,6 +33,9 @@ TRIFLE = 0.015
 """A question that saves less than this part of the expected cost is not asked, where that is less than a moment."""
 MOMENT = 1.0
 """Minutes: a question that saves more is asked before a fix, however long the job."""
+HEAVY_MOMENT = 0.5
+"""The same before a fix that takes a part, or longer than `LONG`."""
+LONG = 15.0
 SHORT_MOMENT = 0.6
 """Minutes: a question that saves more is asked before the bike is given away."""
 CLEARING = 0.02
@@ -93,10 +96,18 @@ class Adviser:
         best = options[0]
         if best.kind == "check":
             acting = next((one for one in options if one.kind != "check"), best)
-            trifle = min(TRIFLE * best.expected, MOMENT if acting.kind == "fix" else SHORT_MOMENT)
+            trifle = min(TRIFLE * best.expected, self._moment(acting))
             best = acting if acting.expected - best.expected <= trifle else best
         best = self._verified_first(best)
         return Choice(best, next((one for one in options if one.id not in (best.id, best.prepares)), None))
+
+    def _moment(self, acting: Option) -> float:
+        """Minutes that a question must save to be asked before this fix or hand-off."""
+        if acting.kind != "fix":
+            return SHORT_MOMENT
+        fixes = [self.book.fixes[fix] for fix in acting.with_fixes]
+        heavy = any(fix.parts for fix in fixes) or sum(mean_minutes(fix.low, fix.high) for fix in fixes) > LONG
+        return HEAVY_MOMENT if heavy else MOMENT
 
     def _verified_first(self, option: Option) -> Option:
         """A fix that needs a check which is still open: the check comes first where its answer may change the fix.
