@@ -28,8 +28,8 @@ GATE = "arrival"
 """The fact that the look round the bike answers."""
 TOO_RARE = 0.02
 """Chance that an answer must have for a question to be asked because of it."""
-TOO_RARE_A_DANGER = 0.005
-"""The same for an answer that would speak against riding: what room is left is for looking out for dangers."""
+TOO_RARE_IN_THE_ROUND = 0.005
+"""The same for what a deduction demands before anything else, as whether a battery was dropped: the danger round."""
 
 
 class Prompt(NamedTuple):
@@ -91,7 +91,8 @@ class _Counter:
         """What is worth asking: danger, what could clear the bike, facts, what is worth most, other dangers."""
         step = self.found.next
         first = self.book.checks[step.id] if step.kind == "check" else None
-        if first and step.demanded_by and self._changes_by(first):
+        least = TOO_RARE_IN_THE_ROUND if step.demanded_by in self.book.deductions else TOO_RARE
+        if first and step.demanded_by and self._changes_by(first, least=least):
             yield self._to_ask(first, danger=True)
         if clearing := self._clearing():
             yield self._to_ask(clearing, danger=True)
@@ -106,9 +107,8 @@ class _Counter:
 
     # --- what an answer could change -------------------------------------------------------------------------------
 
-    def _changes_by(self, check: Check, verdict_only: bool = False) -> bool:
+    def _changes_by(self, check: Check, verdict_only: bool = False, least: float = TOO_RARE) -> bool:
         """Whether some answer that is not too rare would change the verdict or the first thing to be put right."""
-        least = TOO_RARE_A_DANGER if verdict_only else TOO_RARE
         answers = (after(self.situation, check, value) for value in self._usual(check, least))
         return any(self._differs(glance(self.reasoner, one), verdict_only) for one in answers)
 
@@ -187,6 +187,6 @@ class _Counter:
             for branch in outlook.branches(check, outlook.here):
                 part = sum(branch.weights)
                 chance = sum(risk * weight for risk, weight in zip(risks, branch.weights, strict=True))
-                if part >= TOO_RARE_A_DANGER * outlook.here.mass and (chance >= threshold * part) != above:
+                if part >= TOO_RARE * outlook.here.mass and (chance >= threshold * part) != above:
                     yield check
                     break

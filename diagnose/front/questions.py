@@ -14,7 +14,8 @@ from diagnose.casework import events
 from diagnose.casework.events import Draft
 from diagnose.errors import InputError
 from diagnose.front import screens, wording
-from diagnose.front.prompt import CANNOT, Back, Changed, Command, Screen
+from diagnose.front.keys import EndOfInput
+from diagnose.front.prompt import CANNOT, Back, Changed, Command, Leave, Screen
 from diagnose.front.telling import Telling
 
 if TYPE_CHECKING:
@@ -36,32 +37,33 @@ def ask_fact(telling: Telling, wanted: View, command: WhyCommand, lead: str, why
     if chosen == CANNOT:
         telling.tell(events.profile(wanted["fact"], []))
         return
-    places = [chosen]
-    if wanted["several"] and wanted["answers"][chosen]["id"] not in ALONE:
-        places += _ask_more(telling, wanted, chosen, keys)
-    telling.tell(events.profile(wanted["fact"], [wanted["answers"][place]["id"] for place in places]))
+    told = [wanted["answers"][chosen]["id"]]
+    try:
+        if wanted["several"] and told[0] not in ALONE:
+            _ask_more(telling, wanted, told, keys)
+    except (Leave, EndOfInput, KeyboardInterrupt):
+        telling.tell(events.profile(wanted["fact"], told))  # what was said before leaving is kept
+        raise
+    telling.tell(events.profile(wanted["fact"], told))
 
 
 def _with_why(command: WhyCommand, why: str) -> Command:
     return lambda letter: command(letter, why)
 
 
-def _ask_more(telling: Telling, wanted: View, first: int, command: Command) -> list[int]:
-    """The other values that hold too; going back asks for the fact anew."""
-    texts = ["" if one["id"] in ALONE else str(one["text"]) for one in wanted["answers"]]
-    texts[first] = ""  # the others keep their keys
-    more: list[int] = []
-    while any(texts):
+def _ask_more(telling: Telling, wanted: View, told: list[str], command: Command) -> None:
+    """Add the other values that hold too to what was `told`; going back asks for the fact anew."""
+    texts = ["" if one["id"] in (*ALONE, *told) else str(one["text"]) for one in wanted["answers"]]
+    while any(texts):  # the others keep their keys
         screen = Screen(lambda: telling.paper.head(wording.ANOTHER), tuple(texts), enter=wording.THAT_IS_ALL, hints="b")
         try:
             chosen = telling.ask(screen, command)
         except Back:
             raise Changed from None
         if chosen < 0:
-            break
-        more.append(chosen)
+            return
+        told.append(wanted["answers"][chosen]["id"])
         texts[chosen] = ""
-    return more
 
 
 def ask_question(telling: Telling, view: View, command: Command, lead: str = "") -> None:

@@ -94,6 +94,14 @@ def test_back_from_several_asks_for_the_fact_anew(stand: Stand) -> None:
     assert [kind for kind, _ in stand.told()] == ["opened", "complaint", "profile"]
 
 
+@pytest.mark.parametrize("end", [("q", ""), ()])
+def test_leaving_among_several_values_keeps_those_that_were_told(stand: Stand, end: tuple[str, ...]) -> None:
+    """By the key or by the end of the input; going on does not ask for the fact anew."""
+    stand(*WOBBLES, "2", "3", *end)
+    assert ("profile", {"fact": "arrival", "values": ["crash", "wheel-not-held"]}) in stand.told()
+    assert stand.resume().count("what catches your eye?") == 1  # what was last told
+
+
 def test_a_fact_that_cannot_be_told_is_not_asked_again(stand: Stand) -> None:
     """Can't tell is always allowed."""
     out = stand(*WOBBLES, "c", "")
