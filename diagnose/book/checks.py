@@ -240,6 +240,7 @@ def _does_something(deduction: Deduction) -> bool:
         or deduction.cautions
         or deduction.hand_off
         or deduction.demand
+        or deduction.before_riding
         or deduction.ask
         or deduction.also
     )

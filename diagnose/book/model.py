@@ -22,8 +22,9 @@ Condition = dict[str, tuple[str, ...]]
 class Fact(NamedTuple):
     """A fact about the bike: a question with a closed list of values; `several` may hold at once.
 
-    `opens`: a value that says that a teardown is open already when the bike arrives. `applies`: asked only of bikes
-    that are known to be so.
+    `opens`: a value that says that a teardown is open already when the bike arrives. `off`: a value that says that
+    something is not on the bike, to the finding whose first value tells that it was put back. `applies`: asked only of
+    bikes that are known to be so.
     """
 
     id: str
@@ -32,6 +33,7 @@ class Fact(NamedTuple):
     values: dict[str, str]
     several: bool
     opens: dict[str, str]
+    off: dict[str, str]
     applies: Condition
     where: Location
 
@@ -195,7 +197,11 @@ class Measure(NamedTuple):
 
 
 class Check(NamedTuple):
-    """One way to look at one finding. `only_if`: not made until these findings were told, and so."""
+    """One way to look at one finding.
+
+    `only_if`: not made until these findings were told, and so. `mounted`: findings that tell whether what it needs on
+    the bike was put back, for a bike on which it is off.
+    """
 
     id: str
     finding: str
@@ -207,6 +213,7 @@ class Check(NamedTuple):
     teardown: str | None
     needs: tuple[str, ...]
     only_if: Condition
+    mounted: tuple[str, ...]
     applies: Condition
     measure: Measure | None
     how: str
@@ -234,7 +241,8 @@ class Finding(NamedTuple):
 
     `asked_for`: the complaints for which it is worth asking; empty: all. What is known of it counts for every one.
     `lasting`: no fix changes it (what was done before, how it began). `on_demand`: asked only where a deduction demands
-    it, or another check or a fix needs it: a question that makes no sense before another has its answer.
+    it, or another check or a fix needs it: a question that makes no sense before another has its answer. `mounted`: as
+    for a check, for all its checks.
     """
 
     id: str
@@ -246,6 +254,7 @@ class Finding(NamedTuple):
     asked_for: tuple[str, ...]
     lasting: bool
     on_demand: bool
+    mounted: tuple[str, ...]
     checks: tuple[Check, ...]
     where: Location
 
@@ -384,7 +393,11 @@ class Extra(NamedTuple):
 
 
 class Deduction(NamedTuple):
-    """A when/then rule over facts, with what it concludes."""
+    """A when/then rule over facts, with what it concludes.
+
+    `demand`: checks that come before anything else. `before_riding`: checks that come last, and without which the bike
+    is not cleared to be ridden.
+    """
 
     id: str
     when: tuple[When, ...]
@@ -396,6 +409,7 @@ class Deduction(NamedTuple):
     cautions: tuple[str, ...]
     hand_off: HandOff | None
     demand: tuple[str, ...]
+    before_riding: tuple[str, ...]
     ask: tuple[str, ...]
     also: tuple[Extra, ...]
     because: str

@@ -79,6 +79,7 @@ FACT = Record(
         "several": may(Flag(), False),
         "values": VALUES,
         "opens": may(MapOf((), Ref(("teardown",))), {}),
+        "off": may(MapOf((), Ref(("finding",))), {}),
         "applies": CONDITION,
         "replaces": REPLACES,
         "let_stand": LET_STAND,
@@ -89,8 +90,9 @@ FACT = Record(
 def read_fact(name: str, node: Node, reader: Reader) -> Fact | None:
     """A fact of the profile."""
     got = FACT.read(node, reader)
-    for value in got["opens"] if got else ():
-        reader.known_value(name, value, place_of(node, "opens", value))
+    for key in ("opens", "off"):
+        for value in got[key] if got else ():
+            reader.known_value(name, value, place_of(node, key, value))
     if got and NOT_KNOWN in got["values"]:
         message = f"'{NOT_KNOWN}' is what an unanswered fact is called and cannot be a value"
         reader.problems.error("id.reserved", place_of(node, "values", NOT_KNOWN), message, "Choose another word.")

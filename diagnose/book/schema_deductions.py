@@ -51,6 +51,7 @@ _THEN = Record(
         "rule_out": may(ListOf(Ref(("cause",))), ()),
         "danger": may(Choice(("care", "stop"), "danger")),
         "demand": may(ListOf(Ref(("check",))), ()),
+        "before_riding": may(ListOf(Ref(("check",))), ()),
         "caution": may(ListOf(Ref(("caution",))), ()),
         "hand_off": may(Record("a hand-off", HAND_OFF)),
         "ask": may(ListOf(Ref(("fact",))), ()),
@@ -93,7 +94,7 @@ def read_deduction(name: str, node: Node, reader: Reader) -> Deduction | None:
         also=tuple(Extra(fix, level) for fix, level in then["also"].items()),
         because=got["because"],
         where=got["where"],
-        **plain(then, "conclude", "rule_out", "rule_in", "danger", "demand"),
+        **plain(then, "conclude", "rule_out", "rule_in", "danger", "demand", "before_riding"),
     )
 
 

@@ -77,6 +77,7 @@ class RowShape:
 
 
 ROW = RowShape()
+MOUNTED = may(ListOf(Ref(("finding",))), ())
 BAND = Record("a band", {end: may(Later(EdgeShape())) for end in EDGE_ENDS})
 MEASURE = Record(
     "a measure",
@@ -99,6 +100,7 @@ CHECK = Record(
         "applies": CONDITION,
         "needs": may(ListOf(Ref(("check",))), ()),
         "only_if": ONLY_IF,
+        "mounted": MOUNTED,
         "tools": TOOLS,
         "trust": may(ByRole(both=False), {}),
         "teardown": may(Ref(("teardown",))),
@@ -119,6 +121,7 @@ FINDING = Record(
         "asked_for": may(ListOf(Ref(("complaint",))), ()),
         "lasting": may(Flag(), False),
         "on_demand": may(Flag(), False),
+        "mounted": MOUNTED,
         "values": must(MapOf((), Prose(), least=2, most=MOST_VALUES)),
         "otherwise": must(Later(ROW)),
         "basis": BASIS,

@@ -158,6 +158,7 @@ def _of_finding(book: Book, finding: Finding) -> Iterator[Tie]:
     by = Thing("finding", finding.id, finding.name, finding.where)
     yield from _under(finding.applies, by, finding.where)
     yield from _named("complaint", finding.asked_for, "is asked for", by, finding.where)
+    yield from _named("finding", finding.mounted, "needs it on the bike", by, finding.where)
     for check in finding.checks:
         yield from _of_check(book, check)
 
@@ -170,6 +171,7 @@ def _of_check(book: Book, check: Check) -> Iterator[Tie]:
     yield from _named("teardown", [check.teardown] if check.teardown else [], "needs it open", by, where)
     yield from _named("check", check.needs, "needs it answered first", by, where)
     yield from _named("finding", check.only_if, "only done if it is so", by, where)
+    yield from _named("finding", check.mounted, "needs it on the bike", by, where)
     yield from _named("limit", check.limits, "shows it", by, where)
     yield from _named("caution", check.cautions, "warns so", by, where)
     questions = check.measure.questions if check.measure else ()
@@ -256,6 +258,7 @@ def _of_deduction(book: Book, deduction: Deduction) -> Iterator[Tie]:
         yield Tie("hand-off", deduction.hand_off.receiver, "sends there", by, deduction.hand_off.where)
         yield from _put_in([deduction.hand_off.reason], by, deduction.hand_off.where)
     yield from _named("check", deduction.demand, "demands it", by, where)
+    yield from _named("check", deduction.before_riding, "wants it before the bike is ridden", by, where)
     yield from _named("fact", deduction.ask, "asks for it", by, where)
     for extra in deduction.also:
         yield Tie("fix", extra.fix, f"says: {extra.level}", by, where)
@@ -278,3 +281,5 @@ def _of_the_rest(book: Book) -> Iterator[Tie]:
         yield from _under(fact.applies, by, fact.where)
         for value, teardown_id in fact.opens.items():
             yield Tie("teardown", teardown_id, f"says it is open: {fact.values[value]}", by, fact.where)
+        for value, finding_id in fact.off.items():
+            yield Tie("finding", finding_id, f"says it is off: {fact.values[value]}", by, fact.where)

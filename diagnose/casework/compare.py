@@ -130,7 +130,7 @@ def _complaints_of_finding(book: Book, name: str) -> Iterator[str]:
     yield from _behind(book, [cause.id for cause in book.causes.values() if name in cause.shows])
     yield from finding.asked_for
     for rule in book.deductions.values():
-        if not keys.isdisjoint([*(when.key for when in rule.when), *rule.demand]):
+        if not keys.isdisjoint([*(when.key for when in rule.when), *rule.demand, *rule.before_riding]):
             yield from _complaints_of_rule(book, rule)
     for fix in book.fixes.values():
         if not keys.isdisjoint(fix.needs):
@@ -145,7 +145,16 @@ def _behind(book: Book, causes: list[str]) -> Iterator[str]:
 def _complaints_of_rule(book: Book, rule: Deduction) -> Iterator[str]:
     """Those it is told of by name; else those of the causes that it moves, or all where it does more than that."""
     named = [when.any_of for when in rule.when if when.key == "complaint"]
-    more = (rule.conclude, rule.danger, rule.cautions, rule.hand_off, rule.demand, rule.ask, rule.also)
+    more = (
+        rule.conclude,
+        rule.danger,
+        rule.cautions,
+        rule.hand_off,
+        rule.demand,
+        rule.before_riding,
+        rule.ask,
+        rule.also,
+    )
     if named:
         yield from named[0]
     if any(more) and not named:

@@ -72,6 +72,12 @@ class Conclusions:
             for check in one.deduction.demand:
                 yield one, check
 
+    def before_riding(self) -> Iterator[tuple[Conclusion, str]]:
+        """Each check that must be made before the bike is ridden, and that may come last."""
+        for one in self.fired:
+            for check in one.deduction.before_riding:
+                yield one, check
+
 
 def rules_of(book: Book) -> tuple[Rule, ...]:
     """Every deduction, and every band of a measurement for every profile that can matter, as engine rules."""

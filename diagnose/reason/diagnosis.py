@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from diagnose.book.model import Book, HandOff
+from diagnose.book.conditions import may_hold
+from diagnose.book.model import Book, Check, HandOff
 from diagnose.reason.ask import Adviser, Choice, Option
 from diagnose.reason.belief import Belief, believe, build_net, cured_by
 from diagnose.reason.conclude import Conclusion, Conclusions, conclude, outstanding
@@ -74,7 +75,7 @@ def diagnose(reasoner: Reasoner, situation: Situation) -> Diagnosis:
     extras = outstanding(book, reasoner.chainer, situation, conclusions)
     if situation.ended or not situation.standing:
         ride = judge_ride(book, situation, conclusions, belief, extras=extras)
-        step, plan = _last_step(reasoner, situation, extras)
+        step, plan = _last_step(reasoner, situation, conclusions, extras)
         return Diagnosis(situation, conclusions, belief, ride, None, step, plan, (), (), extras)
     outlook = Outlook(book, situation, conclusions, belief)
     escalated = situation.comebacks >= TOO_OFTEN
@@ -97,16 +98,32 @@ def diagnose(reasoner: Reasoner, situation: Situation) -> Diagnosis:
 
 
 def _last_step(
-    reasoner: Reasoner, situation: Situation, extras: tuple[Conclusion, ...]
+    reasoner: Reasoner, situation: Situation, conclusions: Conclusions, extras: tuple[Conclusion, ...]
 ) -> tuple[Next, tuple[PlanItem, ...]]:
-    """Every repeat test has passed: what must be done anyway, else done."""
+    """Every repeat test has passed: what must be done anyway, then what must be looked at before riding, else done."""
     must = None if situation.ended else must_do(reasoner.book, Bench(reasoner.book, situation), extras)
+    look = None if situation.ended or must else _look_before_riding(reasoner.book, situation, conclusions)
+    if look:
+        check, why = look
+        return Next("check", check.id, check.minutes + reasoner.book.constants.asking, 0.0, (), "", None, why), ()
     if must is None:
         return Next("done", "done", 0.0, 0.0, (), "", None, "", _found(reasoner, situation)), ()
     fix, why = must
     one = reasoner.book.fixes[fix]
     item = PlanItem(fix, 0, (), 0.0, (), (one.low, one.high))
     return Next("fix", fix, mean_minutes(one.low, one.high), 0.0, (fix,), "", None, why), (item,)
+
+
+def _look_before_riding(book: Book, situation: Situation, conclusions: Conclusions) -> tuple[Check, str] | None:
+    """The first check that must be made before the bike is ridden and was not asked yet, and what says so."""
+    asked = {answer.check for answer in situation.answers}
+    told = {answer.finding for answer in situation.fresh}
+    for conclusion, name in conclusions.before_riding():
+        check = book.checks[name]
+        open_here = name not in asked and check.finding not in told and not situation.bars(check)
+        if open_here and may_hold(check.applies, situation.profile):
+            return check, conclusion.deduction.id
+    return None
 
 
 def _found(reasoner: Reasoner, situation: Situation) -> tuple[str, ...]:

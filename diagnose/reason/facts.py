@@ -47,7 +47,8 @@ def values_that_matter(book: Book, situation: Situation, belief: Belief, fact: s
         if cause and share >= LIVE
     }
     first, *others = book.facts[fact].values
-    wanted = {value for cause in live for value in book.causes[cause].applies.get(fact, ())}
+    wanted = set(book.facts[fact].off)
+    wanted |= {value for cause in live for value in book.causes[cause].applies.get(fact, ())}
     for deduction in book.deductions.values():
         if _speaks_to(book, situation, deduction, fact, live):
             wanted.update(value for when in deduction.when if when.key == fact for value in when.any_of)
@@ -64,8 +65,9 @@ def _speaks_to(book: Book, situation: Situation, deduction: Deduction, fact: str
         if when.key in situation.profile and not set(when.any_of) & set(situation.profile[when.key]):
             return False
     moved = {*deduction.likelier, *deduction.rule_out, *deduction.rule_in}
-    warns = deduction.danger or deduction.hand_off or deduction.conclude or deduction.demand or deduction.cautions
-    return bool(moved & live) or (not moved and bool(warns))
+    warns = deduction.danger or deduction.hand_off or deduction.conclude or deduction.cautions
+    asks = deduction.demand or deduction.before_riding
+    return bool(moved & live) or (not moved and bool(warns or asks))
 
 
 def _places(situation: Situation, belief: Belief) -> list[tuple[str, int]]:

@@ -191,7 +191,7 @@ class Outlook:
         situation = self.situation
         if situation.told(check, self.book.findings[check.finding].lasting):
             return False
-        if situation.bars(check) or self.bench.kept_back(check.only_if):
+        if situation.bars(check) or self.bench.kept_back(self.bench.only_if(check)):
             return False
         applies = self.book.findings[check.finding].applies
         return may_hold(applies, situation.profile) and may_hold(check.applies, situation.profile)
@@ -269,7 +269,7 @@ class Outlook:
         return minutes + self.bench.opening(chain, at.open), at.open | chain, needed
 
     def _needed(self, check: Check) -> list[str]:
-        wanted: list[str] = self.bench.looked_at_first(check.only_if)
+        wanted: list[str] = self.bench.looked_at_first(self.bench.only_if(check))
         for name in check.needs:
             need = self.book.checks[name]
             if self.can_do(need):

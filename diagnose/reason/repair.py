@@ -72,6 +72,12 @@ class Bench:
         for answer in situation.fresh:
             if answer.value is not None:
                 self._values.setdefault(answer.finding, set()).add(answer.value)
+        self._off = {
+            back
+            for fact, values in situation.profile.items()
+            for value, back in book.facts[fact].off.items()
+            if value in values
+        }
         self._answered = {answer.check for answer in situation.answers if answer.value is not None}
 
     def lacks(self, fix: Fix) -> str:
@@ -88,6 +94,15 @@ class Bench:
             return kept
         needed = [self.book.fixes[need] for need in fix.needs if need in self.book.fixes and need not in situation.done]
         return next((why for why in map(self.lacks, needed) if why), "")
+
+    def only_if(self, check: Check) -> Condition:
+        """What must be told, and so, before a check: its own condition, and that what it needs on the bike is back."""
+        if not self._off:
+            return check.only_if
+        findings = self.book.findings
+        needed = {*check.mounted, *findings[check.finding].mounted} & self._off
+        back: Condition = {name: (next(iter(findings[name].values)),) for name in sorted(needed)}
+        return {**check.only_if, **back}
 
     def kept_back(self, only_if: Condition) -> str:
         """Why something that is done only if findings were told so may not be done here, or an empty text.
@@ -163,7 +178,8 @@ class Bench:
         """Checks and fixes that this fix needs and that are not done yet, in order, each with what it needs itself."""
         wanted = self.looked_at_first(fix.only_if)
         for need in fix.needs:
-            for one in [*self._unmet_of(need), need]:
+            before = self._unmet_of(need) if need in self.book.fixes else self._before(need)
+            for one in [*before, need]:
                 if one not in wanted and not self._met(one):
                     wanted.append(one)
         return wanted
@@ -173,8 +189,11 @@ class Bench:
         return list(dict.fromkeys(need for fix in fixes for need in self.unmet(self.book.fixes[fix])))
 
     def _unmet_of(self, need: str) -> list[str]:
-        fix = self.book.fixes.get(need)
-        return self.unmet(fix) if fix else []
+        return self.unmet(self.book.fixes[need])
+
+    def _before(self, need: str) -> list[str]:
+        """What is told first before a check that is still to be made."""
+        return [] if self._met(need) else self.looked_at_first(self.only_if(self.book.checks[need]))
 
     def _met(self, need: str) -> bool:
         if need in self.book.fixes:

@@ -3,7 +3,7 @@
 Cast: `judge_ride` gives a `Ride`. Do not ride when stop-riding causes together reach the book's threshold, or a
 deduction says so; *something else* counts at the complaint's stated danger rate. What was seen on arrival and calls
 for a danger check holds the bike until that check is made. "Can't tell" on a check that a danger demanded leaves it
-not cleared.
+not cleared, and so does a check that must be made before riding for as long as it was not made.
 """
 
 from __future__ import annotations
@@ -71,7 +71,7 @@ def judge_ride(
         for level in ("stop", "care")
     }
     constants = book.constants
-    untold = _untold(book, situation, conclusions, belief, pending)
+    untold = _untold(book, situation, conclusions, belief, pending) + _not_looked_over(book, situation, conclusions)
     if said_reasons["stop"] or stop >= EVEN:
         return Ride("stop", said_reasons["stop"] + _causes(book, situation, belief, ("stop",)), stop, care)
     if untold:
@@ -159,6 +159,17 @@ def _unseen_since_arrival(book: Book, situation: Situation, conclusions: Conclus
         on_arrival = any(when.key == ARRIVAL for when in conclusion.deduction.when)
         waits = check not in tried and one.finding not in told and not situation.bars(one)
         if on_arrival and one.danger and waits and may_hold(one.applies, situation.profile):
+            name = conclusion.deduction.id
+            found[name] = Because("conclusion", name, conclusion.deduction.because)
+    return tuple(found[name] for name in sorted(found))
+
+
+def _not_looked_over(book: Book, situation: Situation, conclusions: Conclusions) -> tuple[Because, ...]:
+    """Checks that must be made before it is ridden, and that nobody has told yet."""
+    told = {answer.finding for answer in situation.fresh}
+    found = {}
+    for conclusion, check in conclusions.before_riding():
+        if book.checks[check].finding not in told and may_hold(book.checks[check].applies, situation.profile):
             name = conclusion.deduction.id
             found[name] = Because("conclusion", name, conclusion.deduction.because)
     return tuple(found[name] for name in sorted(found))

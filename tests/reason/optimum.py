@@ -342,11 +342,13 @@ class Optimum:
             if rules.must:
                 said.must[rules.must] = said.must.get(rules.must, self.nowhere) | where
             for check in rules.demanded if self.demands else ():
-                said.demanded[check][where & self._unasked(check)] = True
+                said.demanded[check][where & self._still_wanted(check)] = True
         return said
 
-    def _unasked(self, check: int) -> Where:
-        return self._where([check], lambda told: told[check] == UNASKED)
+    def _still_wanted(self, check: int) -> Where:
+        """Where a demanded check was neither made nor told by another look, trusted no less."""
+        same = self.job.same[self.job.checks[check].finding]
+        return self._where(same, lambda told: self.job.still_wanted(check, told))
 
     @cached_property
     def _could_ask(self) -> dict[int, Where]:

@@ -170,6 +170,12 @@ class Job:
                 wanted += [one for one in (*self.needed(need, told), need) if one not in wanted]
         return wanted
 
+    def still_wanted(self, check: int, told: Slots) -> bool:
+        """Whether a demanded check was neither made nor told by another look at its finding that is trusted no less."""
+        trust = [self.book.trust(one.name, "mechanic") for one in self.checks]
+        others = (k for k in self.same[self.checks[check].finding] if told[k] >= 0 and k != check)
+        return told[check] == UNASKED and not any(trust[k] >= trust[check] for k in others)
+
     def settled(self, check: int, told: Slots) -> bool:
         """Whether the reports on its finding leave one value."""
         finding = self.checks[check].finding

@@ -214,8 +214,9 @@ hand_off: {class: workshop, urgency: when convenient, reason: "Another tyre, whe
                 yield Found(study.place(owner), message, "Add one, or delete the complaint.", owner)
         for cause in book.causes.values():
             yield from self._of_cause(study, cause)
+        put_back = {finding for fact in book.facts.values() for finding in fact.off.values()}
         for finding in book.findings.values():
-            used = finding.id in study.references.shown or finding.id in study.references.keys
+            used = finding.id in put_back or finding.id in study.references.shown or finding.id in study.references.keys
             if not used and not any(check.id in study.references.keys for check in finding.checks):
                 owner = ("finding", finding.id)
                 message = f"no cause shows '{finding.id}' and no deduction looks at it"
@@ -290,10 +291,12 @@ fork-out-after-a-fall:
 
     def _of_checks(self, study: Study, deduction: Deduction, owner: Named) -> Iterator[Found]:
         book, facts = study.book, facts_of(study.book, deduction)
-        for name in deduction.demand:
+        asked = [("demand", name) for name in deduction.demand]
+        asked += [("before_riding", name) for name in deduction.before_riding]
+        for key, name in asked:
             check = book.checks[name]
             fact = clash(book, facts, check.applies) or clash(book, facts, book.findings[check.finding].applies)
             if fact:
                 message = f"'{deduction.id}' demands '{name}', which is nothing for such a bike: '{fact}' differs"
                 hint = "Demand a check that fits, or change the condition."
-                yield Found(study.place(owner, "then", "demand", name), message, hint, owner, (name,))
+                yield Found(study.place(owner, "then", key, name), message, hint, owner, (name,))

@@ -58,7 +58,7 @@ class References:
             for fact, values in condition.items():
                 named[fact].update(values)
         for fact_ in self.book.facts.values():
-            named[fact_.id].update(fact_.opens)
+            named[fact_.id].update([*fact_.opens, *fact_.off])
         for deduction in self.book.deductions.values():
             for when in deduction.when:
                 named[when.key].update(when.any_of)

@@ -135,7 +135,7 @@ ladder:
         """Report entries of the lists."""
         book, used = study.book, study.references
         lists = (
-            ("fact", book.facts, used.keys | {fact for fact, one in book.facts.items() if one.opens}),
+            ("fact", book.facts, used.keys | {fact for fact, one in book.facts.items() if one.opens or one.off}),
             ("tool", book.tools, used.tools),
             ("part", book.parts, used.parts),
             ("caution", book.cautions, used.cautions),

@@ -180,6 +180,10 @@ def conclusions(book: Book, deduction: Deduction) -> list[str]:
         f'To be done before anything else: "{filled(book, book.checks[check].ask)}" ({check}).'
         for check in deduction.demand
     ]
+    told += [
+        f'To be done last, before it is ridden: "{filled(book, book.checks[check].ask)}" ({check}).'
+        for check in deduction.before_riding
+    ]
     told += [f'Asks for: "{book.facts[fact].ask}"' for fact in deduction.ask]
     told += [
         f"{extra.level.capitalize()} be done whatever it is: {named(book.fixes[extra.fix])}."

@@ -101,7 +101,9 @@ def _one_cure(one: Cause, other: Cause) -> bool:
 
 def asked_for(book: Book, complaint: str) -> frozenset[str]:
     """The findings that are asked for with a complaint, or that a deduction demands a check on."""
-    demanded = {book.checks[name].finding for one in book.deductions.values() for name in one.demand}
+    demanded = {
+        book.checks[name].finding for one in book.deductions.values() for name in [*one.demand, *one.before_riding]
+    }
     return frozenset(
         name
         for name, finding in book.findings.items()

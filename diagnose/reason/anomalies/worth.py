@@ -132,6 +132,10 @@ def _wanted_anyway(book: Book) -> Iterator[str]:
         yield from fix.needs
     for deduction in book.deductions.values():
         yield from deduction.demand
+        yield from deduction.before_riding
+    for fact in book.facts.values():
+        for finding in fact.off.values():
+            yield from (check.id for check in book.findings[finding].checks)
 
 
 def _adviser(reasoner: Reasoner, complaint: str, role: str) -> Adviser:

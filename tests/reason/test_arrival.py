@@ -1,0 +1,90 @@
+"""A bike that comes in pieces: what is off is put back before what needs it, and it is gone round before riding."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from diagnose.book.model import Book
+from diagnose.reason.diagnosis import Diagnosis
+from diagnose.reason.situation import Repair
+from tests.reason.small_book import answer, cause, deduction, diagnose, finding, fix, small_book
+
+FACTS = {
+    "state": {
+        "ask": "What is off?",
+        "several": "yes",
+        "values": {"complete": "nothing", "wheel-off": "a wheel", "lamp-off": "a lamp"},
+        "off": {"wheel-off": "wheel-on"},
+    }
+}
+OUT = {"state": ("wheel-off",)}
+
+
+def pieces_book(folder: Path) -> Book:
+    """Two causes alike but for a spin of the wheel; one that is off is put on in half a minute."""
+    once = {"on_demand": "yes"}
+    return small_book(
+        folder,
+        complaints={"knocks": {}},
+        causes={
+            "bent": cause({"knocks": "45 %"}, {"wave": {"yes": "95 %"}}, fix("true", "95 %", 40)),
+            "slack": cause({"knocks": "45 %"}, {"wave": {"yes": "5 %"}}, fix("tighten", "95 %", 40)),
+        },
+        findings={
+            "wave": finding("yes no", {"yes": "20 %"}, {"spin": {"mounted": ["wheel-on"]}}),
+            "wheel-on": finding("on off", {"on": "90 %"}, {"put-on": {"minutes": 0.5}}, **once),
+            "whole": finding("yes no", {"yes": "80 %"}, {"go-round": {"danger": "yes"}}, **once),
+        },
+        facts=FACTS,
+        deductions={
+            "in-pieces": deduction({"state": ["wheel-off", "lamp-off"]}, {"before_riding": ["go-round"]}),
+            "lacking": deduction({"whole": "no"}, {"danger": "stop"}),
+        },
+    )
+
+
+def mended(book: Book, *told: tuple[str, str | None]) -> Diagnosis:
+    """The wheel was put on, spun and trued, and the knock is gone; then this was told."""
+    seen = (("put-on", "on"), ("spin", "yes"), *told)
+    return diagnose(
+        book,
+        profile=OUT,
+        answers=tuple(answer(book, *one) for one in seen),
+        repairs=(Repair(("true",), {"knocks": True}),),
+    )
+
+
+def test_what_is_off_is_put_back_before_a_check_that_needs_it(tmp_path: Path) -> None:
+    """The wheel goes in, then it is spun; on a bike that is whole, or lacks only its lamp, it is spun at once."""
+    book = pieces_book(tmp_path)
+    first = diagnose(book, profile=OUT).next
+    assert (first.id, first.prepares) == ("put-on", "spin")
+    assert diagnose(book, profile=OUT, answers=(answer(book, "put-on", "on"),)).next.id == "spin"
+    for whole in ({}, {"state": ("complete",)}, {"state": ("lamp-off",)}):
+        assert diagnose(book, profile=whole).next.id == "spin"
+
+
+def test_what_stays_off_closes_the_checks_that_need_it(tmp_path: Path) -> None:
+    """Told that it stays off, or that nobody can tell: the wheel is not spun, and the job goes on without."""
+    book = pieces_book(tmp_path)
+    for said in ("off", None):
+        found = diagnose(book, profile=OUT, answers=(answer(book, "put-on", said),))
+        assert found.next.kind == "fix"
+
+
+def test_a_rider_at_the_counter_refits_nothing(tmp_path: Path) -> None:
+    """Neither the spin nor the wheel is asked of somebody who can only answer."""
+    assert diagnose(pieces_book(tmp_path), profile=OUT, role="rider").next.kind != "check"
+
+
+def test_it_is_not_cleared_until_it_was_gone_round(tmp_path: Path) -> None:
+    """Before the round not cleared; the round is the last thing asked; its answer says whether it may be ridden."""
+    book = pieces_book(tmp_path)
+    assert diagnose(book, profile=OUT).ride.verdict == "not-cleared"
+    assert diagnose(book, profile=OUT).ride.because[0].id == "in-pieces"
+    assert diagnose(book).ride.verdict == "ride"
+    found = mended(book)
+    assert (found.next.id, found.next.demanded_by, found.ride.verdict) == ("go-round", "in-pieces", "not-cleared")
+    for said, verdict in (("yes", "ride"), ("no", "stop"), (None, "not-cleared")):
+        found = mended(book, ("go-round", said))
+        assert (found.next.kind, found.ride.verdict) == ("done", verdict)
