@@ -26,6 +26,10 @@ NOTHING = ("nothing", "none", "complete")
 """Values of a fact that say that there is nothing to tell."""
 MOST_LINES = 44
 """Lines of fixes that are told in full; the fixes after that are named only, so that two pages are enough."""
+BOTH_PAGES = 72
+"""Lines of two pages that fixes, findings, gauges and what else differs from job to job have to share."""
+A_ROW, A_GAUGE = 1.3, 9
+"""Lines that a row of a table takes, and a gauge."""
 A_LINE = 95
 """Characters of a printed line."""
 
@@ -141,7 +145,7 @@ def make_sheet(desk: Desk, case_id: str, words: RiderWords | None = None) -> She
         return Sheet(case_id, None, notes=tuple(desk.notes(case_id)))
     view = desk.view(case_id, with_estimate=True)
     page = Page(desk.book, desk.reasoner.chainer, desk.reasoner.diagnose(folded.situation))
-    full = tuple(_in_full(view))
+    full = tuple(_in_full(view, BOTH_PAGES - _beside(view, desk, folded)))
     done_here = [fix for repair in folded.situation.repairs for fix in repair.fixes]
     changed = {name for fix in [*done_here, *full] for name in desk.book.fixes[fix].disturbs}
     return Sheet(
@@ -163,13 +167,24 @@ def make_sheet(desk: Desk, case_id: str, words: RiderWords | None = None) -> She
     )
 
 
-def _in_full(view: View) -> Iterable[str]:
-    """The fixes of the plan that are told step by step: what comes next, then as many as have room."""
+def _beside(view: View, desk: Desk, folded: Folded) -> int:
+    """About how many printed lines stand beside the fixes: facts, findings, gauges, tests, cautions."""
+    told = [one for one in view["answers"] if one["value"]]
+    gauges = sum(bool(one.get("gauge")) for one in told)
+    confirms = {one["confirm"]["id"]: one["confirm"]["text"] for one in view["plan"]}
+    texts = ["; ".join(_bike(desk.book, folded)), *confirms.values()]
+    texts += [one["name"] + one["because"] for one in view["also"]] + [one["text"] for one in view["cautions"]]
+    lines = sum(1 + len(text) // A_LINE for text in texts)
+    return round(A_ROW * (len(told) + len(folded.situation.repairs))) + A_GAUGE * gauges + lines
+
+
+def _in_full(view: View, most: int) -> Iterable[str]:
+    """The fixes of the plan that are told step by step: what comes next, then as many as have room, in lines."""
     if view["ended"] or view["next"]["kind"] == "hand-off":
         return
     now = [*view["next"]["with"], view["next"]["id"]] if view["next"]["kind"] == "fix" else []
     items = sorted(view["plan"], key=lambda one: one["fix"] not in now)
-    room = MOST_LINES
+    room = min(MOST_LINES, most)
     for place, item in enumerate(items):
         room -= _lines(item)
         if place and room < 0 and item["fix"] not in now:
