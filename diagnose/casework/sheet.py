@@ -26,7 +26,7 @@ NOTHING = ("nothing", "none", "complete")
 """Values of a fact that say that there is nothing to tell."""
 MOST_LINES = 44
 """Lines of fixes that are told in full; the fixes after that are named only, so that two pages are enough."""
-BOTH_PAGES = 72
+BOTH_PAGES = 66
 """Lines of two pages that fixes, findings, gauges and what else differs from job to job have to share."""
 A_ROW, A_GAUGE = 1.3, 9
 """Lines that a row of a table takes, and a gauge."""
@@ -197,6 +197,7 @@ def _lines(item: View) -> int:
     texts = [item["works_if"] + item["if_not"], ", ".join(item["tools"]), *item["hand_off_when"], *item["cautions"]]
     for step in item["steps"]:
         texts += [step["text"], *step["cautions"], *(limit["quantity"] for limit in step["limits"])]
+        texts += [text for limit in step["limits"] if limit["unit"] == TORQUE for text in ("", limit["note"] or "")]
     return 4 + sum(1 + len(text) // A_LINE for text in texts)
 
 

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book
-from diagnose.reason.belief import Belief
+from diagnose.reason.belief import Belief, cured_by
 from diagnose.reason.conclude import Conclusion, Conclusions
 from diagnose.reason.situation import Situation
 
@@ -65,7 +65,12 @@ def judge_ride(
     stop = danger_chance(book, situation, belief, ("stop",))
     care = danger_chance(book, situation, belief, ("stop", "care"))
     fired = {one.deduction.id: one for one in [*conclusions.fired, *extras]}
-    said = [(one.deduction.danger, one) for _, one in sorted(fired.items()) if one.deduction.danger]
+    mended = _put_right(book, situation)
+    said = [
+        (one.deduction.danger, one)
+        for _, one in sorted(fired.items())
+        if one.deduction.danger == "stop" or (one.deduction.danger and mended.isdisjoint(_stands_on(one)))
+    ]
     said_reasons = {
         level: tuple(Because("conclusion", one.deduction.id, one.deduction.because) for at, one in said if at == level)
         for level in ("stop", "care")
@@ -83,6 +88,28 @@ def judge_ride(
         reasons = said_reasons["care"] + _causes(book, situation, belief, ("stop", "care"))
         return Ride("care", reasons, stop, care)
     return Ride("ride", (), stop, care)
+
+
+def _put_right(book: Book, situation: Situation) -> set[str]:
+    """Findings that causes speak to whose fix was followed by a repeat test that passed, once all complaints are gone.
+
+    What they show calls for care no more; what calls for not riding stays until it is looked at again.
+    """
+    if situation.standing:
+        return set()
+    return {
+        finding
+        for repair in situation.repairs
+        for complaint, gone in repair.results.items()
+        if gone
+        for cause in book.causes_of[complaint]
+        if any(cured_by(book, cause.id, fix) > 0 for fix in repair.fixes)
+        for finding in cause.shows
+    }
+
+
+def _stands_on(conclusion: Conclusion) -> set[str]:
+    return {when.key for when in conclusion.deduction.when}
 
 
 def danger_chance(book: Book, situation: Situation, belief: Belief, levels: tuple[str, ...]) -> float:

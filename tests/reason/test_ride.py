@@ -177,3 +177,17 @@ def test_what_is_put_right_is_no_danger_any_more(tmp_path: Path) -> None:
     book = book_of(tmp_path, 0.1, 40)
     assert ride(book).verdict == "care"
     assert ride(book, repairs=(Repair(("set",), {"knocks": True}),)).verdict == "ride"
+
+
+def test_care_that_was_seen_ends_with_the_repeat_test_that_passes(tmp_path: Path) -> None:
+    """Play that called for care is gone with the complaint it shows; a crack is not, nor what another fix left."""
+    rules = {
+        "cracks-stop": deduction({"crack": "yes"}, {"danger": "stop"}),
+        "play-care": deduction({"play": "yes"}, {"danger": "care"}),
+    }
+    book = book_of(tmp_path, 5, 1, deductions=rules)
+    play, crack = answer(book, "rock", "yes"), answer(book, "look", "yes")
+    gone, still = Repair(("set",), {"knocks": True}), Repair(("set",), {"knocks": False})
+    assert ride(book, play, repairs=(gone,)).verdict == "ride"
+    assert ride(book, play, repairs=(still,)).verdict in ("care", "stop")
+    assert ride(book, play, crack, repairs=(gone,)).because[0].id == "cracks-stop"
