@@ -113,6 +113,7 @@ class Sheet(NamedTuple):
         note: all that is known, to be handed on.
         found: causes found, by name.
         rider: what the rider is told.
+        crowded: whether it needs smaller type to stay on two pages.
         replaced: whether something that was done takes a part.
     """
 
@@ -131,6 +132,7 @@ class Sheet(NamedTuple):
     found: tuple[str, ...] = ()
     rider: ForRider = ForRider()
     replaced: bool = False
+    crowded: bool = False
 
     @property
     def label(self) -> str:
@@ -145,7 +147,9 @@ def make_sheet(desk: Desk, case_id: str, words: RiderWords | None = None) -> She
         return Sheet(case_id, None, notes=tuple(desk.notes(case_id)))
     view = desk.view(case_id, with_estimate=True)
     page = Page(desk.book, desk.reasoner.chainer, desk.reasoner.diagnose(folded.situation))
-    full = tuple(_in_full(view, BOTH_PAGES - _beside(view, desk, folded)))
+    beside = _beside(view, desk, folded)
+    full = tuple(_in_full(view, BOTH_PAGES - beside))
+    lines = beside + sum(_lines(item) for item in view["plan"] if item["fix"] in full)
     done_here = [fix for repair in folded.situation.repairs for fix in repair.fixes]
     changed = {name for fix in [*done_here, *full] for name in desk.book.fixes[fix].disturbs}
     return Sheet(
@@ -163,6 +167,7 @@ def make_sheet(desk: Desk, case_id: str, words: RiderWords | None = None) -> She
         note=note(page),
         found=tuple(desk.book.causes[one].name for one in folded.found if one in desk.book.causes),
         rider=_for_rider(desk, folded, view, words) if words else ForRider(),
+        crowded=lines > BOTH_PAGES,
         replaced=any(desk.book.fixes[fix].parts for fix in done_here),
     )
 

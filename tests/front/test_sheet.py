@@ -319,6 +319,20 @@ CHROMIUM = next(
 PDFINFO = shutil.which("pdfinfo")
 
 
+def test_a_sheet_with_much_on_it_is_set_smaller_and_tells_fewer_fixes_in_full(
+    stand: Stand, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The next fix is always told in full; where even that leaves no room, the type is smaller."""
+    stand(*LOOSE_AXLE)
+    roomy = make_sheet(stand.desk(), stand.case)
+    assert not roomy.crowded
+    assert "crowded" not in as_html(job_page(roomy, "today")).split("<body")[1].split(">")[0]
+    monkeypatch.setattr("diagnose.casework.sheet.BOTH_PAGES", 1)
+    tight = make_sheet(stand.desk(), stand.case)
+    assert tight.full == roomy.full[:1]
+    assert '<body class="crowded">' in as_html(job_page(tight, "today"))
+
+
 @pytest.mark.skipif(not (CHROMIUM and PDFINFO), reason="needs a headless browser and pdfinfo")
 def test_it_prints_on_two_pages_of_a4_at_most(stand: Stand, printed: Printed, tmp_path: Path) -> None:
     """A browser prints the sheet of a job with a plan on one or two A4 pages."""

@@ -83,12 +83,14 @@ class Page(NamedTuple):
         job: the job's number, on every sheet of it.
         under: what stands beside the title: label, date.
         blocks: all the rest.
+        crowded: printed in smaller type, so that two pages are enough.
     """
 
     title: str
     job: str
     under: str
     blocks: tuple[Block, ...]
+    crowded: bool = False
 
 
 def clean(text: str) -> str:

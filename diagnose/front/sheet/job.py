@@ -40,7 +40,7 @@ def job_page(sheet: Sheet, printed: str) -> Page:
         *_notes(sheet),
         *_note(view, sheet),
     ]
-    return Page(say.TITLE, sheet.case, under, tuple(blocks))
+    return Page(say.TITLE, sheet.case, under, tuple(blocks), sheet.crowded)
 
 
 # --- what comes first ----------------------------------------------------------------------------------------------

@@ -48,7 +48,7 @@ def as_html(page: Page) -> str:
         f"<title>{_text(title)}</title>",
         f"<style>{_style(page.job)}</style>",
         "</head>",
-        "<body>",
+        '<body class="crowded">' if page.crowded else "<body>",
         f'<header><h1>{_text(page.title)} <span class="job">{_text(page.job)}</span></h1>',
         f"<p>{_text(page.under)}</p></header>",
     ]
