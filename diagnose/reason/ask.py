@@ -81,6 +81,7 @@ class Adviser:
         self.book = outlook.book
         self.depth = depth if outlook.single and len(outlook.kept) <= DEEP else 1
         self._room = max(LEAST_ROOM, WORK // len(outlook.kept))
+        self._chances: dict[str, float] = {}
 
     # --- the choice ------------------------------------------------------------------------------------------------
 
@@ -331,7 +332,12 @@ class Adviser:
         belief = self.outlook.belief
         stop = {cause for causes in belief.net.causes for cause in causes if cause and self._stops(cause)}
         speaks = belief.net.rows.get(check.finding, {})
-        return max(stop, key=lambda one: (one in speaks, belief.any_of({one}), one), default="")
+        return max(stop, key=lambda one: (one in speaks, self._chance_of(one), one), default="")
+
+    def _chance_of(self, cause: str) -> float:
+        if cause not in self._chances:
+            self._chances[cause] = self.outlook.belief.any_of({cause})
+        return self._chances[cause]
 
     def _could_clear(self, branches: Sequence[Branch], risk: Sequence[float], threshold: float) -> bool:
         """Whether some report, not too rare, would take a danger below the threshold."""

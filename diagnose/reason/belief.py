@@ -66,7 +66,10 @@ def build_net(book: Book, situation: Situation, conclusions: Conclusions) -> Net
     )
     names: tuple[tuple[str | None, ...], ...] = tuple((*(cause.id for cause in causes), None) for causes in lists)
     states = tuple(product(*(range(len(one)) for one in names)))
-    raw = [_state_prior(state, shares, names, book.constants.shared_cause) for state in states]
+    raw = [prod(map(getitem, shares, state)) for state in states]
+    if len({name for one in names for name in one}) < sum(map(len, names)) - len(names) + 1:  # a cause stands twice
+        shared = book.constants.shared_cause
+        raw = [weight * _bonus(state, names, shared) for state, weight in zip(states, raw, strict=True)]
     total = sum(raw)
     single = len(lists) == 1
     kept = [(state, weight / total) for state, weight in zip(states, raw, strict=True) if weight > 0 or single]
@@ -92,13 +95,11 @@ def _shares(book: Book, complaint: str, causes: Sequence[Cause], conclusions: Co
     return (*((1 - unknown) * weight / total for weight in weights), unknown)
 
 
-def _state_prior(
-    state: State, shares: tuple[tuple[float, ...], ...], names: tuple[tuple[str | None, ...], ...], shared: float
-) -> float:
-    weight = prod(shares[place][index] for place, index in enumerate(state))
-    known = [name for place, index in enumerate(state) if (name := names[place][index]) is not None]
+def _bonus(state: State, names: tuple[tuple[str | None, ...], ...], shared: float) -> float:
+    """How much likelier a state is by one cause that explains several complaints."""
+    known = [name for name in map(getitem, names, state) if name is not None]
     pairs = sum(one == other for one, other in combinations(known, 2))
-    return weight * shared**pairs
+    return shared**pairs
 
 
 def _rows(book: Book, causes: dict[str, Cause], situation: Situation) -> dict[str, dict[str, Chances]]:
@@ -156,11 +157,11 @@ class Belief:
 
     def any_of(self, causes: set[str | None]) -> float:
         """The chance that at least one complaint has one of these causes."""
-        net = self.net
+        meant = [[name in causes for name in names] for names in self.net.causes]
         return sum(
             weight
-            for state, weight in zip(net.states, self.weights, strict=True)
-            if any(net.causes[place][index] in causes for place, index in enumerate(state))
+            for state, weight in zip(self.net.states, self.weights, strict=True)
+            if any(map(getitem, meant, state))
         )
 
 
@@ -211,7 +212,9 @@ def believe(book: Book, situation: Situation, conclusions: Conclusions, net: Net
     net = net or build_net(book, situation, conclusions)
     told = _told_factors(book, situation, conclusions, net)
     tried = [_tried_factors(book, situation, place, net) for place in range(len(net.complaints))]
-    weights = [weight * _factor(net, state, told, tried) for state, weight in zip(net.states, net.prior, strict=True)]
+    weights = list(net.prior)
+    if any(factor != 1 for factors in (told.values(), *(chances for _, chances in tried)) for factor in factors):
+        weights = [weight * _factor(net, state, told, tried) for state, weight in zip(net.states, weights, strict=True)]
     messages = _messages(book, situation, net)
     belief = Belief(net, weights, messages)
     for finding, message in messages.items():
