@@ -33,9 +33,13 @@ def of_100(share: float) -> str:
 def verdict(view: View) -> str:
     """The ride verdict in words."""
     ride = view["ride"]
-    if ride["verdict"] == "stop" and ride["stop"] < EVEN and not any(one["conclusion"] for one in ride["because"]):
-        return wording.STOP_UNTIL
-    return wording.VERDICT[ride["verdict"]]
+    return wording.STOP_UNTIL if ride["verdict"] == "stop" and _by_chance(ride) else wording.VERDICT[ride["verdict"]]
+
+
+def _by_chance(ride: View) -> bool:
+    """Whether chances below even are all that speaks against riding: nothing of it was seen."""
+    speaks = ride["stop"] if ride["verdict"] == "stop" else ride["care"]
+    return speaks < EVEN and not any(one["conclusion"] for one in ride["because"])
 
 
 def show_ride(paper: Paper, view: View, because: bool = True) -> None:
@@ -43,7 +47,8 @@ def show_ride(paper: Paper, view: View, because: bool = True) -> None:
     ride = view["ride"]
     paper.say(verdict(view), style="" if ride["verdict"] == "ride" else "bold")
     if because and ride["because"] and ride["verdict"] != "ride":
-        paper.say(ride["because"][0]["text"], indent=1)
+        text = ride["because"][0]["text"]
+        paper.say(wording.MAY_BE.format(text=text) if _by_chance(ride) else text, indent=1)
 
 
 def show_danger(paper: Paper, view: View, changed: bool) -> None:

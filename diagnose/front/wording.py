@@ -176,6 +176,7 @@ VERDICT = {
     "not-cleared": "NOT CLEARED TO RIDE: a danger check could not be done.",
 }
 STOP_UNTIL = "DO NOT RIDE until this has been looked at."
+MAY_BE = "It may be: {text}"
 DANGER_FIRST = "Danger first."
 THIS_FIRST = "This first."
 NOW = "Likeliest now: {causes}."

@@ -176,14 +176,14 @@ class Outlook:
     # --- checks ----------------------------------------------------------------------------------------------------
 
     def open_checks(self) -> Iterator[Check]:
-        """Checks that can be done here, have not been answered, and can move belief."""
+        """Checks that can be done here, can move belief, and that no answer, nor a surer look, has made needless."""
         standing = set(self.situation.standing)
         for finding in sorted(self.belief.net.rows):
             one = self.book.findings[finding]
             if one.on_demand or (one.asked_for and standing.isdisjoint(one.asked_for)):
                 continue
             for check in one.checks:
-                if self.can_do(check) and not self.settled(check, self.here):
+                if self.can_do(check) and not self.settled(check, self.here) and not self.met(check):
                     yield check
 
     def can_do(self, check: Check) -> bool:
@@ -202,7 +202,7 @@ class Outlook:
         return message is not None and sum(heard > 0 for heard in message) <= 1
 
     def met(self, check: Check) -> bool:
-        """Whether another look, trusted no less, has told what a demanded check would tell."""
+        """Whether another look, trusted no less, has told what a check would tell: nobody asks that twice."""
         situation, book = self.situation, self.book
         needed = trust_in(book, check, situation.role)
         return any(
