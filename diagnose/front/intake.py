@@ -14,6 +14,7 @@ from diagnose.casework import events
 from diagnose.casework.desk import Desk
 from diagnose.errors import InputError
 from diagnose.front import screens, wording
+from diagnose.front.earlier import say_earlier
 from diagnose.front.job import Job
 from diagnose.front.keys import EndOfInput, Keyboard, keyboard
 from diagnose.front.options import chosen_settings, chosen_shop, rules_option
@@ -64,6 +65,7 @@ def command(case_id: str | None, rules: tuple[Path, ...], store: Path | None, as
         if case_id is None:
             job = desk.open(label, "rider", "mechanic")
             paper.say(wording.OPENED.format(case=job))
+            say_earlier(paper, desk, label, job)
         else:
             job = desk.find(case_id)
             if desk.folded(job).situation.role != "rider":
@@ -153,16 +155,15 @@ class Counter(Job):
         self.paper.say(wording.ASK_NEEDED, style="bold")
         if before:
             self.paper.say(wording.NEEDED_SO_FAR.format(text=before))
-        text = self.telling.prompt.line() or before or ""
-        old = view["wishes"]["old_parts"]
-        if view["ticket"]["order"]:
-            screen = Screen(
-                lambda: self.paper.head(wording.ASK_OLD_PARTS), tuple(wording.OLD_PARTS.values()), hints="q"
-            )
-            old = tuple(wording.OLD_PARTS)[self.telling.ask(screen, self._command) or 0]
-        if (text, old) != (before or "", view["wishes"]["old_parts"]):
+        text, old = self.telling.prompt.line(), view["wishes"]["old_parts"]
+        if text:
             self.desk.wish(self.case_id, text, old)
-            self.telling.reread()
+        if view["ticket"]["order"]:
+            texts = tuple(wording.OLD_PARTS.values())
+            screen = Screen(lambda: self.paper.head(wording.ASK_OLD_PARTS), texts, hints="q")
+            back = self.telling.ask(screen, self._command) == 0
+            self.desk.wish(self.case_id, text or before or "", "back" if back else "leave")
+        self.telling.reread()
 
     def _draw(self, view: View, question: str) -> None:
         show_ticket(self.paper, self.case_id, view, self.desk.book.constants.currency)

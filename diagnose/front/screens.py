@@ -372,8 +372,10 @@ def show_done(paper: Paper, view: View, torques: list[tuple[str, str]]) -> None:
     for caution in view["cautions"]:
         paper.item("!", caution["text"])
     paper.head(wording.FINAL_CHECK)
-    for text in wording.FINAL:
+    for text in (*wording.FINAL, wording.SECOND_EYES):
         paper.item(wording.TICK, text)
+    if view.get("wishes", {}).get("old_parts") == "back":
+        paper.item(wording.TICK, wording.OLD_BACK)
     show_also(paper, view)
     if torques:
         paper.head(wording.TORQUES)

@@ -109,6 +109,7 @@ class _Job:
 def _begin(shop: Shop, kept: Store, paper: Paper, keys: Keyboard, job: _Job) -> None:
     from diagnose.casework import events
     from diagnose.casework.desk import Desk
+    from diagnose.front.earlier import say_earlier
     from diagnose.front.job import Job
     from diagnose.reason.reasoner import Reasoner
 
@@ -118,6 +119,7 @@ def _begin(shop: Shop, kept: Store, paper: Paper, keys: Keyboard, job: _Job) -> 
     if job.chosen is None:
         case_id = desk.open(job.label, "mechanic", skill, without)
         paper.say(wording.OPENED.format(case=case_id))
+        say_earlier(paper, desk, job.label, case_id)
     else:
         case_id = desk.find(job.chosen)
         if desk.folded(case_id).situation.role == "rider":

@@ -144,6 +144,22 @@ def test_a_wish_that_was_erased_leaves_the_job_whole(replacing: Counter) -> None
     assert b"mayor" not in replacing.store.read_bytes()
 
 
+def test_the_same_bike_again_is_recognised_by_its_label(counter: Counter) -> None:
+    """What was here before, what was done, and how to say that it came back; a bike without a label is nobody's."""
+    counter("Rack 7", "wheel is loose", "1", "", "1", "")
+    first = counter.case
+    counter.stand("1", "2", "1", "1", "1", "1", "1", "1")
+    desk = counter.desk()
+    done = [one.data["fix"] for _, one in desk.work_done(first) if one.kind == "fix"]
+    assert done
+    out = " ".join(counter("rack 7").split())
+    assert f"Here before: {first}" in out
+    assert f"Done then: {desk.book.fixes[done[0]].name}" in out
+    assert f"diagnose jobs comeback {first}" in out
+    assert "Here before" not in counter("Rack 8")
+    assert "Here before" not in counter("")
+
+
 def test_leaving_loses_nothing(asking: Counter) -> None:
     """The job can be left at any question, by a key or at the end of the input, and is gone on with where it was."""
     out = asking("blue", "squeaky wheel", "1", "", "1", "q")

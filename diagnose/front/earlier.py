@@ -1,0 +1,40 @@
+"""The same bike again: what is said of its earlier jobs when a new one is opened under its label.
+
+Cast: `say_earlier`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from diagnose.casework.desk import Desk
+from diagnose.front import wording
+from diagnose.front.jobs.common import complaints, local, state
+from diagnose.front.paper import Paper
+
+TOLD = 3
+"""Earlier jobs that are told, the newest first."""
+
+
+def say_earlier(paper: Paper, desk: Desk, label: str, case_id: str) -> None:
+    """What was here before under this label, what was done, and how to say that it came back; nothing for no label."""
+    if not label:
+        return
+    earlier = [one for one in desk.store.cases(bike=label, limit=TOLD + 2) if one.id != case_id]
+    for job in earlier[:TOLD]:
+        told = complaints(job, desk.book) or wording.NOTHING_TOLD
+        line = wording.HERE_BEFORE.format(case=job.id, when=local(job.last_at), told=told, state=state(job, desk.book))
+        paper.say(line, hang=2)
+        done = [fix for _, one in desk.work_done(job.id) if one.kind == "fix" for fix in _fixes(one.data)]
+        names = [desk.book.fixes[fix].name for fix in dict.fromkeys(done) if fix in desk.book.fixes]
+        if names:
+            paper.say(wording.DONE_THEN.format(names="; ".join(names)), indent=2)
+    if earlier:
+        paper.say(wording.SAME_AGAIN)
+        paper.whole(wording.COMEBACK_COMMAND.format(case=earlier[0].id))
+
+
+def _fixes(data: Mapping[str, Any]) -> list[str]:
+    """The fixes of an event that says they were done; none of one that could not be."""
+    return [] if data.get("not_possible") else [data["fix"], *data.get("with", ())]
