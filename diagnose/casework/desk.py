@@ -127,7 +127,8 @@ class Desk:
         view["waits"] = self._waits(folded)
         view["wishes"] = {"text": self._text(folded.wishes.text), "old_parts": folded.wishes.old_parts}
         view["comebacks"] = folded.comebacks
-        view["earlier"] = [self.book.fixes[fix].name for repair in folded.earlier for fix in repair.fixes]
+        earlier = dict.fromkeys(fix for repair in folded.earlier for fix in repair.fixes)
+        view["earlier"] = [self.book.fixes[fix].name for fix in earlier]
         return view
 
     def _waits(self, folded: Folded) -> str | None:

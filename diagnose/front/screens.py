@@ -426,6 +426,10 @@ def show_return(paper: Paper, case: str, view: View, last: str) -> None:
     if view["loose"]:
         paper.say()
         paper.say(wording.LOOSE_READ.format(text=view["loose"]), style="bold")
+    if view["comebacks"] and view["earlier"]:
+        paper.say()
+        paper.say(wording.COMEBACKS.format(count=view["comebacks"]), style="bold")
+        paper.say(wording.TOUCHED_LAST.format(text="; ".join(view["earlier"])))
 
 
 def show_comeback(paper: Paper, case: str, view: View) -> None:

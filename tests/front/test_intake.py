@@ -158,6 +158,9 @@ def test_the_same_bike_again_is_recognised_by_its_label(counter: Counter) -> Non
     assert f"diagnose jobs comeback {first}" in out
     assert "Here before" not in counter("Rack 8")
     assert "Here before" not in counter("")
+    desk.come_back(first)
+    counter.case = first
+    assert wording.TOUCHED_LAST.split("{")[0] in " ".join(counter.stand().split())
 
 
 def test_leaving_loses_nothing(asking: Counter) -> None:
