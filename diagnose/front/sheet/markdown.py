@@ -9,20 +9,8 @@ from functools import singledispatch
 
 from diagnose.front.gauges import show_gauge
 from diagnose.front.paper import Paper
-from diagnose.front.sheet.blocks import (
-    PENCIL,
-    Block,
-    Fix,
-    Gauge,
-    Head,
-    Item,
-    Page,
-    Room,
-    Say,
-    Table,
-    Warn,
-    clean,
-)
+from diagnose.front.sheet import blocks
+from diagnose.front.sheet.blocks import PENCIL, clean
 
 SIGNS = re.compile(r"[\\`*_{}\[\]#|~$@^]")
 """What means something anywhere in a line, in one Markdown or another; a backslash before it makes it a sign again."""
@@ -35,7 +23,7 @@ MARKS = {"tick": "- [ ] ", "ticked": "- [x] ", "caution": "- **!** ", "point": "
 WIDTH = 60
 
 
-def as_markdown(page: Page) -> str:
+def as_markdown(page: blocks.Page) -> str:
     """The page."""
     parts = [f"# {escaped(page.title)} {escaped(page.job)}", escaped(page.under), *_joined(page.blocks)]
     return "\n\n".join(part for part in parts if part) + "\n"
@@ -53,59 +41,59 @@ def escaped(text: str) -> str:
     return line
 
 
-def _joined(blocks: Iterable[Block]) -> list[str]:
+def _joined(them: Iterable[blocks.Block]) -> list[str]:
     """The blocks, items that follow each other as one list."""
     parts: list[str] = []
     in_list = False
-    for block in blocks:
+    for block in them:
         written = _block(block)
-        if in_list and isinstance(block, Item):
+        if in_list and isinstance(block, blocks.Item):
             parts[-1] += "\n" + written
         else:
             parts.append(written)
-        in_list = isinstance(block, Item)
+        in_list = isinstance(block, blocks.Item)
     return parts
 
 
 @singledispatch
-def _block(block: Block) -> str:
+def _block(block: blocks.Block) -> str:
     raise TypeError(block)
 
 
 @_block.register
-def _(block: Head) -> str:
+def _(block: blocks.Head) -> str:
     return f"## {escaped(block.text)}"
 
 
 @_block.register
-def _(block: Say) -> str:
+def _(block: blocks.Say) -> str:
     return f"**{escaped(block.text)}**" if block.strong and block.text.strip() else escaped(block.text)
 
 
 @_block.register
-def _(block: Warn) -> str:
+def _(block: blocks.Warn) -> str:
     return "\n".join([f"> **{escaped(block.text)}**", *(f">\n> {escaped(line)}" for line in block.because)])
 
 
 @_block.register
-def _(block: Gauge) -> str:
+def _(block: blocks.Gauge) -> str:
     written = io.StringIO()
     show_gauge(Paper(written, plain=False, width=WIDTH), block.gauge)
     return "\n".join([escaped(block.caption), "", "```text", written.getvalue().replace("`", "'").rstrip("\n"), "```"])
 
 
 @_block.register
-def _(block: Fix) -> str:
+def _(block: blocks.Fix) -> str:
     return "\n\n".join([f"### {escaped(block.title)}", *_joined(block.lines)])
 
 
 @_block.register
-def _(block: Room) -> str:
+def _(block: blocks.Room) -> str:
     return "\n".join(f"- {escaped(text)}: {ROOM}" for text in block.texts)
 
 
 @_block.register
-def _(block: Item) -> str:
+def _(block: blocks.Item) -> str:
     lines = [f"{MARKS[block.mark]}{escaped(block.text)}"]
     lines += [f"  - **{escaped(text)}**" for text in block.limits]
     lines += [f"  - **!** {escaped(text)}" for text in block.cautions]
@@ -113,7 +101,7 @@ def _(block: Item) -> str:
 
 
 @_block.register
-def _(block: Table) -> str:
+def _(block: blocks.Table) -> str:
     lines = [_row(block.head), "|" + " --- |" * len(block.head)]
     return "\n".join([*lines, *(_row(row) for row in block.rows)])
 

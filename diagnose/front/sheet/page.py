@@ -13,21 +13,8 @@ from importlib.resources import files
 from itertools import count
 
 from diagnose.front.gauges import gauge_svg
-from diagnose.front.sheet import pictures
-from diagnose.front.sheet.blocks import (
-    PENCIL,
-    Block,
-    Fix,
-    Gauge,
-    Head,
-    Item,
-    Page,
-    Room,
-    Say,
-    Table,
-    Warn,
-    clean,
-)
+from diagnose.front.sheet import blocks, pictures
+from diagnose.front.sheet.blocks import PENCIL, clean
 
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src 'none'"
 BOXES = {"tick": "box", "ticked": "box ticked", "caution": "caution", "point": "point", "none": "none"}
@@ -35,7 +22,7 @@ WITH_NUMBERS = 5
 """Columns from which a table's cells are set smaller."""
 
 
-def as_html(page: Page) -> str:
+def as_html(page: blocks.Page) -> str:
     """The file's text."""
     title = f"{page.title} {page.job}"
     head = [
@@ -71,12 +58,12 @@ _OPEN = {"": "", "ul": "<ul>", "gauges": '<div class="gauges">'}
 _CLOSE = {"": "", "ul": "</ul>", "gauges": "</div>"}
 
 
-def _blocks(blocks: Iterable[Block], keys: _Keys) -> list[str]:
+def _blocks(them: Iterable[blocks.Block], keys: _Keys) -> list[str]:
     """The elements one after the other; lines with marks become lists, gauges stand side by side."""
     lines: list[str] = []
     kind = ""
-    for block in blocks:
-        now = "ul" if isinstance(block, Item) else "gauges" if isinstance(block, Gauge) else ""
+    for block in them:
+        now = "ul" if isinstance(block, blocks.Item) else "gauges" if isinstance(block, blocks.Gauge) else ""
         if now != kind:
             lines += [_CLOSE[kind], _OPEN[now]]
             kind = now
@@ -85,53 +72,53 @@ def _blocks(blocks: Iterable[Block], keys: _Keys) -> list[str]:
 
 
 @singledispatch
-def _block(block: Block, keys: _Keys) -> str:
+def _block(block: blocks.Block, keys: _Keys) -> str:
     raise TypeError(block, keys)
 
 
 @_block.register
-def _(block: Head, _keys: _Keys) -> str:
+def _(block: blocks.Head, _keys: _Keys) -> str:
     return f"<h2>{_text(block.text)}</h2>"
 
 
 @_block.register
-def _(block: Say, _keys: _Keys) -> str:
+def _(block: blocks.Say, _keys: _Keys) -> str:
     return f"<p><strong>{_text(block.text)}</strong></p>" if block.strong else f"<p>{_text(block.text)}</p>"
 
 
 @_block.register
-def _(block: Warn, _keys: _Keys) -> str:
+def _(block: blocks.Warn, _keys: _Keys) -> str:
     lines = "".join(f"<p>{_text(line)}</p>" for line in block.because)
     return f'<div class="warn"><p class="first">{_text(block.text)}</p>{lines}</div>'
 
 
 @_block.register
-def _(block: Gauge, keys: _Keys) -> str:
+def _(block: blocks.Gauge, keys: _Keys) -> str:
     picture = gauge_svg(block.gauge, f"g{next(keys)}")
     return f"<figure><figcaption>{_text(block.caption)}</figcaption>{picture}</figure>"
 
 
 @_block.register
-def _(block: Fix, keys: _Keys) -> str:
+def _(block: blocks.Fix, keys: _Keys) -> str:
     inner = "".join(_blocks(block.lines, keys))
     beside = f'<figure class="picture">{pictures.svg(block.picture)}</figure>' if block.picture else ""
     return f'<section class="fix">{beside}<h3>{_text(block.title)}</h3>{inner}</section>'
 
 
 @_block.register
-def _(block: Room, _keys: _Keys) -> str:
+def _(block: blocks.Room, _keys: _Keys) -> str:
     return "".join(f'<p class="room"><span>{_text(text)}</span></p>' for text in block.texts)
 
 
 @_block.register
-def _(block: Item, _keys: _Keys) -> str:
+def _(block: blocks.Item, _keys: _Keys) -> str:
     limits = "".join(f'<p class="limit">{_text(text)}</p>' for text in block.limits)
     cautions = "".join(f'<p class="under caution">{_text(text)}</p>' for text in block.cautions)
     return f'<li class="{BOXES[block.mark]}"><p>{_text(block.text)}</p>{limits}{cautions}</li>'
 
 
 @_block.register
-def _(block: Table, _keys: _Keys) -> str:
+def _(block: blocks.Table, _keys: _Keys) -> str:
     small = ' class="wide"' if len(block.head) >= WITH_NUMBERS else ""
     head = "".join(f"<th>{_text(cell)}</th>" for cell in block.head)
     rows = "".join("<tr>" + "".join(_cell(cell) for cell in row) + "</tr>" for row in block.rows)
