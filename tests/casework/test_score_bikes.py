@@ -264,3 +264,12 @@ def test_what_rules_a_cause_in_is_as_much_rarer_without_it(tmp_path: Path) -> No
     seen = fraction(bike.shows("clamp") == "torn" for bike in greasy)
     assert seen == pytest.approx(chance, abs=4 * (chance / len(greasy)) ** 0.5)
     assert fraction(bike.shows("clamp") == "torn" for bike in torn) == pytest.approx(0.9, abs=0.05)
+
+
+def test_a_bike_is_curable_as_far_as_its_ladders_reach(tmp_path: Path) -> None:
+    """Of the bikes with the one cause 85 of 100, as the highest rung says; with what the book does not know none."""
+    book = one_cause(tmp_path, fix("clean", "40 %"), fix("replace", "85 %"))
+    bikes = [maker_of(book).bike("knocks", number) for number in range(MANY)]
+    known = [bike.curable for bike in bikes if bike.faults[0].cause]
+    assert fraction(known) == pytest.approx(0.85, abs=FOUR_SIGMA)
+    assert not any(bike.curable for bike in bikes if bike.faults[0].cause is None)

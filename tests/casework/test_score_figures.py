@@ -28,6 +28,7 @@ def visit(number: int = 0, **more: Any) -> Visit:
         "causes": ("a",),
         "danger": "",
         "end": "cured",
+        "curable": True,
         "questions": 0,
         "checks": 0,
         "tries": 1,

@@ -165,6 +165,12 @@ class Bike:
         still = {fault.complaint for fault in self.standing}
         return {complaint: complaint not in still for complaint in tested}
 
+    @property
+    def curable(self) -> bool:
+        """Whether the fixes of the book, all of them, would cure every fault of this bike."""
+        ladders = [(fault, self.book.causes[fault.cause].ladder if fault.cause else ()) for fault in self.faults]
+        return all(any(self._cures(fault, rung.fix) for rung in ladder) for fault, ladder in ladders)
+
     def _cures(self, fault: Fault, fix: str) -> bool:
         """Whether it cures this bike: its place among 100 with the cause, of which the book says how many are well."""
         if fault.cause is None:

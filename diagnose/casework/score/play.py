@@ -74,6 +74,8 @@ class Visit:
     danger: str
     end: str
     """cured, handed-off or given-up."""
+    curable: bool
+    """Whether the book's fixes can cure all that is wrong with it."""
     questions: int
     """Checks before the first fix or the hand-off."""
     checks: int
@@ -333,6 +335,7 @@ class _Job:
             causes=tuple(fault.cause for fault in bike.faults),
             danger=bike.danger,
             end=end,
+            curable=bike.curable,
             questions=self.questions,
             checks=self.checks,
             tries=self.tries,

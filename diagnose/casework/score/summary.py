@@ -179,7 +179,11 @@ def _upset_goals(made: Summary) -> list[Goal]:
     for name, goal in (("two-faults", 0.9), ("two-faults-sure", 0.95)):
         if name in made.upsets:
             figures = made.upsets[name].figures
-            note = f"{figures.minutes:.0f} minutes, {figures.tries:.1f} tries"
+            able = figures.curable
+            note = (
+                f"{figures.minutes:.0f} minutes, {figures.tries:.1f} tries; "
+                f"all the book's fixes together cure {able.of} of {figures.bikes}; cured of these: {100 * able.share:.0f} %"
+            )
             goals.append(Goal(f"both cured with {name}", figures.cured, goal, False, note))
     return goals
 
