@@ -10,26 +10,38 @@ from __future__ import annotations
 import errno
 import os
 import sys
-from importlib import import_module
 
 import click
 
 from diagnose import __version__
 from diagnose.errors import DiagnoseError
+from diagnose.front.lazy import LazyGroup
 
-COMMANDS: dict[str, tuple[str, str]] = {
-    "intake": ("diagnose.front.intake", "Take a bike in at the counter: six questions at most, then a ticket."),
-    "stand": ("diagnose.front.stand", "Work on one bike: questions, the cause, the fix plan, the repeat test."),
-    "jobs": ("diagnose.front.jobs.group", "Look after the jobs that were told."),
-    "settings": ("diagnose.front.settings", "Show the shop's settings: where they are and what they say."),
-    "replay": ("diagnose.front.replay", "Run case files and compare them with what they expect."),
-    "learn": ("diagnose.front.learn", "Say what ended jobs would change in the rule book."),
-    "rules": ("diagnose.front.rules", "Look after the rule book."),
-    "bench": ("diagnose.front.bench", "The trade's sums: torque, chain, sag, pressure, run-out, spokes and more."),
-    "score": ("diagnose.front.score", "Play the policy against simulated bikes and print how it did."),
-    "timing": ("diagnose.front.timing", "Measure how fast the program is, as ratios."),
+COMMANDS: dict[str, tuple[str, str, str]] = {
+    "intake": (
+        "diagnose.front.intake",
+        "command",
+        "Take a bike in at the counter: six questions at most, then a ticket.",
+    ),
+    "stand": (
+        "diagnose.front.stand",
+        "command",
+        "Work on one bike: questions, the cause, the fix plan, the repeat test.",
+    ),
+    "jobs": ("diagnose.front.jobs.group", "command", "Look after the jobs that were told."),
+    "settings": ("diagnose.front.settings", "command", "Show the shop's settings: where they are and what they say."),
+    "replay": ("diagnose.front.replay", "command", "Run case files and compare them with what they expect."),
+    "learn": ("diagnose.front.learn", "command", "Say what ended jobs would change in the rule book."),
+    "rules": ("diagnose.front.rules", "command", "Look after the rule book."),
+    "bench": (
+        "diagnose.front.bench",
+        "command",
+        "The trade's sums: torque, chain, sag, pressure, run-out, spokes and more.",
+    ),
+    "score": ("diagnose.front.score", "command", "Play the policy against simulated bikes and print how it did."),
+    "timing": ("diagnose.front.timing", "command", "Measure how fast the program is, as ratios."),
 }
-"""Command to its module and one line of help."""
+"""Command to its module, its name there, and one line of help."""
 
 
 TRACE = "DIAGNOSE_TRACE"
@@ -42,27 +54,7 @@ NOT_TAKEN = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
 NOT_WRITTEN = "The output was not written: {why}. What was told is kept. Make room, then do it again."
 
 
-class LazyGroup(click.Group):
-    """Imports a command's module when it is called, so that the first prompt comes fast."""
-
-    def list_commands(self, ctx: click.Context) -> list[str]:
-        """The commands in the order of a job."""
-        return list(COMMANDS)
-
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        """The command of this name."""
-        if cmd_name not in COMMANDS:
-            return None
-        command = import_module(COMMANDS[cmd_name][0]).command
-        return command if isinstance(command, click.Command) else None
-
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """List the commands without importing them."""
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
-
-
-@click.command(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(cls=LazyGroup, named=COMMANDS, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, message="diagnose %(version)s")
 def diagnose() -> None:
     """Find what is wrong with a bicycle and put it right.

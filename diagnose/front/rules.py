@@ -5,9 +5,9 @@ Cast: `COMMANDS` names them.
 
 from __future__ import annotations
 
-from importlib import import_module
-
 import click
+
+from diagnose.front.lazy import LazyGroup
 
 COMMANDS: dict[str, tuple[str, str, str]] = {
     "check": ("diagnose.front.rules_check", "check", "Say what is wrong with a rule book, and where."),
@@ -27,27 +27,6 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
 """Command to its module, its name there, and one line of help."""
 
 
-class RulesGroup(click.Group):
-    """Imports a command's module when it is called."""
-
-    def list_commands(self, ctx: click.Context) -> list[str]:
-        """The commands, those that look before those that write."""
-        return list(COMMANDS)
-
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        """The command of this name."""
-        if cmd_name not in COMMANDS:
-            return None
-        module, name, _ = COMMANDS[cmd_name]
-        command = getattr(import_module(module), name)
-        return command if isinstance(command, click.Command) else None
-
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """List the commands without importing them."""
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, text) for name, (*_, text) in COMMANDS.items()])
-
-
-@click.group(cls=RulesGroup)
+@click.group(cls=LazyGroup, named=COMMANDS)
 def command() -> None:
     """Look after the rule book."""
