@@ -13,6 +13,7 @@ from typing import Any
 
 from diagnose.casework import events
 from diagnose.casework.desk import MOST_COMPLAINTS, Desk
+from diagnose.casework.shapes import Origin
 from diagnose.errors import InputError, StoreError
 from diagnose.front import screens, wording
 from diagnose.front.already import ask_already
@@ -243,13 +244,19 @@ class Job:
             hints="",
         )
         try:
-            chosen = self.telling.ask(screen, _leaves)
+            return self._reopened(self.telling.ask(screen, _leaves))
         except Back:
             return False
+
+    def _reopened(self, chosen: int) -> bool:
+        """Go on with a job that is over, or with a bike that came back; False where it is left as it is."""
         if chosen == 0:
             self.desk.reopen(self.case_id)
         elif chosen == 2:
-            self.desk.come_back(self.case_id)
+            origins: tuple[Origin, ...] = tuple(wording.ORIGINS)
+            texts = (*wording.ORIGINS.values(), wording.NOT_KNOWN_YET)
+            at = self.telling.ask(Screen(lambda: self.paper.head(wording.COMES_FROM), texts, hints=""), _leaves)
+            self.desk.come_back(self.case_id, origins[at] if at < len(origins) else None)
             screens.show_comeback(self.paper, self.case_id, self.desk.view(self.case_id))
         self.telling.reread()
         return chosen != 1

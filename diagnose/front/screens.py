@@ -372,7 +372,8 @@ def show_done(paper: Paper, view: View, torques: list[tuple[str, str]]) -> None:
     for caution in view["cautions"]:
         paper.item("!", caution["text"])
     paper.head(wording.FINAL_CHECK)
-    for text in (*wording.FINAL, wording.SECOND_EYES):
+    held = view["ride"]["verdict"] in ("stop", "not-cleared")
+    for text in (*wording.FINAL, *wording.TEST_RIDE[held], wording.SECOND_EYES):
         paper.item(wording.TICK, text)
     if view.get("wishes", {}).get("old_parts") == "back":
         paper.item(wording.TICK, wording.OLD_BACK)

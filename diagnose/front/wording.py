@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from diagnose.casework.shapes import Origin
+
 # --- keys ----------------------------------------------------------------------------------------------------------
 
 HINTS = {
@@ -72,6 +77,13 @@ OPEN_READ = "Open when it was left: {text}."
 IS_OVER = "Job {case} is over: {how}."
 IS_CURED = "Job {case} is over. {text}"
 REOPEN = "open it again"
+COMES_FROM = "What does it come from, as far as it is known?"
+ORIGINS: Final[dict[Origin, str]] = {
+    "own-work": "our own work",
+    "part": "the part that was fitted",
+    "new-fault": "a new fault",
+}
+NOT_KNOWN_YET = "not known yet"
 IT_IS_BACK = "the bike came back with it: look at it afresh"
 LEAVE_IT = "leave it"
 NO_TOOL = 'The book knows no tool "{name}".'
@@ -81,7 +93,7 @@ GREW_ELSEWHERE = "Something was added to this job somewhere else. This is how it
 
 # --- the complaint and the bike ------------------------------------------------------------------------------------
 
-ASK_COMPLAINT = "What does the rider complain of?"
+ASK_COMPLAINT = "What does the rider complain of? Of several the worst first."
 A_FEW_WORDS = "A few words, then Enter."
 WHOLE_LIST = "the whole list"
 ASK_MORE = "Anything else the rider complains of?"
@@ -160,6 +172,11 @@ HERE_BEFORE = "Here before: {case}, {when}, {told}: {state}."
 DONE_THEN = "Done then: {names}."
 SAME_AGAIN = "If it is the same complaint again, it came back: leave this job (q), and open that one again with:"
 COMEBACK_COMMAND = "diagnose jobs comeback {case}"
+TEST_RIDE = (
+    ("test ride in stages: levers, rocked at standstill, walked, slowly, then as in the complaint",),
+    ("NO test ride; the bike is tagged, and goes out carried or pushed",),
+)
+"""Of the last check: where it may be ridden, and where not."""
 SECOND_EYES = "brakes and steering, where they were touched: seen by a second pair of eyes"
 ASK_NEEDED = "What is it used for, and needed by when? One line, then Enter. Only Enter: no hurry. No name is needed."
 NEEDED_SO_FAR = "So far: {text}"
@@ -343,7 +360,9 @@ NOT_HERE_YET = "not yet"
 ASK_NOTE = "The note, one line, then Enter. Only Enter: none. No name is needed; a photo's file name helps."
 TAG = "Tag it: {verdict}"
 OPEN_NOW = "Open right now: {text}."
-ASK_LOOSE = "What is loose or apart right now? One line, then Enter. Only Enter: nothing."
+ASK_LOOSE = (
+    "What is loose or apart right now, and where are the small parts? One line, then Enter. Only Enter: nothing."
+)
 ASK_STILL_LOOSE = "Noted as loose or apart: {text}"
 HOW_STILL_LOOSE = "Only Enter: still so. A new line replaces it, '-': all is tight."
 TIGHT = "-"

@@ -253,7 +253,7 @@ def test_a_comeback_looks_first_at_what_was_touched(stand: Stand, jobs: Told) ->
 def test_at_the_stand_a_job_that_is_over_can_come_back(stand: Stand) -> None:
     """The third key at a job that is over."""
     stand(*SOUND, "x", "5")
-    out = stand.resume("3", "1", "q", "")
+    out = stand.resume("3", "4", "1", "q", "")
     assert "the bike came back" in " ".join(out.split())
     assert stand.view()["comebacks"] == 1
 

@@ -271,7 +271,7 @@ def _last_check(view: View, sheet: Sheet) -> Iterator[Block]:
     yield Head(wording.FINAL_CHECK)
     for text in wording.FINAL:
         yield Item("tick", text)
-    for text in say.TEST_RIDE[view["ride"]["verdict"] in ("stop", "not-cleared")]:
+    for text in wording.TEST_RIDE[view["ride"]["verdict"] in ("stop", "not-cleared")]:
         yield Item("tick", text)
     yield Room(say.SIGNATURES)
 

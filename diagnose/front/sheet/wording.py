@@ -34,11 +34,6 @@ TORQUES = "Torque list: each set with the wrench in hand, and signed"
 TORQUES_HEAD = ("bolt", "set to", "who says so", "set, N·m", "signed")
 KIND = {"maximum": ", at most", "minimum": ", at least"}
 ABOUT = "{quantity}: {note}."
-TEST_RIDE = (
-    ("test ride in stages: levers, rocked at standstill, walked, slowly, then as in the complaint",),
-    ("NO test ride; the bike is tagged, and goes out carried or pushed",),
-)
-"""Where it may be ridden, and where not."""
 SIGNATURES = ("Checked by, and when", "Brakes and steering seen by a second pair of eyes")
 
 # --- the rider's note ----------------------------------------------------------------------------------------------
