@@ -195,7 +195,7 @@ VERDICT = {
     "ride": "No reason found not to ride it.",
     "care": "RIDE WITH CARE ONLY.",
     "stop": "DO NOT RIDE.",
-    "not-cleared": "NOT CLEARED TO RIDE: a danger check could not be done.",
+    "not-cleared": "NOT CLEARED TO RIDE: a danger check is not done yet, or could not be done.",
 }
 STOP_UNTIL = "DO NOT RIDE until this has been looked at."
 MAY_BE = "It may be: {text}"
