@@ -68,7 +68,8 @@ def main(arguments: list[str] | None = None) -> int:
     """Run a command; returns the exit code."""
     try:
         result = diagnose.main(args=arguments, prog_name="diagnose", standalone_mode=False)
-        sys.stdout.flush()
+        if sys.stdout:  # none where it was closed
+            sys.stdout.flush()
         return result if isinstance(result, int) else 0
     except click.exceptions.Exit as stop:
         return stop.exit_code

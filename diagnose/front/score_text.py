@@ -211,7 +211,8 @@ def _counter(made: Summary) -> str:
         [
             f"At the counter, the rider answering: {one.questions:.1f} questions; {named}, {three}.",
             f"  {away}.",
-            f"  {stops}, the others to have it looked at first.",
+            f"  {stops},",
+            "  the others to have it looked at first.",
             f"  Not cleared {percent(one.danger.not_cleared.share)}; {scores}.",
         ]
     )

@@ -24,7 +24,18 @@ KEYS = {
     *("counter", "fixed_orders", "goals"),
 }
 FIGURES = {
-    *("bikes", "cured", "handed_off", "given_up", "first_fix", "before_repair", "before_fix", "questions", "checks"),
+    *(
+        "bikes",
+        "cured",
+        "curable",
+        "handed_off",
+        "given_up",
+        "first_fix",
+        "before_repair",
+        "before_fix",
+        "questions",
+        "checks",
+    ),
     *(
         "tries",
         "minutes",

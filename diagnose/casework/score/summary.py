@@ -192,11 +192,8 @@ def _counter_goals(made: Summary) -> list[Goal]:
     if made.counter is None:
         return []
     away, stops = made.counter.danger.ridden_away, made.counter.danger.false_stops
-    told, of_all = made.counter.outright, made.counter.away_of_all
-    note = (
-        f"{away.times} of {away.of}, at most {100 * away.high:.1f} %; {100 * of_all.share:.1f} % of all bikes; "
-        f"false stops {100 * stops.share:.0f} %, {100 * told.share:.1f} % told not to ride, the others to look first"
-    )
+    told = made.counter.outright
+    note = f"{away.times} of {away.of}; false stops {100 * stops.share:.0f} %, {100 * told.share:.1f} % outright"
     return [Goal("dangerous bikes ridden away from the counter", away.share, 0.005, True, note)]
 
 
