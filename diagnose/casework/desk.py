@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from diagnose.book.conditions import INLINE_LIMIT, Profile, numbers
+from diagnose.book.conditions import INLINE_LIMIT, Profile, may_hold, numbers
 from diagnose.book.model import Book, Limit
 from diagnose.casework import events
 from diagnose.casework.caseid import read_id
@@ -243,7 +243,7 @@ class Desk:
         self.submit(case_id, events.complaint(complaint))
 
     def torques(self, case_id: str) -> list[tuple[str, str]]:
-        """The torques of the fixes done here, to be ticked off bolt by bolt: what, and how much."""
+        """The torques of the fixes done here that can belong to this bike, bolt by bolt: what, and how much."""
         situation = self.folded(case_id).situation
         named = [
             limit
@@ -253,7 +253,8 @@ class Desk:
             for limit in step.limits
         ]
         limits = [self.book.limits[name] for name in dict.fromkeys(named)]
-        return [(one.quantity, _shown(one, situation.profile)) for one in limits if one.unit == TORQUE]
+        here = [one for one in limits if one.unit == TORQUE and may_hold(one.applies, situation.profile)]
+        return [(one.quantity, _shown(one, situation.profile)) for one in here]
 
     def test_text(self, case_id: str, complaint: str) -> str:
         """The repeat test of a complaint, with its figures for this bike and how often it is done."""
