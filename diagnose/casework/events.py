@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from diagnose.casework.shapes import Change, Ending, OldParts, Origin, Outcome, Role, validated
+from diagnose.casework.shapes import Ago, Change, Doer, Ending, OldParts, Origin, Outcome, Role, validated
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,9 +93,11 @@ def cannot_tell(check: str, by: Role) -> Draft:
     return _draft("answer", check=check, by=by, cannot_tell=True)
 
 
-def already(fix: str, result: Change, by: Role | None = None) -> Draft:
-    """A fix was done before the bike came, and this is how it changed."""
-    return _draft("already", fix=fix, result=result, by=by)
+def already(
+    fix: str, result: Change, by: Role | None = None, who: Doer | None = None, when: Ago | None = None
+) -> Draft:
+    """A fix was done before the bike came, by whom, how long ago, and this is how it changed; None: nobody knows."""
+    return _draft("already", fix=fix, result=result, by=by, who=who, when=when)
 
 
 def fix_done(fix: str, results: Mapping[str, Outcome], others: Iterable[str] = ()) -> Draft:

@@ -228,7 +228,9 @@ class _Folder:
 
     def take_already(self, data: Mapping[str, Any]) -> None:
         fix = self.known("fix", data["fix"], self.book.fixes)
-        self.already = [one for one in self.already if one.fix != fix] + [Already(fix, data["result"])]
+        self.already = [one for one in self.already if one.fix != fix] + [
+            Already(fix, data["result"], data.get("who", ""), data.get("when", ""))
+        ]
 
     def take_fix(self, data: Mapping[str, Any]) -> None:
         names = [data["fix"], *data.get("with", ())]

@@ -24,11 +24,14 @@ Outcome = Literal["gone", "still-there"]
 Ending = Literal["cured", "handed-off", "not-reproduced", "declined", "uneconomic", "collected"]
 Origin = Literal["own-work", "part", "new-fault"]
 OldParts = Literal["back", "leave"]
+Doer = Literal["rider", "workshop"]
+Ago = Literal["days", "weeks", "longer"]
 
-SCHEMA: Final = 4
+SCHEMA: Final = 5
 """Number of the shapes below; it is stored with each event.
 
-2 added `waiting` and comebacks; 3 `stand` and `agreed`; 4 `wished`.
+2 added `waiting` and comebacks; 3 `stand` and `agreed`; 4 `wished`; 5 by whom and when something was
+done already.
 """
 
 ROLES: Final[tuple[str, ...]] = get_args(Role)
@@ -37,6 +40,8 @@ OUTCOMES: Final[tuple[str, ...]] = get_args(Outcome)
 ENDINGS: Final[tuple[str, ...]] = get_args(Ending)
 ORIGINS: Final[tuple[str, ...]] = get_args(Origin)
 OLD_PARTS: Final[tuple[str, ...]] = get_args(OldParts)
+DOERS: Final[tuple[str, ...]] = get_args(Doer)
+AGES: Final[tuple[str, ...]] = get_args(Ago)
 
 
 LONGEST_TYPED: Final = 400
@@ -277,7 +282,13 @@ _SHAPES: Final[Mapping[str, Mapping[str, _Field]]] = {
         "typed": _Field(_short(LONGEST_TYPED), must=False),
         "left_out": _Field(_true, must=False),
     },
-    "already": {"fix": _Field(_id), "result": _Field(_word(CHANGES)), "by": _Field(_word(ROLES), must=False)},
+    "already": {
+        "fix": _Field(_id),
+        "result": _Field(_word(CHANGES)),
+        "by": _Field(_word(ROLES), must=False),
+        "who": _Field(_word(DOERS), must=False),
+        "when": _Field(_word(AGES), must=False),
+    },
     "fix": {
         "fix": _Field(_id),
         "with": _Field(_ids, must=False),

@@ -19,7 +19,7 @@ from diagnose.casework.view.note import note
 from diagnose.casework.view.page import Page
 from diagnose.casework.view.plan import step_view
 from diagnose.errors import Location
-from diagnose.reason.situation import Repair
+from diagnose.reason.situation import Already, Repair
 
 View = dict[str, Any]
 NOTHING = ("nothing", "none", "complete")
@@ -108,7 +108,7 @@ class Sheet(NamedTuple):
         full: fixes of the plan that are told in full; the others are named.
         signed: torques of what was done here and of what is told in full.
         bike: facts of the bike, in words.
-        already: what was done before the bike came: fix and result.
+        already: what was done before the bike came: the fix in words, and what is known of it.
         notes: free text kept with it.
         note: all that is known, to be handed on.
         found: causes found, by name.
@@ -126,7 +126,7 @@ class Sheet(NamedTuple):
     full: tuple[str, ...] = ()
     signed: tuple[Signed, ...] = ()
     bike: tuple[str, ...] = ()
-    already: tuple[tuple[str, str], ...] = ()
+    already: tuple[tuple[str, Already], ...] = ()
     notes: tuple[str, ...] = ()
     note: str = ""
     found: tuple[str, ...] = ()
@@ -162,7 +162,7 @@ def make_sheet(desk: Desk, case_id: str, words: RiderWords | None = None) -> She
         full=full,
         signed=tuple(_signed(page, [*done_here, *full])),
         bike=tuple(_bike(desk.book, folded)),
-        already=tuple((desk.book.fixes[one.fix].name, one.result) for one in folded.situation.already),
+        already=tuple((desk.book.fixes[one.fix].name, one) for one in folded.situation.already),
         notes=tuple(desk.notes(case_id)),
         note=note(page),
         found=tuple(desk.book.causes[one].name for one in folded.found if one in desk.book.causes),

@@ -1,25 +1,46 @@
-"""What was done before the bike came: which fix, and how the bike was after it.
+"""What was done before the bike came: which fix, by whom, when, and how the bike was after it.
 
-Cast: `ask_already` tells it, or goes back without having told anything.
+Cast: `ask_already` tells it, or goes back without having told anything; `said_of` writes it in one line.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import TypeVar, cast
+
 from diagnose.book.model import Fix
 from diagnose.casework import events
+from diagnose.casework.shapes import Ago, Change, Doer
 from diagnose.casework.words import match_fixes
 from diagnose.front import wording
 from diagnose.front.prompt import Back, Command, Screen
 from diagnose.front.telling import Telling
 
+Word = TypeVar("Word", Doer, Ago)
+
+
+def said_of(name: str, result: str, who: str = "", when: str = "") -> str:
+    """What was done before the bike came, in one line; `who` and `when` are empty where nobody knows."""
+    whose = wording.DONE_BY.get(who, "") + wording.DONE_AGO.get(when, "")
+    return wording.DONE_BEFORE.format(name=name, whose=whose, result=wording.RESULT[result])
+
 
 def ask_already(telling: Telling, command: Command) -> None:
     """Ask for one fix that was done already, and tell it. Raises Back where nothing was."""
     fix = _ask_fix(telling, command)
+    who = _ask_if_known(telling, command, wording.ALREADY_WHO, wording.DOER)
+    when = _ask_if_known(telling, command, wording.ALREADY_WHEN, wording.AGO)
     results = tuple(wording.RESULT.values())
     screen = Screen(lambda: telling.paper.head(wording.ALREADY_RESULT.format(name=fix.name)), results, hints="b")
+    result = cast(Change, tuple(wording.RESULT)[telling.ask(screen, command)])
+    telling.tell(events.already(fix.id, result, who=who, when=when))
+
+
+def _ask_if_known(telling: Telling, command: Command, question: str, texts: Mapping[Word, str]) -> Word | None:
+    """One of a few words by key, or None where nobody knows."""
+    screen = Screen(lambda: telling.paper.head(question), tuple(texts.values()), enter=wording.NOT_KNOWN, hints="b")
     chosen = telling.ask(screen, command)
-    telling.tell(events.already(fix.id, tuple(wording.RESULT)[chosen]))  # type: ignore[arg-type]
+    return None if chosen < 0 else tuple(texts)[chosen]
 
 
 def _ask_fix(telling: Telling, command: Command) -> Fix:

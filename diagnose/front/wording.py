@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
-    from diagnose.casework.shapes import Origin
+    from diagnose.casework.shapes import Ago, Doer, Origin
 
 # --- keys ----------------------------------------------------------------------------------------------------------
 
@@ -315,6 +315,11 @@ ALREADY_WHICH = "What was done already?"
 GO_BACK = "back"
 ALREADY_NONE = "The book has no fix like that."
 ALREADY_RESULT = "{name}: after that it was ..."
+ALREADY_WHO = "Who did it?"
+ALREADY_WHEN = "How long ago?"
+NOT_KNOWN = "not known"
+DOER: Final[dict[Doer, str]] = {"rider": "the rider", "workshop": "a workshop"}
+AGO: Final[dict[Ago, str]] = {"days": "days", "weeks": "weeks", "longer": "longer"}
 RESULT = {"better": "better for a while", "same": "no different", "worse": "worse since"}
 TOOK_BACK = "Taken back: {text}"
 NO_BACK = "There is nothing to go back to."
@@ -450,7 +455,9 @@ TODAY_COUNT = "{differing} of {all} jobs would go another way."
 # --- play ----------------------------------------------------------------------------------------------------------
 
 RIDER_SAYS = "The rider says: {name}"
-DONE_BEFORE = "Done before it came: {name}. After that: {result}."
+DONE_BEFORE = "Done before it came: {name}{whose}. After that: {result}."
+DONE_BY = {"rider": ", by the rider", "workshop": ", by a workshop"}
+DONE_AGO = {"days": ", days ago", "weeks": ", weeks ago", "longer": ", longer ago"}
 ASKED = "Q: {text}"
 NOT_NEXT = "(the program would have asked something else first)"
 ANSWERED = "A ({by}): {text}"

@@ -59,10 +59,15 @@ class Repair:
 
 @dataclass(frozen=True, slots=True)
 class Already:
-    """A fix somebody did before the bike came; `result` is better, same or worse."""
+    """A fix somebody did before the bike came; `result` is better, same or worse.
+
+    `who` is rider or workshop, `when` is days, weeks or longer (ago); empty where nobody knows.
+    """
 
     fix: str
     result: str
+    who: str = ""
+    when: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,7 @@ JOB: tuple[str, ...] = (
     *("2", "3", ""),  # two things catch the eye
     *("w", "1"),  # why this; the axle is tight
     *("b", "2"),  # back; it is loose
-    *("a", "set bearings", "1", "2", "l"),  # that was done already; what is likely now
+    *("a", "set bearings", "1", "", "1", "2", "l"),  # that was done already; what is likely now
     *("2", "1", "1", "2"),  # a through axle; the fix is done: one complaint gone, the other not
 )
 """A job of one key a line, with going back, a fact of several values and two complaints in it."""

@@ -212,13 +212,23 @@ def test_i_already_did_that(stand: Stand) -> None:
     """A few words find the fix, one key says how it went; what is likely moves."""
     stand(*SOUND)
     before = {one["id"]: one["share"] for one in stand.view()["complaints"][0]["causes"]}
-    stand.resume("a", "set bearings", "1", "2")
-    assert ("already", {"fix": "set-cones", "result": "same"}) in stand.told()
+    stand.resume("a", "set bearings", "1", "1", "2", "2")
+    assert ("already", {"fix": "set-cones", "result": "same", "who": "rider", "when": "weeks"}) in stand.told()
     after = {one["id"]: one["share"] for one in stand.view()["complaints"][0]["causes"]}
     assert after["cone-loose"] < before["cone-loose"]
 
 
-@pytest.mark.parametrize("keys", [("",), ("b",), ("bells", ""), ("set bearings", "", ""), ("set bearings", "1", "b")])
+@pytest.mark.parametrize(
+    "keys",
+    [
+        ("",),
+        ("b",),
+        ("bells", ""),
+        ("set bearings", "", ""),
+        ("set bearings", "1", "b"),
+        ("set bearings", "1", "", "2", "b"),
+    ],
+)
 def test_going_back_from_already_tells_nothing(stand: Stand, keys: tuple[str, ...]) -> None:
     """Each way back leads to the question; nothing is stored or taken back."""
     out = stand(*SOUND, "a", *keys)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from diagnose.casework.view import known
 from diagnose.casework.view.page import Page, View
+from diagnose.reason.situation import Already
 
 
 def hand_offs(page: Page) -> list[View]:
@@ -37,7 +38,7 @@ def note(page: Page) -> str:
     if facts:
         lines.append("Bike: " + "; ".join(facts) + ".")
     lines.extend(_note_answer(page, answer.check) for answer in situation.answers)
-    lines.extend(f"Done before it came: {book.fixes[one.fix].name} ({one.result})." for one in situation.already)
+    lines.extend(f"Done before it came: {book.fixes[one.fix].name} ({_known_of(one)})." for one in situation.already)
     for repair in situation.repairs:
         names = " and ".join(book.fixes[fix].name for fix in repair.fixes)
         results = ", ".join("gone" if gone else "still there" for gone in repair.results.values())
@@ -70,3 +71,9 @@ def of_100(share: float) -> str:
     if 0.995 < share < 1:
         return "over 99"
     return f"{share * 100:.0f}"
+
+
+def _known_of(one: Already) -> str:
+    by = {"rider": "by the rider", "workshop": "by a workshop"}.get(one.who, "")
+    ago = {"days": "days ago", "weeks": "weeks ago", "longer": "longer ago"}.get(one.when, "")
+    return ", ".join(filter(None, (by, ago, one.result)))
