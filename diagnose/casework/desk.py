@@ -196,10 +196,14 @@ class Desk:
         texts = [self.store.text(event.data["text_ref"]) for event in kept if event.kind == "note"]
         return [text for text in texts if text]
 
-    def work_done(self, case_id: str) -> list[tuple[str, Event]]:
-        """What was done to a bike, and how the job ended, each with its time: fixes, ends, comebacks."""
+    def work_done(self, case_id: str, *, before: bool = False) -> list[tuple[str, Event]]:
+        """What was done to a bike, and how the job ended, each with its time: fixes, ends, comebacks.
+
+        With `before` also what the rider says was done before it came.
+        """
         kept = events.standing(self.store.events(case_id))
-        return [(event.at, event) for event in kept if event.kind in ("fix", "ended", "reopened")]
+        kinds = {"fix", "ended", "reopened"} | ({"already"} if before else set())
+        return [(event.at, event) for event in kept if event.kind in kinds]
 
     def wait(self, case_id: str, parts: Iterable[str] = (), text: str = "") -> None:
         """Leave a case waiting for parts of the book, for what `text` says, or for something that nobody named."""

@@ -1,6 +1,6 @@
 """What was done before the bike came: which fix, by whom, when, and how the bike was after it.
 
-Cast: `ask_already` tells it, or goes back without having told anything; `said_of` writes it in one line.
+Cast: `ask_already` tells it, or goes back without having told anything.
 """
 
 from __future__ import annotations
@@ -17,12 +17,6 @@ from diagnose.front.prompt import Back, Command, Screen
 from diagnose.front.telling import Telling
 
 Word = TypeVar("Word", Doer, Ago)
-
-
-def said_of(name: str, result: str, who: str = "", when: str = "") -> str:
-    """What was done before the bike came, in one line; `who` and `when` are empty where nobody knows."""
-    whose = wording.DONE_BY.get(who, "") + wording.DONE_AGO.get(when, "")
-    return wording.DONE_BEFORE.format(name=name, whose=whose, result=wording.RESULT[result])
 
 
 def ask_already(telling: Telling, command: Command) -> None:

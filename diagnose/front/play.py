@@ -15,7 +15,6 @@ from diagnose.casework.replay import replay
 from diagnose.casework.view import make_view
 from diagnose.errors import CaseError, Location
 from diagnose.front import asides, gauges, screens, wording
-from diagnose.front.already import said_of
 from diagnose.front.paper import Paper
 from diagnose.reason.reasoner import Reasoner
 
@@ -74,8 +73,8 @@ class _Player:
             values = ", ".join(book.facts[data["fact"]].values[value] for value in data["values"])
             paper.say(f"{book.facts[data['fact']].ask} {values or wording.CANNOT}", indent=1, hang=2)
         elif event.kind == "already":
-            done = {key: value for key, value in data.items() if key in ("result", "who", "when")}
-            paper.say(said_of(book.fixes[data["fix"]].name, **done), indent=1, hang=2)
+            done = screens.done_before(book.fixes[data["fix"]].name, data["result"])
+            paper.say(done, indent=1, hang=2)
         elif event.kind == "answer":
             self._answer(data)
         elif event.kind == "fix":

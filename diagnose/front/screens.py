@@ -458,8 +458,15 @@ def _complaint_text(book: Book, event: Event) -> str:
     return book.complaints[event.data["id"]].name
 
 
+def done_before(name: str, result: str, who: str = "", when: str = "") -> str:
+    """What was done before the bike came, in one line; `who` and `when` are empty where nobody knows."""
+    whose = wording.DONE_BY.get(who, "") + wording.DONE_AGO.get(when, "")
+    return wording.DONE_BEFORE.format(name=name, whose=whose, result=wording.RESULT[result])
+
+
 def _already_text(book: Book, event: Event) -> str:
-    return f"{book.fixes[event.data['fix']].name}: {wording.RESULT[event.data['result']]}"
+    data = event.data
+    return done_before(book.fixes[data["fix"]].name, data["result"], data.get("who", ""), data.get("when", ""))
 
 
 def _ended_text(_: Book, event: Event) -> str:

@@ -59,7 +59,7 @@ def _say(paper: Paper, desk: Desk, case_id: str, view: View) -> None:
     _say_list(paper, wording.SEEN_AT_STAND, [_answer(one) for one in seen if one["by"] == "mechanic"])
     _say_list(paper, wording.SAID_BY_RIDER, [_answer(one) for one in seen if one["by"] == "rider"])
     _say_list(paper, wording.SUSPECTED, [line for one in view["complaints"] for line in _suspected(one)])
-    done = [f"{local(at)}  {told_text(desk.book, event)}" for at, event in desk.work_done(case_id)]
+    done = [f"{local(at)}  {told_text(desk.book, event)}" for at, event in desk.work_done(case_id, before=True)]
     _say_list(paper, wording.DONE_SO_FAR, done[-LAST:])
     _say_list(paper, wording.NOTES, desk.notes(case_id))
     show_also(paper, view)

@@ -11,8 +11,7 @@ from typing import Any
 
 from diagnose.casework.sheet import Done, Seen, Sheet
 from diagnose.front import wording
-from diagnose.front.already import said_of
-from diagnose.front.screens import limit_line, minutes, of_100, step_sum_lines, verdict, wish_lines
+from diagnose.front.screens import done_before, limit_line, minutes, of_100, step_sum_lines, verdict, wish_lines
 from diagnose.front.sheet import wording as say
 from diagnose.front.sheet.blocks import PENCIL, Block, Fix, Gauge, Head, Item, Page, Room, Say, Table, Warn
 
@@ -76,7 +75,7 @@ def _complaint(view: View, sheet: Sheet) -> Iterator[Block]:
     if sheet.bike:
         yield Say(say.BIKE.format(text="; ".join(sheet.bike)))
     for name, one in sheet.already:
-        yield Say(said_of(name, one.result, one.who, one.when))
+        yield Say(done_before(name, one.result, one.who, one.when))
     if sheet.found:
         yield Say(say.FOUND.format(text="; ".join(sheet.found)), strong=True)
     elif not view["ended"]:
