@@ -3,10 +3,10 @@
 Run by hand: `python -m tests.taken_away` (all, on two cores), `--kind row`, `--within rules/brakes`. What no case
 notices is printed with its place: it is padding, or it lacks a case. A case *fails* when one of its expectations no
 longer holds; that is what guards a part of the book. It *differs* when the first three causes, the verdict or its
-reasons, the next step, the plan, what else must be done, a hand-off or a caution is another, or a share has moved by
-`MOVED`; for a deduction also where this is so on the way, after any of its events. The cases of the complaints that the
-part can bear on are tried, likeliest first, until one notices; `--strict` goes on until one fails, and prints what none
-does.
+reasons, the next step, the plan, what else must be done, what is asked for, a hand-off or a caution is another, or a
+share has moved by `MOVED`; for a deduction also where this is so on the way, after any of its events. The cases of the
+complaints that the part can bear on are tried, likeliest first, until one notices; `--strict` goes on until one fails,
+and prints what none does.
 
 One core to itself tries every row in ten minutes (strict: half an hour), every cause in one.
 """
@@ -134,6 +134,7 @@ def look(view: View) -> dict[str, object]:
         "ruled_out": sorted(str(one["cause"]) for one in view["ruled_out"]),
         "also": sorted(str(one) for one in view["also"]),
         "cautions": sorted(str(one) for one in view["cautions"]),
+        "wanted": [str(one) for one in view["wanted"]],
         "dangers": sorted(str(one) for one in view["dangers"]),
         "shares": {
             (complaint["id"], one["id"]): float(one["share"])
