@@ -89,7 +89,7 @@ def find(book: Book, typed: str) -> tuple[Thing, ...]:
     if not found:
         hint = nearest(wanted, {thing.id for thing in everything}) or nearest(wanted, {one.name for one in everything})
         message = f"nothing in the book is called '{wanted[:60]}'"
-        raise BookError("id.unknown", message, None, hint or "A cause's id is the name of its file.")
+        raise BookError("id.unknown", message, None, hint or "`diagnose rules show` says how to list ids.")
     return tuple(found)
 
 

@@ -16,7 +16,7 @@ from diagnose.book.ties import things_of
 from diagnose.front.main import main
 from diagnose.front.paper import Paper
 from diagnose.front.rulebook.map import draw
-from diagnose.front.rulebook.show import KINDS, Teller
+from diagnose.front.rulebook.show import KINDS, LISTS, Teller
 from tests.shipped import shipped_book
 
 SMALL = Path(__file__).parent.parent / "book" / "small"
@@ -49,6 +49,25 @@ def hold_golden(name: str, text: str) -> None:
 
 
 # --- show -----------------------------------------------------------------------------------------------------------
+
+
+def test_without_an_id_the_kinds_are_counted(capsys: pytest.CaptureFixture[str]) -> None:
+    """Each with the word that lists it, where that is another."""
+    code, out, _ = run(capsys, "show")
+    assert code == 0
+    lines = out.splitlines()
+    assert " - 3 causes" in lines
+    assert " - 3 facts of the bike (facts)" in lines
+
+
+@pytest.mark.parametrize("word", LISTS)
+def test_all_of_a_kind_are_listed_by_their_ids(word: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """Sorted, each once."""
+    code, out, _ = run(capsys, "show", word)
+    assert code == 0
+    listed = [line.partition(":")[0].removeprefix(" - ") for line in out.splitlines() if line.startswith(" - ")]
+    things = things_of(load_book(SMALL))
+    assert listed == sorted(thing.id for thing in things if thing.kind == LISTS[word])
 
 
 @pytest.mark.parametrize(

@@ -1,10 +1,12 @@
 """`diagnose rules show`: a thing of the book in plain language, with all that hangs on it and where it stands.
 
-Cast: `Teller` writes one thing: what it is, what it says of others, then who speaks of it, then its worked cases.
+Cast: `Teller` writes one thing: what it is, what it says of others, then who speaks of it, then its worked cases;
+`LISTS` are the words for which everything of a kind is listed.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
@@ -13,7 +15,7 @@ import click
 from diagnose.book.model import Book, Check, Finding, Fix, Row
 from diagnose.book.pictures import PICTURES
 from diagnose.book.place import shipped_cases
-from diagnose.book.ties import Thing, Tie, find, ties_to
+from diagnose.book.ties import Thing, Tie, find, things_of, ties_to
 from diagnose.casework.mentions import mentions
 from diagnose.front.options import chosen_book, rules_option
 from diagnose.front.paper import Paper
@@ -40,21 +42,31 @@ KINDS = {
 }
 """Kind to what it is called, one and several, in the order in which ties are told."""
 
+LISTS = {f"{kind}es" if kind == "fix" else f"{kind}s": kind for kind in KINDS}
+"""What lists everything of a kind, to the kind."""
+
 
 @click.command()
-@click.argument("name", metavar="ID")
+@click.argument("name", metavar="[ID]", required=False)
 @rules_option
 @click.option("--cases", type=click.Path(path_type=Path), help="Another folder of worked cases.")
 @click.option("--plain", is_flag=True, help="ASCII only.")
 def command(name: str, rules: tuple[Path, ...], cases: Path | None, plain: bool) -> int:
     """Tell what the rule book says of ID: a cause, check, finding, limit, fix, complaint, deduction or what they use.
 
-    The name on the screen does as well as the id. Every tie is told with its file and line.
+    The name on the screen does as well as the id. Every tie is told with its file and line. Without ID: what kinds of
+    things there are; `complaints`, `facts`, `tools` and so on list all of a kind.
 
     Example: diagnose rules show preload-lost
     """
     book = chosen_book(rules)
     paper = Paper(plain=True if plain else None)
+    if name is None:
+        _tell_kinds(book, paper)
+        return 0
+    if name in LISTS and not any(thing.id == name for thing in things_of(book)):
+        _tell_all(book, paper, LISTS[name])
+        return 0
     teller = Teller(book, paper, cases or shipped_cases())
     for number, thing in enumerate(find(book, name)):
         if number:
@@ -62,6 +74,33 @@ def command(name: str, rules: tuple[Path, ...], cases: Path | None, plain: bool)
             paper.rule()
         teller.tell(thing)
     return 0
+
+
+def _tell_kinds(book: Book, paper: Paper) -> None:
+    counts = Counter(thing.kind for thing in things_of(book))
+    paper.say(", ".join(volume.title for volume in book.volumes), style="bold")
+    for word, kind in LISTS.items():
+        one, several = KINDS[kind]
+        called = one if counts[kind] == 1 else several
+        paper.item("-", f"{counts[kind]} {called}" + ("" if word == several else f" ({word})"))
+    paper.say("`diagnose rules show complaints` lists all of a kind, `diagnose rules show ID` tells of one.")
+
+
+def _tell_all(book: Book, paper: Paper, kind: str) -> None:
+    """Everything of a kind by its id: what is written in rule files, and what the screen shows."""
+    for thing in sorted(things_of(book), key=lambda thing: thing.id):
+        if thing.kind == kind:
+            paper.item("-", f"{thing.id}: {_in_a_line(book, thing)}")
+
+
+def _in_a_line(book: Book, thing: Thing) -> str:
+    if thing.kind == "fact":
+        return ", ".join(book.facts[thing.id].values)
+    if thing.kind == "limit":
+        return phrases.figure(book.limits[thing.id])
+    if thing.kind == "finding":
+        return f"{thing.name}: {', '.join(book.findings[thing.id].values)}"
+    return phrases.filled(book, thing.name)
 
 
 class Teller:
