@@ -51,7 +51,7 @@ LISTS = {f"{kind}es" if kind == "fix" else f"{kind}s": kind for kind in KINDS}
 @rules_option
 @click.option("--cases", type=click.Path(path_type=Path), help="Another folder of worked cases.")
 @click.option("--plain", is_flag=True, help="ASCII only.")
-def command(name: str, rules: tuple[Path, ...], cases: Path | None, plain: bool) -> int:
+def command(name: str | None, rules: tuple[Path, ...], cases: Path | None, plain: bool) -> int:
     """Tell what the rule book says of ID: a cause, check, finding, limit, fix, complaint, deduction or what they use.
 
     The name on the screen does as well as the id. Every tie is told with its file and line. Without ID: what kinds of
