@@ -31,27 +31,59 @@ class NewLimit(NamedTuple):
     kind: str
 
 
-class NewFinding(NamedTuple):
-    """Something to look at that the book does not ask for yet, with one check and two values."""
+class NewPart(NamedTuple):
+    """A part that the book does not have; its price where it is known."""
+
+    id: str
+    name: str
+    low: float | None
+    high: float | None
+
+
+class Gauge(NamedTuple):
+    """Readings of a new finding: the limit that is their edge, its unit, and whether such a bike reads `less`."""
+
+    limit: str
+    unit: str
+    less: bool
+    edge: float
+    most: float
+
+    @property
+    def told(self) -> str:
+        """A reading as such a bike has it."""
+        return f"{{reading: {self.edge / 2 if self.less else (self.edge + self.most) / 2:g} {self.unit}}}"
+
+
+@dataclass
+class NewFinding:
+    """Something to look at that the book does not ask for yet: one check, what such a bike shows, what any other."""
 
     id: str
     check: str
     ask: str
-    by: str
-    seen: str
-    other: str
-    minutes: float | None
-    others: float | None
+    by: str = "mechanic"
+    seen: str = ""
+    other: str = ""
+    minutes: float | None = None
+    others: float | None = None
     """Of 100 bikes without this cause those that show the same."""
+    more: dict[str, tuple[str, float | None]] = field(default_factory=dict)
+    """Further answers: value to its text, and of 100 bikes without this cause those that show it."""
+    gauge: Gauge | None = None
 
 
 class Row(NamedTuple):
-    """What is seen: a finding's value, on how many of 100 bikes; `check` is how a worked case has it answered."""
+    """What is seen: a finding's value, on how many of 100 bikes; `check` is how a worked case has it answered.
+
+    `reading`: what the case says of a check that measures.
+    """
 
     finding: str
     value: str
     of_100: float | None
     check: str
+    reading: str = ""
 
 
 class Away(NamedTuple):
@@ -100,6 +132,7 @@ class Draft:
     findings: list[NewFinding] = field(default_factory=list)
     limits: list[NewLimit] = field(default_factory=list)
     tools: dict[str, str] = field(default_factory=dict)
+    parts: list[NewPart] = field(default_factory=list)
     sentence: str = ""
     profile: dict[str, str] = field(default_factory=dict)
     ride: str = ""
@@ -127,6 +160,8 @@ def files_of(draft: Draft) -> dict[str, str]:
         found["limits.yaml"] = "".join(_limit(draft, one) for one in draft.limits)
     if draft.tools:
         found["tools.yaml"] = "".join(f"{name}: {_q(text)}\n" for name, text in draft.tools.items())
+    if draft.parts:
+        found["parts.yaml"] = "".join(_part(one) for one in draft.parts)
     return found
 
 
@@ -136,7 +171,7 @@ def case_of(draft: Draft) -> str:
     profile = ", ".join(f"{fact}: {value}" for fact, value in {**draft.applies, **draft.profile}.items())
     lines += [f"profile: {{{profile}}}", f"complaints: [{next(iter(draft.shares))}]"]
     if draft.rows:
-        lines += ["answers:", *(f"  {row.check}: {_value(row.value)}" for row in draft.rows)]
+        lines += ["answers:", *(f"  {row.check}: {row.reading or _value(row.value)}" for row in draft.rows)]
     lines += ["expect:", f"  top: {draft.id}"]
     lines += [f"  ride: {draft.ride}"] if draft.ride else [f"  ride: care  # {TO_BE_TOLD}"]
     lines += [f"  next: {draft.step}"] if draft.step else [f"  next: hand-off  # {TO_BE_TOLD}"]
@@ -207,23 +242,45 @@ def _away(one: Away) -> str:
     return f"{{class: {one.receiver}, urgency: {one.urgency}, reason: {_text(one.reason)}}}"
 
 
+def _part(one: NewPart) -> str:
+    low = one.low if one.low is not None else 1
+    high = max(low, one.high if one.high is not None else 10 * low or 1)
+    mark = "" if one.low is not None and one.high is not None else f"  # {TO_BE_TOLD} what it costs"
+    return f"{one.id}: {{name: {_text(one.name)}, price: {{low: {low:g}, high: {high:g}}}}}{mark}\n"
+
+
 def _finding(draft: Draft, one: NewFinding) -> str:
+    known = one.others is not None and all(often is not None for _, often in one.more.values())
     others = GUESSES["other"] if one.others is None else one.others
-    mark = "" if one.others is not None else f"  # {TO_BE_TOLD} of 100 other bikes, how many show it too"
+    often = {"seen": others, **{value: 1 if told is None else told for value, (_, told) in one.more.items()}}
+    mark = "" if known else f"  # {TO_BE_TOLD} of 100 other bikes, how many show it too"
     minutes = "1" if one.minutes is None else f"{one.minutes:g}"
     long = "" if one.minutes is not None else f"  # {TO_BE_TOLD} how many minutes it takes"
+    texts = {"other": one.other, "seen": one.seen, **{value: text for value, (text, _) in one.more.items()}}
     return (
         f"{one.id}:\n"
         f"  name: {_text(one.seen)}\n"
         f"  asked_for: [{', '.join(draft.shares)}]\n"
-        f"  values: {{other: {_text(one.other)}, seen: {_text(one.seen)}}}\n"
-        f"  otherwise: {{seen: {others:g} %}}{mark}\n"
+        f"  values: {{{', '.join(f'{_value(value)}: {_text(text)}' for value, text in texts.items())}}}\n"
+        f"  otherwise: {{{', '.join(f'{_value(value)}: {number:g} %' for value, number in often.items())}}}{mark}\n"
         f"  basis: {draft.basis}\n"
         f"  checks:\n"
         f"    {one.check}:\n"
         f"      ask: {_text(one.ask)}\n"
         f"      by: {one.by}\n"
         f"      minutes: {minutes}{long}\n"
+        f"{_readings(one.gauge) if one.gauge else ''}"
+    )
+
+
+def _readings(gauge: Gauge) -> str:
+    edge = f"{gauge.limit}.{'low' if gauge.less else 'high'}"
+    wrong, right = ("below", "from") if gauge.less else ("above", "up_to")
+    return (
+        f"      measure: {{unit: {_unit(gauge.unit)}, from: 0, to: {gauge.most:g}}}\n"
+        f"      bands:\n"
+        f"        seen: {{{wrong}: {edge}}}\n"
+        f"        other: {{{right}: {edge}}}\n"
     )
 
 

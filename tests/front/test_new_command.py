@@ -15,7 +15,7 @@ WHAT = ["top cap missing", "Nothing presses the bearings, the cap is gone.", ""]
 COMPLAINT = ["knocks at the front", "1", "10", ""]
 NEW_QUESTION = [
     *("cap gone from the stem", "", "Look at the top of the stem: is the cap there?", "1", "the cap is gone"),
-    *("it is there", "97", "1", "0.2", ""),
+    *("it is there", "97", "1", "", "0.2", ""),
 ]
 KNOWN_QUESTION = ["play at headset", "1", "2", "90", ""]
 ALIKE = ["preload", "1", ""]
@@ -73,6 +73,51 @@ def test_all_that_is_told_stands_in_the_files(
     capsys.readouterr()
     main(["rules", "check", "book", "ours/rules"])
     assert not [line for line in capsys.readouterr().out.splitlines() if line.startswith("ours")]
+
+
+@pytest.mark.parametrize("place", range(1, len(ALL), 3))
+def test_going_back_takes_another_answer_to_the_question_before(place: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Wherever: the same files as without the detour, and nothing of what was told first."""
+    assert new(monkeypatch, ALL) == 0
+    straight = {path: path.read_text("utf-8") for path in Path("ours").rglob("*.yaml")}
+    for path in straight:
+        path.unlink()
+    assert new(monkeypatch, [*ALL[:place], "<", *ALL[place - 1 :]]) == 0
+    assert {path: path.read_text("utf-8") for path in Path("ours").rglob("*.yaml")} == straight
+
+
+def test_going_back_from_the_first_question_asks_it_again(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """And to the first one from the second, where another name may be told."""
+    assert new(monkeypatch, ["<", "cap missin", "<", "<", *ALL]) == 0
+    assert capsys.readouterr().out.count("This is the first question.") == 2
+    assert [path.name for path in Path("ours").rglob("*missing.yaml")] == ["top-cap-missing.yaml"] * 2
+
+
+def test_a_third_answer_a_new_part_and_a_measurement(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Stand in their files without a mark, pass the check, and the case measures."""
+    third = [*NEW_QUESTION[:-3], "cap cracked", "2", "", "0.2"]
+    measured = ["width of the slot", "How wide is the slot of the cap?", "3", "9 mm", "2", "30", "too wide", "right"]
+    part = ["spare cap", "2", "5", ""]
+    repair = [*REPAIR[:9], *part, *REPAIR[10:]]
+    lines = [*WHAT, *COMPLAINT, *third, *measured, "90", "2", "1", "", *ALIKE, *repair, *REST]
+    code = new(monkeypatch, lines)
+    out = capsys.readouterr().out
+    findings = Path("ours/rules/findings.yaml").read_text("utf-8")
+    assert 'cap-cracked: "cap cracked"' in findings, out
+    assert "otherwise: {seen: 1 %, cap-cracked: 2 %}" in findings
+    assert "measure: {unit: mm, from: 0, to: 30}" in findings
+    assert "other: {up_to: limit-width-slot.high}" in findings
+    assert 'spare-cap: {name: "spare cap", price: {low: 2, high: 5}}' in Path("ours/rules/parts.yaml").read_text(
+        "utf-8"
+    )
+    assert "look-width-slot: {reading: 19.5 mm}" in CASE.read_text("utf-8")
+    assert TO_BE_TOLD not in "".join(path.read_text(encoding="utf-8") for path in Path("ours").rglob("*.yaml"))
+    assert code == 0, out
+    assert main(["rules", "tidy", "--check", "ours/rules", "ours/cases"]) == 0
 
 
 def test_a_number_with_a_unit_becomes_a_limit(monkeypatch: pytest.MonkeyPatch) -> None:

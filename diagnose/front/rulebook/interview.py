@@ -1,10 +1,12 @@
 """Questions to somebody who writes rules, answered by typing a line; a file of lines does as well.
 
-Cast: `Interview` asks for texts, numbers, and one of several things; `UNKNOWN` is what it gives for "?".
+Cast: `Interview` asks for texts, numbers, and one of several things; `UNKNOWN` is what it gives for "?". "<" goes back
+to the question before: `Back` is raised, and whoever asks begins anew with the answers before, see `Interview.rewind`.
 """
 
 from __future__ import annotations
 
+import io
 import re
 import sys
 from collections.abc import Callable, Sequence
@@ -14,6 +16,7 @@ from diagnose.front.paper import Paper
 
 UNKNOWN = "?"
 """Typed where somebody does not know. Given also for what is not answered any more when the lines have ended."""
+BACK = "<"
 MOST = 7
 """Things offered at once."""
 LONGEST = 500
@@ -24,15 +27,46 @@ Refuse = Callable[[str], str]
 """Says what is wrong with an answer, or nothing."""
 
 
+class Back(Exception):  # noqa: N818 - nothing is wrong
+    """The question before is wanted again."""
+
+
 class Interview:
-    """Asks line by line; `ended` when there are no more lines."""
+    """Asks line by line; `ended` when there are no more lines.
+
+    `paper` writes nowhere while answers that were given before are taken again.
+    """
 
     def __init__(self, paper: Paper) -> None:
-        self.paper = paper
+        self.paper = self._paper = paper
         self.ended = False
+        self._given: list[str] = []
+        self._again: list[str] = []
+
+    def rewind(self) -> None:
+        """Take all answers again but the last one: the next questions are answered by them, unseen."""
+        self._again, self._given = self._given[:-1], []
+        self.paper = Paper(io.StringIO(), plain=True) if self._again else self._paper
 
     def line(self, question: str) -> str:
-        """What is typed, without loose space and control characters; empty when the lines have ended."""
+        """What is typed, without loose space and control characters; empty when the lines have ended.
+
+        Raises:
+            Back: the question before is wanted.
+        """
+        if self._again:
+            typed = self._again.pop(0)
+            self.paper = self.paper if self._again else self._paper
+            return typed
+        kept = self._read(question)
+        while kept == BACK and not self._given:
+            self.paper.say("This is the first question.", indent=2)
+            kept = self._read(question)
+        if kept == BACK:
+            raise Back
+        return kept
+
+    def _read(self, question: str) -> str:
         self.paper.say(question)
         self.paper.stream.write("> ")
         self.paper.stream.flush()
@@ -54,6 +88,7 @@ class Interview:
                 continue
             wrong = refuse(typed) if refuse and typed not in ("", UNKNOWN) else ""
             if not wrong:
+                self._given.append(typed)
                 return UNKNOWN if self.ended and not typed and not empty else typed
             self.paper.say(wrong, indent=2)
         return UNKNOWN

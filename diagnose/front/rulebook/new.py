@@ -16,13 +16,13 @@ from diagnose.bench.units import UNITS, unit_of
 from diagnose.book.marks import TO_BE_TOLD
 from diagnose.book.model import Book, Cause, Check, Finding, Limit
 from diagnose.book.shape import NUMBER_WITH_UNIT
-from diagnose.casework.draft import Away, Draft, NewFinding, NewLimit, Repair, Row, id_of
+from diagnose.casework.draft import Away, Draft, Gauge, NewFinding, NewLimit, NewPart, Repair, Row, id_of
 from diagnose.casework.words import match_complaints
 from diagnose.errors import InputError
 from diagnose.front.options import rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.rulebook import phrases
-from diagnose.front.rulebook.interview import UNKNOWN, Interview
+from diagnose.front.rulebook.interview import UNKNOWN, Back, Interview
 from diagnose.front.rulebook.newfiles import Place, Tried
 
 if TYPE_CHECKING:
@@ -33,6 +33,8 @@ BASES = {"what workshops commonly do": "common practice", "my own memory": "memo
 DANGERS = {"no": "none", "ride with care": "care", "do not ride": "stop"}
 URGENCIES = ("before riding", "soon", "when convenient")
 KINDS = {"to be met": "target", "never above": "maximum", "never below": "minimum"}
+MEASURED = 2
+"""Place of "by measuring" among the ways to answer."""
 APART = 0.3
 """A value is shown so much oftener, or more rarely, of one before it tells two causes apart."""
 MORE = 3
@@ -48,7 +50,7 @@ def command(folder: Path, rules: tuple[Path, ...], plain: bool) -> int:
 
     FOLDER is a folder of your own beside the book (ours/rules when left out; it is made if it is not there), or a
     system's folder in a book. Answers are lines: typed, or from a file. `?` stands for what you do not know: it is
-    marked in the file, and `diagnose rules check` points at the marks.
+    marked in the file, and `diagnose rules check` points at the marks. `<` goes back to the question before.
 
     Exit 0 when the files pass the check and the case holds, else 1.
 
@@ -56,16 +58,22 @@ def command(folder: Path, rules: tuple[Path, ...], plain: bool) -> int:
     """
     paper = Paper(plain=True if plain else None)
     place = Place.of(folder, rules)
-    author = _Author(Interview(paper), place.book)
-    try:
-        author.ask()
-        tried = author.write(place)
-    except (KeyboardInterrupt, EOFError):
-        place.take_back()
-        paper.say()
-        paper.say("Left. Nothing was written.")
-        return 1
-    return _say_end(paper, place, author.draft, tried)
+    interview = Interview(paper)
+    while True:
+        author = _Author(interview, place.book)
+        try:
+            author.ask()
+            tried = author.write(place)
+        except Back:
+            place.take_back()
+            interview.rewind()
+        except (KeyboardInterrupt, EOFError):
+            place.take_back()
+            paper.say()
+            paper.say("Left. Nothing was written.")
+            return 1
+        else:
+            return _say_end(paper, place, author.draft, tried)
 
 
 def _say_end(paper: Paper, place: Place, draft: Draft, tried: Tried) -> int:
@@ -91,14 +99,19 @@ class _Author:
 
     def __init__(self, interview: Interview, book: Book) -> None:
         self.ask_for = interview
-        self.paper = interview.paper
         self.book = book
         self.draft = Draft("", "")
         self.taken = set(_ids(book))
 
+    @property
+    def paper(self) -> Paper:
+        """Where it is written, while answers are taken again nowhere."""
+        return self.ask_for.paper
+
     def ask(self) -> None:
         """All questions, in a mechanic's order."""
         self.paper.say("One answer a line. Empty: none, or no more. ?: I do not know; it is marked, to be told later.")
+        self.paper.say("<: back to the question before. Ctrl-C: leave, and nothing is written.")
         self._what()
         self._complaints()
         self.paper.head("What would you see?")
@@ -230,17 +243,51 @@ class _Author:
         ask = self.ask_for.text("How do you ask for it, so that somebody can look and answer?", _no_number, empty=True)
         if ask in ("", UNKNOWN):
             return
-        by = self.ask_for.choose("Who can answer?", ["the rider, by looking or remembering", "a mechanic"])
-        seen = self.ask_for.text("The answer on such a bike, in a few words?", _no_number)
-        other = self.ask_for.text("The answer on any other bike, in a few words?", _no_number)
-        of_100 = self.ask_for.number("On how many of 100 such bikes is it seen?", 0, 100)
-        others = self.ask_for.number("And on how many of 100 other bikes with this complaint?", 0, 100)
-        minutes = self.ask_for.number("How many minutes does it take to look?", 0.1, 120)
+        by = self.ask_for.choose(
+            "Who can answer?", ["the rider, by looking or remembering", "a mechanic", "a mechanic, by measuring"]
+        )
         finding = self._new_id(typed)
-        check = self._new_id(typed, "ask" if by == [0] else "look")
-        who = "rider" if by == [0] else "mechanic"
-        self.draft.findings.append(NewFinding(finding, check, ask, who, seen, other, minutes, others))
-        self._add(Row(finding, "seen", of_100, check))
+        new = NewFinding(finding, self._new_id(typed, "ask" if by == [0] else "look"), ask)
+        new.by = "rider" if by == [0] else "mechanic"
+        new.gauge = self._gauge(typed) if by == [MEASURED] else None
+        new.seen = self.ask_for.text("The answer on such a bike, in a few words?", _no_number)
+        new.other = self.ask_for.text("The answer on any other bike, in a few words?", _no_number)
+        of_100 = self.ask_for.number("On how many of 100 such bikes is it seen?", 0, 100)
+        new.others = self.ask_for.number("And on how many of 100 other bikes with this complaint?", 0, 100)
+        if not new.gauge:
+            self._further(new)
+        new.minutes = self.ask_for.number("How many minutes does it take to look?", 0.1, 120)
+        self.draft.findings.append(new)
+        self._add(Row(finding, "seen", of_100, new.check, new.gauge.told if new.gauge else ""))
+
+    def _further(self, new: NewFinding) -> None:
+        """Answers that are neither that of such a bike nor the ordinary one."""
+        question = "Is there a third answer, in a few words? Empty: no."
+        while (typed := self.ask_for.text(question, _no_number, empty=True)) not in ("", UNKNOWN):
+            left = 100 - (new.others or 0) - sum(often or 0 for _, often in new.more.values())
+            often = self.ask_for.number("On how many of 100 other bikes with this complaint?", 0, max(left, 0))
+            new.more[id_of(typed, ["seen", "other", *new.more])] = (typed, often)
+            question = "And another answer? Empty: no."
+
+    def _gauge(self, typed: str) -> Gauge | None:
+        """Which readings are right; None where that is not known: then it is a question like others."""
+        edge = self.ask_for.text("Which reading is the last that is right? With its unit, such as 3 mm.", _no_reading)
+        found = NUMBER_WITH_UNIT.search(edge)
+        if not found:
+            return None
+        number = float(re.findall(r"\d+(?:[.,]\d+)?", found[0])[0].replace(",", "."))
+        less = self.ask_for.choose("On such a bike it reads:", ["less than that", "more than that"]) != [1]
+        most = self.ask_for.number("The largest reading that there can be?", number, 100_000)
+        limit = NewLimit(
+            self._new_id(typed, "limit"),
+            typed,
+            f"{number:g}" if less else "",
+            "" if less else f"{number:g}",
+            _unit(found[0]),
+            "minimum" if less else "maximum",
+        )
+        self.draft.limits.append(limit)
+        return Gauge(limit.id, limit.unit, less, number, most if most and most > number else 3 * number)
 
     # --- what looks like it ------------------------------------------------------------------------------------------
 
@@ -340,13 +387,26 @@ class _Author:
                 one.tools.append(tool)
 
     def _parts_of(self, one: Repair) -> None:
-        typed, found = self.ask_for.pick(
-            "A part that it takes? Empty: none.", list(self.book.parts.values()), lambda part: part.name
-        )
-        if found:
-            one.parts.append(found[0].id)
-        elif typed:
-            self.paper.say(f"Parts have prices, so a new one is written by hand into parts.yaml: {typed}.", indent=2)
+        question = "A part that it takes? Empty: none."
+        parts = {part.id: part.name for part in self.book.parts.values()}
+        parts.update({new.id: new.name for new in self.draft.parts})
+        while True:
+            typed, found = self.ask_for.pick(question, list(parts), parts.__getitem__)
+            if not typed:
+                return
+            part = found[0] if found else self._new_part(typed)
+            parts.setdefault(part, typed)
+            if part not in one.parts:
+                one.parts.append(part)
+            question = "And another part? Empty: no more."
+
+    def _new_part(self, typed: str) -> str:
+        name = self._new_id(typed)
+        currency = self.book.constants.currency
+        low = self.ask_for.number(f"What does a cheap one cost, in {currency}?", 0, 100_000)
+        high = self.ask_for.number("And a dear one?", low or 0, 100_000)
+        self.draft.parts.append(NewPart(name, self._free(typed), low, high))
+        return name
 
     def _away(self, why: str) -> Away:
         receivers = list(self.book.receivers.values())
@@ -444,6 +504,11 @@ def _no_number(text: str) -> str:
     if found:
         return f'Say it without "{found[0]}": numbers with a unit have their place in steps and proofs.'
     return "Say it without braces." if "{" in text or "}" in text else ""
+
+
+def _no_reading(text: str) -> str:
+    found = NUMBER_WITH_UNIT.search(text)
+    return "" if found and _unit(found[0]) else "A number with a metric unit is wanted, or ? where you do not know."
 
 
 def _capital(text: str) -> str:

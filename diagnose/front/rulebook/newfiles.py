@@ -91,7 +91,7 @@ class Place:
     @property
     def written(self) -> list[Path]:
         """The files, in the order they were written."""
-        return list(self.before)
+        return [path for path in self.before if path.exists()]
 
     def cause_path(self, draft: Draft) -> Path:
         """The cause's own file."""
