@@ -16,7 +16,7 @@ from diagnose.book.conditions import Interval, Profile, facts_of_bands, holds, i
 from diagnose.book.model import Book, Check, Deduction, HandOff, When
 from diagnose.errors import Location
 from diagnose.reason.deduce import Chainer, Datum, Deductions, Pattern, Rule
-from diagnose.reason.situation import Situation
+from diagnose.reason.situation import Answer, Situation
 
 UNKNOWN = "not-known"
 """Asserted for a fact that is not known: what is absent is a fact of its own."""
@@ -197,10 +197,11 @@ def conclude(book: Book, chainer: Chainer, situation: Situation) -> Conclusions:
 
 
 def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions: Conclusions) -> tuple[Conclusion, ...]:
-    """Deductions that say what must be done anyway, from all that was ever seen, as long as their fixes are not done.
+    """What holds although the answer behind it was disturbed: what must be done anyway, and reasons not to ride.
 
     A danger that was seen stays until it is put right, even where a fix has disturbed the answer that showed it; only a
-    later answer on the same finding takes it back.
+    later answer on the same finding takes it back. What must be done stays as long as its fix is not done, a reason not
+    to ride while the fix that disturbed it has not helped.
     """
     fired = {one.deduction.id: one for one in conclusions.fired if one.deduction.also}
     told = {answer.finding for answer in situation.fresh}
@@ -210,12 +211,24 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
     )
     if seen != situation.answers:
         again = conclude(book, chainer, replace(situation, answers=seen))
-        fired.update({one.deduction.id: one for one in again.fired if one.deduction.also})
+        unhelped = {answer.finding for answer in situation.answers if _disturbed_in_vain(situation, answer)} - told
+        for one in again.fired:
+            not_ridden = one.deduction.danger == "stop" and any(key in unhelped for key, _ in one.matched)
+            if one.deduction.also or not_ridden:
+                fired[one.deduction.id] = one
     return tuple(
         fired[name]
         for name in sorted(fired)
-        if any(one.fix not in situation.done for one in fired[name].deduction.also)
+        if not fired[name].deduction.also or any(one.fix not in situation.done for one in fired[name].deduction.also)
     )
+
+
+def _disturbed_in_vain(situation: Situation, answer: Answer) -> bool:
+    """Whether a fix has disturbed an answer, and the complaint that it was done for still stands."""
+    if not answer.stale or answer.disturbed_by < 0:
+        return False
+    results = situation.repairs[answer.disturbed_by].results
+    return any(not gone and complaint in situation.standing for complaint, gone in results.items())
 
 
 def _one_each(fired: tuple[Conclusion, ...]) -> tuple[Conclusion, ...]:

@@ -5,6 +5,7 @@ The thresholds are the book's: stop at 5 of 100, care at 20 of 100.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -191,3 +192,14 @@ def test_care_that_was_seen_ends_with_the_repeat_test_that_passes(tmp_path: Path
     assert ride(book, play, repairs=(gone,)).verdict == "ride"
     assert ride(book, play, repairs=(still,)).verdict in ("care", "stop")
     assert ride(book, play, crack, repairs=(gone,)).because[0].id == "cracks-stop"
+
+
+def test_a_danger_that_was_seen_outlives_a_fix_that_did_not_help(tmp_path: Path) -> None:
+    """The fix has disturbed what showed the crack: not ridden until somebody looks again and takes it back."""
+    book = book_of(tmp_path, 0.1, 1, deductions={"cracks-stop": deduction({"crack": "yes"}, {"danger": "stop"})})
+    crack = replace(answer(book, "look", "yes"), stale=True, disturbed_by=0)
+    still, gone = Repair(("set",), {"knocks": False}), Repair(("set",), {"knocks": True})
+    held = ride(book, crack, repairs=(still,))
+    assert (held.verdict, held.because[0].id) == ("stop", "cracks-stop")
+    assert ride(book, crack, answer(book, "look", "no"), repairs=(still,)).verdict == "ride"
+    assert ride(book, crack, repairs=(gone,)).verdict == "ride"
