@@ -182,9 +182,9 @@ def cases(place: Path) -> Run:
 
 
 KINDS: dict[str, tuple[Callable[[Path], Run], float]] = {
-    "small books": (small_books, 0.43),
+    "small books": (small_books, 0.40),
     "shipped files": (shipped_files, 0.25),
-    "whole shipped books": (whole_books, 0.02),
+    "whole shipped books": (whole_books, 0.05),
     "cases": (cases, 0.30),
 }
 """Kind to what makes its run, and its part of a full run."""
