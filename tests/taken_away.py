@@ -4,7 +4,8 @@ Run by hand: `python -m tests.taken_away` (all, on two cores), `--kind row`, `--
 notices is printed with its place: it is padding, or it lacks a case. A case *fails* when one of its expectations no
 longer holds; that is what guards a part of the book. It *differs* when the first three causes, the verdict or its
 reasons, the next step, the plan, what else must be done, what is asked for, a hand-off or a caution is another, or a
-share has moved by `MOVED`; for a deduction also where this is so on the way, after any of its events. The cases of the
+share has moved by `MOVED`; for a deduction also where this is so on the way, after any of its events, or where an
+expectation fails that only two steps of look-ahead meet. The cases of the
 complaints that the part can bear on are tried, likeliest first, until one notices; `--strict` goes on until one fails,
 and prints what none does.
 
@@ -211,10 +212,18 @@ def noticed(part: Taken, strict: bool = False) -> str:
     if seen:
         return "differs"
     if part.kind == "deduction":
-        for number in [number for number, rules in enumerate(all_of.fired) if part.id in rules][:NEAR]:
+        for number in fired_by(part):
             if any(differs(*both) for both in _on_the_way(reasoner, all_of, number)):
                 return "differs on the way"
+        deep = Reasoner(book, engine)
+        if any(failing(replay(deep, all_of.cases[number])) for number in fired_by(part)):
+            return "fails two steps deep"
     return ""
+
+
+def fired_by(part: Taken) -> list[int]:
+    """The first cases in which a deduction fires."""
+    return [number for number, rules in enumerate(shop().fired) if part.id in rules][:NEAR]
 
 
 def _on_the_way(reasoner: Reasoner, all_of: Shop, number: int) -> Iterator[tuple[dict[str, object], dict[str, object]]]:
