@@ -103,6 +103,12 @@ class Paper:
         """A line that begins with a mark, such as a key or a number."""
         self.say(f"{mark} {text}", style=style, indent=indent, hang=len(mark) + 1)
 
+    def numbered(self, number: int, text: str) -> int:
+        """An item that begins with its number; how far in stands what belongs below it."""
+        mark = f"{number}."
+        self.item(mark, text)
+        return len(mark) + 2
+
     def row(self, texts: Sequence[str], style: str = "") -> None:
         """Short texts side by side, none of them broken, on as few lines as they take."""
         line = ""

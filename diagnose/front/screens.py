@@ -282,13 +282,13 @@ def show_needs(paper: Paper, view: View, item: View, told: set[str]) -> None:
 
 def show_step(paper: Paper, number: int, step: View, told: set[str]) -> None:
     """One step with its limits and cautions."""
-    paper.item(f"{number}.", step["text"])
+    below = paper.numbered(number, step["text"])
     for limit in step["limits"]:
-        paper.say(limit_line(limit), indent=4, hang=2, style="bold")
+        paper.say(limit_line(limit), indent=below, hang=2, style="bold")
     for one in step["sums"]:
         for text in step_sum_lines(one) or (wording.TO_RECKON.format(**one),):
-            paper.say(text, indent=4, hang=2)
-    show_cautions(paper, step["cautions"], told, 4)
+            paper.say(text, indent=below, hang=2)
+    show_cautions(paper, step["cautions"], told, below)
 
 
 def step_sum_lines(one: View) -> tuple[str, ...]:

@@ -51,11 +51,15 @@ class Step(NamedTuple):
 
 
 def ways_apart(book: Book, one: str, other: str, role: str = "mechanic", profile: Profile | None = None) -> list[Way]:
-    """Every check that tells two causes apart when `role` answers it, the best first, then the quickest."""
+    """Every check that tells two causes apart when `role` answers it, the best first, then the quickest.
+
+    Only those that are asked where it may be either.
+    """
     gone = single_answer_rule_outs(book, profile or {}, (one, other))
     spoken = [*book.causes[one].shows, *book.causes[other].shows, *(finding for _, finding in gone)]
+    askable = _askable(book, book.causes[one], book.causes[other])
     ways = []
-    for finding in dict.fromkeys(spoken):
+    for finding in dict.fromkeys(name for name in spoken if name in askable):
         rows = [_row(book, book.causes[cause], finding, gone.get((cause, finding), set())) for cause in (one, other)]
         for check in book.findings[finding].checks:
             if role in ("mechanic", check.by):
@@ -63,6 +67,24 @@ def ways_apart(book: Book, one: str, other: str, role: str = "mechanic", profile
                 if way.right >= TELLS:
                     ways.append(way)
     return sorted(ways, key=lambda way: (-round(way.right, 4), way.minutes + way.opening, way.check.id))
+
+
+def asked_for(book: Book, complaint: str) -> frozenset[str]:
+    """The findings that are asked for with a complaint, or that a deduction demands a check on."""
+    demanded = {
+        book.checks[name].finding for one in book.deductions.values() for name in [*one.demand, *one.before_riding]
+    }
+    return frozenset(
+        name
+        for name, finding in book.findings.items()
+        if not finding.asked_for or complaint in finding.asked_for or name in demanded
+    )
+
+
+def _askable(book: Book, one: Cause, other: Cause) -> frozenset[str]:
+    """The findings that are asked for where it may be either: with what both are behind, if there is such."""
+    complaints = {*one.shares} & {*other.shares} or {*one.shares, *other.shares}
+    return frozenset().union(*(asked_for(book, complaint) for complaint in complaints))
 
 
 def _row(book: Book, cause: Cause, finding: str, gone: set[str]) -> Chances:

@@ -200,6 +200,8 @@ def _full_run(total: int) -> int:
             folder.mkdir()
             run, ends = make(folder), Counter[str]()
             for seed in range(round(total * part)):
+                if seed % 100 == 0:
+                    sys.stderr.write(f"{kind}: {seed} so far\n")
                 try:
                     ends[run(seed)] += 1
                 except Exception:  # noqa: BLE001 (whatever it is, it is what is looked for)

@@ -228,6 +228,20 @@ def test_two_causes_are_told_apart_in_plain_numbers(capsys: pytest.CaptureFixtur
     hold_golden("tell-apart.txt", out)
 
 
+def test_what_belongs_to_a_number_stands_below_its_text(capsys: pytest.CaptureFixture[str]) -> None:
+    """From the first to the last, with one figure or two."""
+    code = main(["rules", "tell-apart", "gear-cable-settled", "gear-cable-friction", "--all"])
+    lines = capsys.readouterr().out.splitlines()
+    numbered = [
+        (place, found[0]) for place, line in enumerate(lines) if (found := re.match(r" \d+\. (?=\d+ right)", line))
+    ]
+    assert code == 0
+    assert {len(begin) for _, begin in numbered} == {4, 5}
+    for place, begin in numbered:
+        below = next(line for line in lines[place:] if LINE.search(line))
+        assert len(below) - len(below.lstrip()) == len(begin)
+
+
 def test_what_nothing_tells_apart_ends_with_1(capsys: pytest.CaptureFixture[str]) -> None:
     """A rider can answer one check in the small book, and both causes show the same there."""
     code, out, _ = run(capsys, "tell-apart", "preload-lost", "gap-wrong", "--by", "rider")

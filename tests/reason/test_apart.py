@@ -97,6 +97,25 @@ def test_a_finding_that_neither_speaks_to_is_left_out(book: Book) -> None:
     assert isclose(way(book, "loose", "other", "look").right, (0.6 + 0.5) / 2)
 
 
+def test_what_is_asked_for_another_complaint_tells_nothing_here(tmp_path: Path) -> None:
+    """A finding counts where it is asked for with a complaint that both are behind, or with any where there is none."""
+    rows = {"noise": {"yes": "90 %"}, "colour": {"red": "90 %"}}
+    plain = finding("yes no", {"yes": "50 %"}, {"listen": {}})
+    red = finding("red blue", {"red": "50 %"}, {"look": {}})
+    book = small_book(
+        tmp_path,
+        complaints={"knock": {}, "hum": {}},
+        findings={"noise": {**plain, "asked_for": ["knock"]}, "colour": {**red, "asked_for": ["hum"]}},
+        causes={
+            "dry": cause({"knock": "30 in 100"}, rows),
+            "loose": cause({"knock": "30 in 100", "hum": "30 in 100"}, {}),
+            "worn": cause({"hum": "30 in 100"}, {}),
+        },
+    )
+    assert [one.check.id for one in ways_apart(book, "dry", "loose")] == ["listen"]
+    assert {one.check.id for one in ways_apart(book, "dry", "worn")} == {"listen", "look"}
+
+
 def test_facts_of_the_bike_and_deductions_are_told_beside(book: Book) -> None:
     """Different values of a fact: no bike has both. A deduction counts where it does not treat both alike."""
     assert never_together(book, "loose", "other") == ["headset"]

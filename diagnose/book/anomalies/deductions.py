@@ -7,9 +7,10 @@ least ground (`closure.py`), so that one deduction is weighed against all others
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import chain
 
 from diagnose.book.anomalies.anomaly import ERROR, Anomaly, Example, Found, Study
-from diagnose.book.anomalies.closure import Effect, Ground, implies, within
+from diagnose.book.anomalies.closure import Closure, Effect, Ground, implies, within
 from diagnose.book.model import Deduction, When
 
 FILE = "front/deductions.yaml"
@@ -154,7 +155,7 @@ notchy-and-carbon:
 
 
 class Conflicting(Anomaly):
-    """A deduction that, wherever it fires, leads to the contrary of what it concludes as well."""
+    """A deduction under whose own conditions the contrary of what it concludes follows as well."""
 
     name = "deduction.conflict"
     severity = ERROR
@@ -195,25 +196,39 @@ smooth-is-not-the-bearings:
         told: set[frozenset[str]] = set()
         by_conditions = sorted(study.book.deductions.values(), key=lambda one: -len(one.when))
         for deduction in by_conditions:
-            for other, what in self._against(study, deduction):
+            for other, where, what in self._against(study.closure, deduction):
                 pair = frozenset((deduction.id, other))
                 if pair not in told:
                     told.add(pair)
-                    itself = "itself" if other == deduction.id else f"'{other}'"
-                    message = f"wherever '{deduction.id}' holds, {itself} holds too, and they contradict: {what}"
                     hint = "Keep one of the two, or give one a condition that keeps it off the other's bikes."
                     owner = ("deduction", deduction.id)
-                    yield Found(study.place(owner), message, hint, owner, (other,))
+                    yield Found(study.place(owner), f"{where}: {what}", hint, owner, (other,))
 
-    def _against(self, study: Study, deduction: Deduction) -> Iterator[tuple[str, str]]:
-        """Deductions that contradict this one on some least ground of it, and how."""
-        closure = study.closure
-        for ground in closure.least_grounds(deduction):
-            for other in closure.of(ground).fired:
-                for effect in closure.effects[deduction.id]:
-                    for contrary in closure.effects[other]:
-                        if contradict(effect, contrary):
-                            yield other, f"{_told(effect)} and {_told(contrary)}"
+    def _against(self, closure: Closure, deduction: Deduction) -> Iterator[tuple[str, str, str]]:
+        """Deductions that contradict this one on some least ground of it, where they hold, and how.
+
+        Care where it says stop already is meant where that is so on some grounds only: then the one sharpens the other.
+        """
+        mine = deduction.id
+        grounds = [self._contraries(closure, mine, ground) for ground in closure.least_grounds(deduction)]
+        worse = all(any(effect[0] == "danger" for _, effect, _ in found) for found in grounds)
+        for clash in dict.fromkeys(chain.from_iterable(grounds)):
+            other, effect, contrary = clash
+            if effect[0] != "danger" or worse:
+                where = f"on some bikes '{mine}' and '{other}' both hold, and they contradict"
+                if all(clash in found for found in grounds):
+                    where = f"wherever '{mine}' holds, '{other}' holds too, and they contradict"
+                yield other, where if other != mine else f"'{mine}' contradicts itself", _both(effect, contrary)
+
+    def _contraries(self, closure: Closure, mine: str, ground: Ground) -> list[tuple[str, Effect, Effect]]:
+        """Who contradicts a deduction on one ground: with what of its, and by what."""
+        return [
+            (other, effect, contrary)
+            for other in closure.of(ground).fired
+            for effect in sorted(closure.effects[mine], key=str)
+            for contrary in sorted(closure.effects[other], key=str)
+            if contradict(effect, contrary)
+        ]
 
 
 def contradict(one: Effect, other: Effect) -> bool:
@@ -234,6 +249,10 @@ def contradict(one: Effect, other: Effect) -> bool:
     return False
 
 
+def _both(effect: Effect, contrary: Effect) -> str:
+    return f"{_told(effect)} and {_told(contrary)}"
+
+
 def _told(effect: Effect) -> str:
     kind, *rest = effect
     if kind == "factor":
@@ -250,9 +269,9 @@ class Circular(Anomaly):
         FILE,
         """
 opened-so-crashed:
-  when: {front-end-history: opened, recent-work: fork}
+  when: {front-end-history: opened, steering-feel: notchy}
   then: {conclude: {crash-suspected: "yes"}}
-  because: "Nobody changes a fork without a reason."
+  because: "A front end that was opened and catches had a reason to be opened."
   basis: memory
 crashed-so-opened:
   when: {crash-suspected: "yes"}
@@ -266,9 +285,9 @@ crashed-so-opened:
         FILE,
         """
 opened-so-crashed:
-  when: {front-end-history: opened, recent-work: fork}
+  when: {front-end-history: opened, steering-feel: notchy}
   then: {conclude: {crash-suspected: "yes"}}
-  because: "Nobody changes a fork without a reason."
+  because: "A front end that was opened and catches had a reason to be opened."
   basis: memory
 crashed-so-care:
   when: {crash-suspected: "yes"}

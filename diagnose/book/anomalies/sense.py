@@ -32,11 +32,28 @@ name: "fork crown cracked"
 in_short: "The crown opens under braking."
 common_for: {front-knock: 40 in 100}
 basis: memory
-shows: {play-at-headset: {clear: likely}}
+shows: {fork-crown: {cracked: almost certain}}
 danger: stop
 danger_because: "A fork that breaks throws its rider."
 hand_off: {class: workshop, urgency: before riding, reason: "New fork."}
 """,
+        (
+            (
+                "front/findings.yaml",
+                """
+fork-crown:
+  name: "the fork's crown"
+  values: {sound: "sound", cracked: "cracked"}
+  otherwise: {sound: 99 %}
+  basis: common practice
+  checks:
+    look-at-crown:
+      ask: "What do you see at the crown of the fork?"
+      by: mechanic
+      minutes: 0.5
+""",
+            ),
+        ),
     )
     right = Example(
         "front/causes/crown-cracked.yaml",
@@ -45,11 +62,28 @@ name: "fork crown cracked"
 in_short: "The crown opens under braking."
 common_for: {front-knock: 1 in 100}
 basis: memory
-shows: {play-at-headset: {clear: likely}}
+shows: {fork-crown: {cracked: almost certain}}
 danger: stop
 danger_because: "A fork that breaks throws its rider."
 hand_off: {class: workshop, urgency: before riding, reason: "New fork."}
 """,
+        (
+            (
+                "front/findings.yaml",
+                """
+fork-crown:
+  name: "the fork's crown"
+  values: {sound: "sound", cracked: "cracked"}
+  otherwise: {sound: 99 %}
+  basis: common practice
+  checks:
+    look-at-crown:
+      ask: "What do you see at the crown of the fork?"
+      by: mechanic
+      minutes: 0.5
+""",
+            ),
+        ),
     )
 
     def find(self, study: Study) -> Iterator[Found]:

@@ -259,8 +259,27 @@ class ToBeTold(Anomaly):
 
     name = "mark.to-be-told"
     why = "What stands there is a guess until somebody who knows bikes has told it."
-    wrong = Example("tools.yaml", f'star-nut-setter: "star nut setter"   # {TO_BE_TOLD}')
-    right = Example("tools.yaml", '# a star nut setter is to be told of as well\nstar-nut-setter: "star nut setter"')
+    wrong = Example(
+        "front/deductions.yaml",
+        f"""
+bars-notchy-care:
+  when: {{steering-feel: notchy}}
+  then: {{danger: care}}
+  because: "{TO_BE_TOLD}"
+  basis: common practice
+""",
+    )
+    right = Example(
+        "front/deductions.yaml",
+        """
+# what happens is to be told by whoever has ridden one
+bars-notchy-care:
+  when: {steering-feel: notchy}
+  then: {danger: care}
+  because: "Steering that catches surprises its rider."
+  basis: common practice
+""",
+    )
 
     def find(self, study: Study) -> Iterator[Found]:
         """Report every mark of every rule file, in a text or in a comment."""
@@ -273,7 +292,7 @@ def marks_in(text: str, shown: str) -> Iterator[Found]:
     for number, line in enumerate(text.split("\n"), start=1):
         at = line.find(TO_BE_TOLD)
         if at >= 0:
-            told = " ".join(f"{line[:at]} {line[at + len(TO_BE_TOLD) :]}".split()).strip(" #'\"-:,")
+            told = " ".join(line.replace(TO_BE_TOLD, " ").replace('"', "").split()).strip(" #'-:,")
             what = f": {told[:60]}" if told else ""
             hint = "Put what is so in its place, or check what stands there, and delete the mark."
             yield Found(

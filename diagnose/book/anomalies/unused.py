@@ -44,9 +44,9 @@ crown-race-seat:
                 """
 name: "crown race seat worn"
 in_short: "The race turns on the fork."
-common_for: {front-knock: 2 in 100}
+common_for: {front-knock: 4 in 100}
 basis: memory
-shows: {steering-feel: {notchy: likely}}
+shows: {play-at-headset: {clear: very likely}, steerer-gap: {too-much: almost certain}}
 danger: none
 hand_off: {class: frame-builder, urgency: soon, reason: "The seat measures less than {crown-race-seat}."}
 """,
@@ -114,7 +114,7 @@ name: "star nut pulled out"
 in_short: "The star nut slides up in the steerer and holds nothing."
 common_for: {front-knock: 5 in 100}
 basis: memory
-shows: {play-at-headset: {clear: likely}}
+shows: {play-at-headset: {clear: very likely}, steerer-gap: {too-much: almost certain}}
 danger: none
 ladder:
   - fix: set-star-nut

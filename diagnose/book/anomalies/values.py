@@ -18,7 +18,7 @@ class Unreferenced(Anomaly):
     """A value that nothing in the book tells from its neighbours, so that choosing it says nothing."""
 
     name = "value.unreferenced"
-    why = "Somebody is made to choose between answers that come to the same."
+    why = "It reads as if it made a difference, and makes none: whoever chooses or writes it is led astray."
     wrong = Example(
         FINDINGS,
         """
@@ -127,7 +127,7 @@ class Illegal(Anomaly):
         """
 gap-beyond-the-steerer:
   when: {measure-gap: {above: 45}}
-  then: {danger: stop}
+  then: {hand_off: {class: workshop, urgency: before riding, reason: "It wants a longer steerer."}}
   because: "The stem does not grip the steerer."
   basis: common practice
 """,
@@ -137,7 +137,7 @@ gap-beyond-the-steerer:
         """
 gap-beyond-the-steerer:
   when: {measure-gap: {above: 25}}
-  then: {danger: stop}
+  then: {hand_off: {class: workshop, urgency: before riding, reason: "It wants a longer steerer."}}
   because: "The stem does not grip the steerer."
   basis: common practice
 """,

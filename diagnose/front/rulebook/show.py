@@ -241,8 +241,8 @@ class Teller:
         self._list("Comes after, where both are to be done", [named(book.fixes[one]) for one in fix.after])
         self.paper.head("Steps")
         for number, step in enumerate(fix.steps, 1):
-            self.paper.item(f"{number}.", phrases.filled(book, step.text))
-            self._figures(step.limits, step.cautions, indent=4)
+            below = self.paper.numbered(number, phrases.filled(book, step.text))
+            self._figures(step.limits, step.cautions, indent=below)
         self._figures((), fix.cautions)
         self._list("Line picture on the printed sheet", [PICTURES[fix.picture]] if fix.picture else [])
         self._list("Worked if", [phrases.filled(book, fix.works_if)])

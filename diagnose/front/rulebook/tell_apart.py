@@ -45,7 +45,7 @@ def command(one: str, other: str, by: str, everything: bool, rules: tuple[Path, 
     if ways:
         _say_ways(book, paper, (first, second), ways if everything else ways[:MOST])
         if len(ways) > MOST and not everything:
-            paper.say(f"{len(ways) - MOST} more tell less; --all shows them.")
+            paper.say(f"{len(ways) - MOST} more, which tell less: --all shows them.")
         _say_path(book, paper, ways)
     else:
         who = "a rider can answer" if by == "rider" else "in the book"
@@ -82,12 +82,12 @@ def _say_ways(book: Book, paper: Paper, causes: tuple[Cause, Cause], ways: list[
         paper.say()
         opens = f", and {phrases.minutes(way.opening)} to get there" if way.opening else ""
         told = f"{100 * way.right:.0f} right, {phrases.minutes(way.minutes)}{opens}"
-        paper.item(f"{number}.", f"{told}: {phrases.filled(book, way.check.ask)} ({way.check.id})")
-        paper.say(place(way.check.where), indent=4)
+        below = paper.numbered(number, f"{told}: {phrases.filled(book, way.check.ask)} ({way.check.id})")
+        paper.say(place(way.check.where), indent=below)
         texts = book.findings[way.check.finding].values.values()
         for text, here, there in zip(texts, way.one, way.other, strict=True):
             towards = "" if abs(here - there) < 0.05 else f", speaks for the {'first' if here > there else 'second'}"
-            paper.say(f"{text}: {100 * here:.0f} of 100 and {100 * there:.0f} of 100{towards}", indent=4, hang=2)
+            paper.say(f"{text}: {100 * here:.0f} of 100 and {100 * there:.0f} of 100{towards}", indent=below, hang=2)
 
 
 def _say_path(book: Book, paper: Paper, ways: list[Way]) -> None:
@@ -97,8 +97,8 @@ def _say_path(book: Book, paper: Paper, ways: list[Way]) -> None:
     for number, step in enumerate(steps, 1):
         total += step.way.minutes + step.way.opening
         asked = phrases.filled(book, step.way.check.ask)
-        paper.item(f"{number}.", f"{asked} ({step.way.check.id})")
-        paper.say(f"{100 * step.right:.0f} of 100 right after {phrases.minutes(round(total, 1))}", indent=4)
+        below = paper.numbered(number, f"{asked} ({step.way.check.id})")
+        paper.say(f"{100 * step.right:.0f} of 100 right after {phrases.minutes(round(total, 1))}", indent=below)
     right = steps[-1].right if steps else 0.5
     if right < HARDLY:
         paper.say(f"Even then {100 - 100 * right:.0f} of 100 are called wrong: the book hardly tells them apart.")

@@ -15,6 +15,7 @@ from itertools import combinations
 from diagnose.book.anomalies.anomaly import Anomaly, Example, Found, Study
 from diagnose.book.anomalies.ends import clash
 from diagnose.book.model import Book, Cause, Condition
+from diagnose.reason.apart import asked_for
 from diagnose.reason.belief import without
 from diagnose.reason.conclude import trust_in
 
@@ -34,7 +35,7 @@ class Alike(Anomaly):
         """
 name: "crown race loose"
 in_short: "The lower race turns on the fork."
-common_for: {front-knock: 3 in 100}
+common_for: {front-knock: 4 in 100}
 basis: memory
 shows:
   play-at-headset: {clear: very likely}
@@ -48,12 +49,11 @@ hand_off: {class: frame-builder, urgency: soon, reason: "The seat is cut anew."}
         """
 name: "crown race loose"
 in_short: "The lower race turns on the fork."
-common_for: {front-knock: 3 in 100}
+common_for: {front-knock: 4 in 100}
 basis: memory
 shows:
   play-at-headset: {clear: very likely}
-  steerer-gap: {right: very likely}
-  steering-feel: {notchy: very likely}
+  steerer-gap: {too-much: almost certain}
 danger: none
 ladder:
   - fix: bed-race
@@ -97,18 +97,6 @@ def _one_cure(one: Cause, other: Cause) -> bool:
     """Whether one fix cures most bikes with either."""
     cures = {rung.fix for rung in one.ladder if rung.cured >= SAME_CURE}
     return any(rung.fix in cures and rung.cured >= SAME_CURE for rung in other.ladder)
-
-
-def asked_for(book: Book, complaint: str) -> frozenset[str]:
-    """The findings that are asked for with a complaint, or that a deduction demands a check on."""
-    demanded = {
-        book.checks[name].finding for one in book.deductions.values() for name in [*one.demand, *one.before_riding]
-    }
-    return frozenset(
-        name
-        for name, finding in book.findings.items()
-        if not finding.asked_for or complaint in finding.asked_for or name in demanded
-    )
 
 
 def best_apart(book: Book, one: Cause, other: Cause, asked: frozenset[str]) -> tuple[str, float]:

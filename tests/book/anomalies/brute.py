@@ -129,13 +129,16 @@ class Brute:
         return all(self.follows(bike, self.deductions) == self.follows(bike, changed) for bike in bikes)
 
     def conflicts(self, name: str) -> bool:
-        """Whether on some least bike that fires it what follows contradicts what it does."""
+        """Whether on some least bike that fires it what follows contradicts what it does; a danger, on every one."""
         firing = [bike for bike in self.bikes if name in self.fired(bike, self.deductions)]
         least = [bike for bike in firing if not any(other < bike for other in firing)]
         mine = does(name, self.deductions[name]["then"])
-        return any(
-            _contrary(one, other) for bike in least for one in mine for other in self.follows(bike, self.deductions)
+        return any(self._contradicted(one, bike) for bike in least for one in mine if one[0] != "danger") or any(
+            bool(least) and all(self._contradicted(one, bike) for bike in least) for one in mine if one[0] == "danger"
         )
+
+    def _contradicted(self, one: Does, bike: Bike) -> bool:
+        return any(_contrary(one, other) for other in self.follows(bike, self.deductions))
 
     def circular(self) -> set[str]:
         """The deductions that lead back to themselves: those on a closed walk, found by squaring the relation."""

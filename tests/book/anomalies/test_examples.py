@@ -29,6 +29,13 @@ def test_it_is_not_found_in_the_right_example(anomaly: Anomaly, tmp_path: Path) 
 
 
 @EVERY
+def test_nothing_else_is_wrong_with_the_right_example(anomaly: Anomaly, tmp_path: Path) -> None:
+    """Whoever copies it is told nothing."""
+    said = told(lay_example(anomaly.right, tmp_path))
+    assert said.endswith("\n0 errors, 0 warnings.\nexit 0\n"), said
+
+
+@EVERY
 def test_the_wrong_example_is_told_as_agreed(anomaly: Anomaly, tmp_path: Path) -> None:
     """What, where, why it matters and what to write, word by word."""
     said = told(lay_example(anomaly.wrong, tmp_path))
