@@ -200,8 +200,9 @@ class _CaseReader:
         if not {"next", "plan_order"} & set(stands):
             problems.error("expect.thin", where, "a case expects a `next` step or a `plan_order`", "Add one.")
         step = expect["next"]
-        known = {*self.book.checks, *self.book.fixes, "hand-off", "done"}
-        if step is not None and step not in known:
+        book = self.book
+        if step is not None and step not in ("hand-off", "done") and step not in book.checks and step not in book.fixes:
+            known = {*book.checks, *book.fixes, "hand-off", "done"}
             message = f"there is no check or fix '{step}' to come next"
             problems.error("id.unknown", place_of(node, "expect", "next"), message, nearest(step, known))
         for complaint in expect["top"] if isinstance(expect["top"], dict) else ():

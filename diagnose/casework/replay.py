@@ -1,7 +1,7 @@
 """Case files run against a book, and held against what they expect.
 
-Cast: `replay(reasoner, case)` gives the View of a case with its expectations filled in; `find_cases` lists the files of
-a folder.
+Cast: `replay(reasoner, case)` gives the View of a case with its expectations filled in, `verdict` the expectations
+alone; `find_cases` lists the files of a folder.
 """
 
 from __future__ import annotations
@@ -14,8 +14,8 @@ from typing import Any
 from diagnose.book.files import Refuse, yaml_files
 from diagnose.book.shape import Fields
 from diagnose.casework.casefile import CaseFile
-from diagnose.casework.fold import fold
-from diagnose.casework.view import View, make_view
+from diagnose.casework.fold import Folded, fold
+from diagnose.casework.view import View, glimpse, make_view
 from diagnose.errors import CaseError, Location
 from diagnose.reason.reasoner import Reasoner
 
@@ -44,19 +44,38 @@ def find_cases(path: Path, refuse: Refuse | None = None) -> list[Path]:
 
 def replay(reasoner: Reasoner, case: CaseFile, *, with_estimate: bool = False, with_why: bool = False) -> View:
     """The View at the end of a case, with `expectations` and `holds`."""
+    view = make_view(
+        reasoner,
+        _folded(reasoner, case),
+        sentence=case.sentence,
+        file=case.file,
+        with_estimate=with_estimate,
+        with_why=with_why,
+    )
+    view["expectations"] = _expectations(case, view)
+    view["holds"] = all(one["holds"] for one in view["expectations"])
+    return view
+
+
+def verdict(reasoner: Reasoner, case: CaseFile) -> View:
+    """Of a View only `case`, `file`, `expectations` and `holds`: nothing else is worked out."""
+    expectations = _expectations(case, glimpse(reasoner, _folded(reasoner, case)))
+    holds = all(one["holds"] for one in expectations)
+    return {"case": case.sentence, "file": case.file, "expectations": expectations, "holds": holds}
+
+
+def _folded(reasoner: Reasoner, case: CaseFile) -> Folded:
     try:
-        folded = fold(reasoner.book, case.told)
+        return fold(reasoner.book, case.told)
     except CaseError as why:
         raise CaseError(why.code, why.message, why.location or Location(case.file, 1, 1), why.hint) from None
-    view = make_view(
-        reasoner, folded, sentence=case.sentence, file=case.file, with_estimate=with_estimate, with_why=with_why
-    )
-    view["expectations"] = [
+
+
+def _expectations(case: CaseFile, view: View) -> list[View]:
+    return [
         {"path": path, "expected": expected, "found": found, "holds": holds}
         for path, expected, found, holds in _compare(case, view)
     ]
-    view["holds"] = all(one["holds"] for one in view["expectations"])
-    return view
 
 
 Compared = tuple[str, Any, Any, bool]

@@ -19,7 +19,8 @@ from diagnose.casework.fold import Folded
 from diagnose.casework.intake import Prompt
 from diagnose.casework.settings import Settings, fit
 from diagnose.casework.view import View, make_view
-from diagnose.reason.diagnosis import Diagnosis, Next
+from diagnose.reason.ask import Next, Option, take
+from diagnose.reason.diagnosis import Diagnosis
 from diagnose.reason.reasoner import Reasoner
 from diagnose.reason.situation import Situation
 
@@ -39,7 +40,7 @@ def counter_view(reasoner: Reasoner, folded: Folded) -> View:
     here = folded.situation.role == "rider"
     prompt = intake.next_prompt(reasoner, folded.situation, found) if here else None
     if prompt and prompt.kind == "check":
-        found = replace(found, next=_asking(found, prompt))
+        found = found.asking(_asking(found, prompt))
     view = make_view(reasoner, folded, with_estimate=False, with_why=True, diagnosis=found)
     number = intake.asked(folded.situation) + 1
     view["prompt"] = prompt and {**prompt._asdict(), "number": number, "most": intake.MOST_PROMPTS}
@@ -50,7 +51,7 @@ def _asking(found: Diagnosis, prompt: Prompt) -> Next:
     """The next step that asks this."""
     if found.next.id == prompt.id:
         return found.next
-    return Next("check", prompt.id, 0.0, found.next.expected, (), "", None, "")
+    return take(Option("check", prompt.id, 0.0, found.next.expected))
 
 
 def make_ticket(reasoner: Reasoner, folded: Folded, counter: View, settings: Settings | None = None) -> View:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -11,8 +13,8 @@ from diagnose import __version__
 from diagnose.book.model import Book
 from diagnose.book.place import shipped_cases
 from diagnose.book.problems import Problem
-from diagnose.casework.casefile import CaseProblemsError, case_reader, read_case
-from diagnose.casework.replay import find_cases, replay
+from diagnose.casework.casefile import CaseFile, CaseProblemsError, case_reader, read_case
+from diagnose.casework.replay import find_cases, replay, verdict
 from diagnose.errors import BookError, CaseError, DiagnoseError
 from diagnose.front.options import chosen_book, rules_option
 from diagnose.front.problems import describe, problem_of, told
@@ -42,7 +44,8 @@ def command(files: tuple[Path, ...], as_json: bool, rules: tuple[Path, ...], est
         return 2
     reasoner = Reasoner(book)
     _notice(reasoner)
-    views, problems = _run_all(reasoner, files or _shipped(), estimate)
+    run = partial(replay, reasoner, with_estimate=estimate) if as_json else partial(verdict, reasoner)
+    views, problems = _run_all(reasoner.book, files or _shipped(), run)
     if as_json:
         _print_json(book, views, problems)
     else:
@@ -64,10 +67,12 @@ def _notice(reasoner: Reasoner) -> None:
         click.echo(reasoner.notice, err=True)
 
 
-def _run_all(reasoner: Reasoner, paths: tuple[Path, ...], estimate: bool) -> tuple[list[dict[str, Any]], list[Problem]]:
+def _run_all(
+    book: Book, paths: tuple[Path, ...], run: Callable[[CaseFile], dict[str, Any]]
+) -> tuple[list[dict[str, Any]], list[Problem]]:
     views: list[dict[str, Any]] = []
     problems: list[Problem] = []
-    reader = case_reader(reasoner.book)
+    reader = case_reader(book)
     for given in paths:
         try:
             found = find_cases(given, lambda why: problems.append(problem_of(why)))
@@ -76,7 +81,7 @@ def _run_all(reasoner: Reasoner, paths: tuple[Path, ...], estimate: bool) -> tup
             continue
         for path in found:
             try:
-                views.append(replay(reasoner, read_case(path, reasoner.book, reader), with_estimate=estimate))
+                views.append(run(read_case(path, book, reader)))
             except CaseProblemsError as many:
                 problems.extend(many.problems)
             except DiagnoseError as why:

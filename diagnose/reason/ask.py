@@ -1,7 +1,7 @@
 """What to do next: every open check, every open fix and the hand-off weighed by expected cost; danger first.
 
 Cast: `Adviser` weighs the options of an outlook; `Option` is one of them with its expected cost until the complaint
-is gone; `Choice` is the best, the runner-up, and why it was taken out of turn if a danger demanded it.
+is gone; `Next` is the best, the runner-up, and why it was taken out of turn if a danger demanded it.
 
 For a check the expected cost is its own plus, over every report, what the best course costs after it; "can't tell" is
 a branch of its own, at the rate of the role (Heckerman, Breese and Rommelse 1995; Kalagnanam and Henrion 1988). All
@@ -13,14 +13,17 @@ then by id.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
 from operator import mul, sub
 from typing import NamedTuple
 
 from diagnose.book.model import Check
 from diagnose.reason.outlook import Branch, Outlook, Position
 from diagnose.reason.reasoner import DEPTH
-from diagnose.reason.repair import Treatment, mean_minutes
+from diagnose.reason.repair import Treatment
+from diagnose.reason.workbench import mean_minutes
 
 AGAIN = 3
 """Checks, and as many fixes, that are weighed a second time, two steps deep."""
@@ -65,12 +68,56 @@ class Option(NamedTuple):
     prepares: str = ""
 
 
-class Choice(NamedTuple):
-    """What to do next, what came second, and the reason when danger put it first (a cause or a deduction)."""
+Weighed = tuple[Option, Option | None]
+"""An option with what it is expected to cost, and what came second."""
 
-    best: Option
-    runner_up: Option | None
+
+@dataclass(frozen=True)
+class Next:
+    """What to do next. `kind` is check, fix, hand-off or done.
+
+    `demanded_by` is the reason when danger put it first (a cause or a deduction). What it costs and what came second
+    is worked out when it is first asked for: what a danger demands comes first whatever it costs.
+    """
+
+    kind: str
+    id: str
+    weigh: Callable[[], Weighed] = field(repr=False, compare=False)
+    with_fixes: tuple[str, ...] = ()
+    prepares: str = ""
     demanded_by: str = ""
+    found: tuple[str, ...] = ()
+
+    @cached_property
+    def _weighed(self) -> Weighed:
+        return self.weigh()
+
+    @property
+    def cost(self) -> float:
+        """Its own minutes."""
+        return self._weighed[0].cost
+
+    @property
+    def expected(self) -> float:
+        """Minutes until the complaint is gone if it is done next."""
+        return self._weighed[0].expected
+
+    @property
+    def runner_up(self) -> Option | None:
+        """What came second."""
+        return self._weighed[1]
+
+    @property
+    def saves(self) -> float | None:
+        """Expected minutes less than doing the runner-up first."""
+        return None if self.runner_up is None else self.runner_up.expected - self.expected
+
+
+def take(option: Option, second: Option | None = None, demanded_by: str = "", found: tuple[str, ...] = ()) -> Next:
+    """An option that is weighed already, as what comes next."""
+    return Next(
+        option.kind, option.id, lambda: (option, second), option.with_fixes, option.prepares, demanded_by, found
+    )
 
 
 class Adviser:
@@ -85,14 +132,13 @@ class Adviser:
 
     # --- the choice ------------------------------------------------------------------------------------------------
 
-    def choose(self) -> Choice:
+    def choose(self) -> Next:
         """What to do next."""
-        demand = self.demanded()
-        if demand:
-            check, why = demand
-            self.depth = 1  # what comes after it is weighed when its answer is there
-            option = self.weigh_check(check, self.outlook.here)
-            return Choice(option, next((one for one in self.options() if one.id != option.id), None), why)
+        if self.demand:
+            check, why = self.demand
+            needed = self.outlook.check_cost(check, self.outlook.here)[2]
+            name, prepares = (needed[0], check.id) if needed else (check.id, "")
+            return Next("check", name, lambda: self._weigh_demanded(check), (), prepares, why)
         options = self.options()
         best = options[0]
         if best.kind == "check":
@@ -100,7 +146,13 @@ class Adviser:
             trifle = min(TRIFLE * best.expected, self._moment(acting))
             best = acting if acting.expected - best.expected <= trifle else best
         best = self._verified_first(best)
-        return Choice(best, next((one for one in options if one.id not in (best.id, best.prepares)), None))
+        return take(best, next((one for one in options if one.id not in (best.id, best.prepares)), None))
+
+    def _weigh_demanded(self, check: Check) -> Weighed:
+        """What a danger demands, one step deep: what comes after it is weighed when its answer is there."""
+        self.depth = 1
+        option = self.weigh_check(check, self.outlook.here)
+        return option, next((one for one in self.options() if one.id != option.id), None)
 
     def _moment(self, acting: Option) -> float:
         """Minutes that a question must save to be asked before this fix or hand-off."""
@@ -276,7 +328,8 @@ class Adviser:
 
     # --- danger first ----------------------------------------------------------------------------------------------
 
-    def demanded(self) -> tuple[Check, str] | None:
+    @cached_property
+    def demand(self) -> tuple[Check, str] | None:
         """The check that a danger demands before everything else, and the deduction or cause that does.
 
         Checks that the book marks as guarding a danger come first, then other questions that could clear one; the

@@ -1,24 +1,26 @@
 """One situation reasoned through: what follows, what is likely, may it be ridden, what comes next, and the plan.
 
-Cast: `diagnose(reasoner, situation)` gives a `Diagnosis`, with the `Next` step. Start reading here.
+Cast: `diagnose(reasoner, situation)` gives a `Diagnosis`. Start reading here.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from copy import copy
+from dataclasses import replace
+from functools import cached_property
 
 from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Check, HandOff
-from diagnose.reason.ask import Adviser, Choice, Option
-from diagnose.reason.belief import Belief, believe, build_net, cured_by
+from diagnose.reason.ask import Adviser, Next, Option, take
+from diagnose.reason.belief import Belief, believe, cured_by
 from diagnose.reason.conclude import Conclusion, Conclusions, conclude, outstanding
 from diagnose.reason.facts import facts_of_step, facts_wanted
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.plan import CalledHandOff, PlanItem, hand_offs, make_plan
 from diagnose.reason.reasoner import Reasoner
-from diagnose.reason.repair import Bench, mean_minutes
 from diagnose.reason.ride import Ride, judge_ride
 from diagnose.reason.situation import Situation
+from diagnose.reason.workbench import Bench, mean_minutes
 
 TOO_OFTEN = 2
 """Comebacks with the same complaint at which it is handed on."""
@@ -30,88 +32,116 @@ CAME_BACK = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Next:
-    """What to do next. `kind` is check, fix, hand-off or done; `saves` minutes over the runner-up."""
-
-    kind: str
-    id: str
-    cost: float
-    expected: float
-    with_fixes: tuple[str, ...]
-    prepares: str
-    runner_up: Option | None
-    demanded_by: str
-    found: tuple[str, ...] = ()
-
-    @property
-    def saves(self) -> float | None:
-        """Expected minutes less than doing the runner-up first."""
-        return None if self.runner_up is None else self.runner_up.expected - self.expected
-
-
-@dataclass(frozen=True, slots=True)
 class Diagnosis:
-    """A situation and all that reasoning makes of it."""
+    """A situation and all that reasoning makes of it. Each part is worked out when it is first asked for.
 
-    situation: Situation
-    conclusions: Conclusions
-    belief: Belief
-    ride: Ride
-    outlook: Outlook | None
-    next: Next
-    plan: tuple[PlanItem, ...]
-    hand_offs: tuple[CalledHandOff, ...]
-    wanted: tuple[str, ...]
-    extras: tuple[Conclusion, ...]
-    """Deductions that say what is to be done anyway, and whose fixes are not done yet."""
+    `extras` are the deductions that say what is to be done anyway, and whose fixes are not done yet. `outlook` is None
+    where the job is over.
+    """
+
+    def __init__(self, reasoner: Reasoner, situation: Situation) -> None:
+        book = reasoner.book
+        self._reasoner = reasoner
+        self.situation = situation
+        self.conclusions = conclude(book, reasoner.chainer, situation)
+        self.belief: Belief = believe(book, situation, self.conclusions)
+        self.extras = outstanding(book, reasoner.chainer, situation, self.conclusions)
+        over = situation.ended or not situation.standing
+        self.outlook = None if over else Outlook(book, situation, self.conclusions, self.belief)
+        self._escalated = situation.comebacks >= TOO_OFTEN
+        self._forced = "" if self.outlook is None else forced_hand_off(self.outlook)
+
+    def asking(self, step: Next) -> Diagnosis:
+        """The same, where this is asked next."""
+        other = copy(self)
+        other.__dict__["next"] = step
+        return other
+
+    @cached_property
+    def _adviser(self) -> Adviser | None:
+        return None if self.outlook is None else Adviser(self.outlook, self._reasoner.depth)
+
+    @cached_property
+    def next(self) -> Next:
+        """What to do next."""
+        adviser, situation = self._adviser, self.situation
+        if adviser is None:
+            return _last_step(self._reasoner, situation, self.conclusions, self.extras)
+        if self._escalated:
+            return Next("hand-off", "hand-off", lambda: (adviser.weigh_hand_off(), None))
+        if self._forced:
+            return Next(
+                "hand-off",
+                "hand-off",
+                lambda: (adviser.weigh_hand_off(), adviser.choose().weigh()[0]),
+                demanded_by=self._forced,
+            )
+        return _or_must(adviser, adviser.choose(), must_do(adviser.book, adviser.outlook.bench, self.extras))
+
+    @cached_property
+    def ride(self) -> Ride:
+        """May it be ridden."""
+        adviser = self._adviser
+        pending = adviser is not None and not (self._escalated or self._forced) and adviser.demand is not None
+        book = self._reasoner.book
+        return judge_ride(book, self.situation, self.conclusions, self.belief, pending, self.extras)
+
+    @cached_property
+    def plan(self) -> tuple[PlanItem, ...]:
+        """The fixes in order, from what comes next on."""
+        step = self.next
+        if self.outlook is not None:
+            return make_plan(self.outlook, step.with_fixes if step.kind == "fix" else ())
+        if step.kind != "fix":
+            return ()
+        fix = self._reasoner.book.fixes[step.id]
+        return (PlanItem(fix.id, 0, (), 0.0, (), (fix.low, fix.high)),)
+
+    @cached_property
+    def hand_offs(self) -> tuple[CalledHandOff, ...]:
+        """To whom it is handed on, and why."""
+        if self.outlook is None:
+            return ()
+        chosen = self.next.kind == "hand-off"
+        called = hand_offs(self.outlook, chosen)
+        if self._escalated:
+            return (CalledHandOff(_to_the_experienced(self.outlook, self.ride), "hand-off"), *called)
+        if chosen and not (self._forced or _given_away(self.outlook)):
+            return (CalledHandOff(_spent(self.outlook), "hand-off"), *called)
+        return called
+
+    @cached_property
+    def wanted(self) -> tuple[str, ...]:
+        """Facts of the bike to ask for now."""
+        if self.outlook is None:
+            return ()
+        book, situation, step = self._reasoner.book, self.situation, self.next
+        called_for = [fact for one in self.conclusions.fired for fact in one.deduction.ask]
+        check = step.id if step.kind == "check" else None
+        called_for += facts_of_step(book, situation, check, step.with_fixes)
+        return facts_wanted(book, situation, self.belief, called_for)
 
 
 def diagnose(reasoner: Reasoner, situation: Situation) -> Diagnosis:
     """Reason a situation through."""
-    book = reasoner.book
-    conclusions = conclude(book, reasoner.chainer, situation)
-    belief = believe(book, situation, conclusions, build_net(book, situation, conclusions))
-    extras = outstanding(book, reasoner.chainer, situation, conclusions)
-    if situation.ended or not situation.standing:
-        ride = judge_ride(book, situation, conclusions, belief, extras=extras)
-        step, plan = _last_step(reasoner, situation, conclusions, extras)
-        return Diagnosis(situation, conclusions, belief, ride, None, step, plan, (), (), extras)
-    outlook = Outlook(book, situation, conclusions, belief)
-    escalated = situation.comebacks >= TOO_OFTEN
-    adviser = Adviser(outlook, reasoner.depth)
-    step = _escalated(adviser) if escalated else _next(adviser, must_do(book, outlook.bench, extras))
-    pending = step.kind == "check" and bool(step.demanded_by)
-    ride = judge_ride(book, situation, conclusions, belief, pending, extras)
-    plan = make_plan(outlook, Option("fix", step.id, 0, 0, step.with_fixes) if step.kind == "fix" else None)
-    called = hand_offs(outlook, step.kind == "hand-off")
-    if escalated:
-        called = (CalledHandOff(_to_the_experienced(outlook, ride), "hand-off"), *called)
-    elif step.kind == "hand-off" and not (step.demanded_by or _given_away(outlook)):
-        called = (CalledHandOff(_spent(outlook), "hand-off"), *called)
-    check = step.id if step.kind == "check" else None
-    called_for = [fact for one in conclusions.fired for fact in one.deduction.ask]
-    wanted = facts_wanted(
-        book, situation, belief, [*called_for, *facts_of_step(book, situation, check, step.with_fixes)]
-    )
-    return Diagnosis(situation, conclusions, belief, ride, outlook, step, plan, called, wanted, extras)
+    return Diagnosis(reasoner, situation)
 
 
 def _last_step(
     reasoner: Reasoner, situation: Situation, conclusions: Conclusions, extras: tuple[Conclusion, ...]
-) -> tuple[Next, tuple[PlanItem, ...]]:
+) -> Next:
     """Every repeat test has passed: what must be done anyway, then what must be looked at before riding, else done."""
-    must = None if situation.ended else must_do(reasoner.book, Bench(reasoner.book, situation), extras)
-    look = None if situation.ended or must else _look_before_riding(reasoner.book, situation, conclusions)
-    if look:
+    book = reasoner.book
+    if situation.ended:
+        return take(Option("done", "done", 0.0, 0.0), found=_found(reasoner, situation))
+    if must := must_do(book, Bench(book, situation), extras):
+        fix, why = must
+        one = book.fixes[fix]
+        return take(Option("fix", fix, mean_minutes(one.low, one.high), 0.0, (fix,)), demanded_by=why)
+    if look := _look_before_riding(book, situation, conclusions):
         check, why = look
-        return Next("check", check.id, check.minutes + reasoner.book.constants.asking, 0.0, (), "", None, why), ()
-    if must is None:
-        return Next("done", "done", 0.0, 0.0, (), "", None, "", _found(reasoner, situation)), ()
-    fix, why = must
-    one = reasoner.book.fixes[fix]
-    item = PlanItem(fix, 0, (), 0.0, (), (one.low, one.high))
-    return Next("fix", fix, mean_minutes(one.low, one.high), 0.0, (fix,), "", None, why), (item,)
+        return take(Option("check", check.id, check.minutes + book.constants.asking, 0.0), demanded_by=why)
+    return take(Option("done", "done", 0.0, 0.0), found=_found(reasoner, situation))
 
 
 def _look_before_riding(book: Book, situation: Situation, conclusions: Conclusions) -> tuple[Check, str] | None:
@@ -165,31 +195,13 @@ def must_do(book: Book, bench: Bench, extras: tuple[Conclusion, ...]) -> tuple[s
     return None
 
 
-def _next(adviser: Adviser, must: tuple[str, str] | None) -> Next:
-    choice = adviser.choose()
-    forced = forced_hand_off(adviser.outlook)
-    if forced:
-        option = adviser.weigh_hand_off()
-        return _as_next(Choice(option, choice.best, forced))
-    if must and choice.best.kind == "fix":
-        fix, why = must
-        cost = adviser.outlook.bench.work(adviser.book.fixes[fix])
-        return _as_next(Choice(Option("fix", fix, cost, choice.best.expected, (fix,)), choice.best, why))
-    return _as_next(choice)
-
-
-def _as_next(choice: Choice) -> Next:
-    best = choice.best
-    return Next(
-        best.kind,
-        best.id,
-        best.cost,
-        best.expected,
-        best.with_fixes,
-        best.prepares,
-        choice.runner_up,
-        choice.demanded_by,
-    )
+def _or_must(adviser: Adviser, step: Next, must: tuple[str, str] | None) -> Next:
+    """Before the first fix comes one that must be done whatever the complaint is."""
+    if step.kind != "fix" or must is None:
+        return step
+    fix, why = must
+    cost = adviser.outlook.bench.work(adviser.book.fixes[fix])
+    return take(Option("fix", fix, cost, step.expected, (fix,)), step.weigh()[0], why)
 
 
 def forced_hand_off(outlook: Outlook) -> str:
@@ -198,12 +210,6 @@ def forced_hand_off(outlook: Outlook) -> str:
         if hand_off.urgency == "before riding" and not conclusion.from_rider:
             return conclusion.deduction.id
     return ""
-
-
-def _escalated(adviser: Adviser) -> Next:
-    """It came back too often to be tried again by the same hands."""
-    option = adviser.weigh_hand_off()
-    return _as_next(Choice(option, None, ""))
 
 
 def _given_away(outlook: Outlook) -> bool:

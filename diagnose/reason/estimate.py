@@ -16,7 +16,7 @@ from math import exp, log
 from diagnose.reason.belief import cured_by
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.plan import PlanItem
-from diagnose.reason.repair import P90
+from diagnose.reason.workbench import P90
 
 LOOKED_AT_AGAIN = 5.0
 """Mean minutes of checks after a repeat test that failed, before the next fix or the hand-off (exponential).

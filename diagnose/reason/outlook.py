@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from operator import mul
 from typing import NamedTuple
 
@@ -16,8 +17,9 @@ from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Check
 from diagnose.reason.belief import Belief, Chances, cured_by, report_chance, state_rows
 from diagnose.reason.conclude import Conclusions, trust_in
-from diagnose.reason.repair import IN_THE_PLAN, Bench, Course, build_course
+from diagnose.reason.repair import IN_THE_PLAN, Course, build_course
 from diagnose.reason.situation import Situation
+from diagnose.reason.workbench import Bench
 
 MOST_STATES = 120
 """Joint states that look-ahead follows for several complaints, the likeliest first."""
@@ -58,14 +60,8 @@ class Outlook:
         self.single = len(belief.net.complaints) == 1
         self.kept = _likeliest(belief)
         self._states = [belief.net.states[index] for index in self.kept]
-        self.courses: dict[str, Course] = {}
-        self.used: dict[str, tuple[float, ...]] = {}
-        for complaint in situation.standing:
-            causes = belief.net.causes[belief.net.complaints.index(complaint)]
-            self.used[complaint] = _used(book, situation, complaint, causes)
-            self.courses[complaint] = build_course(
-                self.bench, complaint, causes, self.used[complaint], belief.marginal(complaint)
-            )
+        self._causes = {name: belief.net.causes[belief.net.complaints.index(name)] for name in situation.standing}
+        self.used = {name: _used(book, situation, name, causes) for name, causes in self._causes.items()}
         self.here = Position(
             [belief.weights[index] for index in self.kept], self.used, situation.open_teardowns, belief.messages
         )
@@ -74,7 +70,16 @@ class Outlook:
         self._reports: dict[str, list[Chances]] = {}
         self._cures: dict[tuple[str, tuple[str, ...]], dict[int, float]] = {}
         self._closed_values: dict[str, float] = {}
+        self._here_after: dict[str, list[Branch]] = {}
         self._known_costs: dict[tuple[str, tuple[float, ...], frozenset[str]], tuple[float, ...]] = {}
+
+    @cached_property
+    def courses(self) -> dict[str, Course]:
+        """The course of fixes of each complaint that stands."""
+        return {
+            name: build_course(self.bench, name, causes, self.used[name], self.belief.marginal(name))
+            for name, causes in self._causes.items()
+        }
 
     # --- the value of a position -----------------------------------------------------------------------------------
 
@@ -103,12 +108,7 @@ class Outlook:
         key = (complaint, used, at.open)
         if key not in self._known_costs:
             course, count = self.courses[complaint], len(used)
-            self._known_costs[key] = tuple(
-                course.alone(cause).expected_cost(
-                    [1 / (1 - used[i]) if i == cause else 0.0 for i in range(count)], used, at.open
-                )
-                for cause in range(count)
-            )
+            self._known_costs[key] = tuple(course.alone(cause, used[cause], at.open) for cause in range(count))
         return self._known_costs[key]
 
     def hand_off(self, at: Position) -> float:
@@ -145,7 +145,7 @@ class Outlook:
     def _payers(self) -> dict[str, list[int]]:
         """For each standing complaint and kept state the cause it pays for, or -1 where an earlier complaint does."""
         net = self.belief.net
-        standing = [(complaint, net.complaints.index(complaint)) for complaint in self.courses]
+        standing = [(complaint, net.complaints.index(complaint)) for complaint in self.used]
         paid: dict[str, list[int]] = {complaint: [] for complaint, _ in standing}
         for index in self.kept:
             state = net.states[index]
@@ -160,7 +160,7 @@ class Outlook:
     def stop_risks(self) -> list[float]:
         """For each kept state the chance of a stop-riding cause, *something else* at its danger rate included."""
         net, book = self.belief.net, self.book
-        standing = [(net.complaints.index(complaint), book.complaints[complaint]) for complaint in self.courses]
+        standing = [(net.complaints.index(complaint), book.complaints[complaint]) for complaint in self.used]
         risks = []
         for index in self.kept:
             safe = 1.0
@@ -213,6 +213,13 @@ class Outlook:
 
     def branches(self, check: Check, at: Position) -> list[Branch]:
         """Every report of a check with the weights of the states after it."""
+        if at is not self.here:
+            return self._branches(check, at)
+        if check.id not in self._here_after:
+            self._here_after[check.id] = self._branches(check, at)
+        return self._here_after[check.id]
+
+    def _branches(self, check: Check, at: Position) -> list[Branch]:
         rows, places = self._kept_rows(check.finding)
         reports = self._report_chances(check)
         message = at.messages.get(check.finding)

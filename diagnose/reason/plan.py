@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 from diagnose.book.conditions import holds
 from diagnose.book.model import Book, HandOff
-from diagnose.reason.ask import Option
 from diagnose.reason.belief import cured_by
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.repair import Treatment, Trial
@@ -42,8 +41,8 @@ class CalledHandOff:
     because: str
 
 
-def make_plan(outlook: Outlook, first: Option | None) -> tuple[PlanItem, ...]:
-    """The plan from now on: the fix that comes next, then by chance per cost, to where a hand-off is cheaper."""
+def make_plan(outlook: Outlook, first: tuple[str, ...]) -> tuple[PlanItem, ...]:
+    """The plan: the fixes that come next (none: a check does), then by chance per cost, until a hand-off is cheaper."""
     book, belief = outlook.book, outlook.belief
     used = {complaint: list(outlook.used[complaint]) for complaint in outlook.courses}
     raw = {}
@@ -66,7 +65,7 @@ def make_plan(outlook: Outlook, first: Option | None) -> tuple[PlanItem, ...]:
 
 
 def _sequence(
-    outlook: Outlook, raw: dict[str, list[float]], used: dict[str, list[float]], first: Option | None
+    outlook: Outlook, raw: dict[str, list[float]], used: dict[str, list[float]], first: tuple[str, ...]
 ) -> list[tuple[tuple[str, ...], Treatment]]:
     """Treatments of all complaints in one order: what comes next, then by chance per cost to the hand-off."""
     found: list[tuple[float, int, tuple[str, ...], Treatment]] = []
@@ -82,10 +81,10 @@ def _sequence(
             found.append((-best, place, treatment.fixes, treatment))
     found.sort(key=lambda one: one[:2])
     sequence = _in_order(outlook.book, [(fixes, treatment) for _, _, fixes, treatment in found])
-    if first and first.kind == "fix":
+    if first:
         for course in outlook.courses.values():
             for treatment in course.treatments:
-                if treatment.fixes == first.with_fixes:
+                if treatment.fixes == first:
                     return [(treatment.fixes, treatment), *sequence]
     return sequence
 

@@ -1,8 +1,8 @@
 """The cost of putting one complaint right: fixes by chance per cost, each with its repeat test, or a hand-off.
 
-Cast: `Bench` says what this stand can do and what its work costs; `Treatment` is one action (one fix, a fix with what
-it needs, or two fixes in one teardown with one test); `Course` holds the treatments of one complaint and gives the
-expected cost from any belief (`expected_cost`) and the order itself (`order`).
+Cast: `Treatment` is one action (one fix, a fix with what it needs, or two fixes in one teardown with one test);
+`Course` holds the treatments of one complaint and gives the expected cost from any belief (`expected_cost`) and the
+order itself (`order`); `Rest` is what of a course can still cure, once some of it has failed.
 
 A cause's *used* fraction is the highest cured fraction among the rungs that failed; a treatment with cured fraction N
 then cures (N - used) / (1 - used) of the bikes that still have it (Heckerman, Breese and Rommelse 1995, for the order
@@ -12,18 +12,12 @@ by chance per cost). All costs are minutes; parts are priced at the labour rate.
 from __future__ import annotations
 
 from bisect import insort
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from functools import lru_cache
-from math import exp, log
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from operator import mul
 
-from diagnose.book.conditions import may_hold
-from diagnose.book.model import Book, Cause, Check, Condition, Finding, Fix
-from diagnose.reason.situation import Situation
-
-P90 = 1.2815515655446004
-"""Standard normal quantile of 0.9: minutes are lognormal with their low and high as P10 and P90."""
+from diagnose.book.model import Book, Cause
+from diagnose.reason.workbench import Bench
 
 TOO_SMALL = 1e-9
 IN_THE_PLAN = 0.05
@@ -35,13 +29,6 @@ WORTH_PAIRING = 0.01
 
 Trial = tuple[int, float, float, float]
 """A treatment tried: its index, the mass that it cures, what it costs, and what giving that mass away would cost."""
-
-
-@lru_cache(maxsize=4096)
-def mean_minutes(low: float, high: float) -> float:
-    """Mean of the lognormal with P10 `low` and P90 `high`: exp(mu + sigma^2 / 2)."""
-    sigma = log(high / low) / (2 * P90)
-    return exp((log(low) + log(high)) / 2 + sigma * sigma / 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,153 +45,6 @@ class Treatment:
     def first(self) -> str:
         """The fix that is named on the screen (the last: what it needs comes before it)."""
         return self.fixes[-1]
-
-
-class Bench:
-    """What this stand can do (tools, skill) and what its work costs."""
-
-    def __init__(self, book: Book, situation: Situation) -> None:
-        self.book = book
-        self.situation = situation
-        self._chains: dict[str, frozenset[str]] = {}
-        self._told = {answer.finding for answer in situation.fresh}
-        self._values: dict[str, set[str]] = {}
-        for answer in situation.fresh:
-            if answer.value is not None:
-                self._values.setdefault(answer.finding, set()).add(answer.value)
-        self._off = {
-            back
-            for fact, values in situation.profile.items()
-            for value, back in book.facts[fact].off.items()
-            if value in values
-        }
-        self._answered = {answer.check for answer in situation.answers if answer.value is not None}
-
-    def lacks(self, fix: Fix) -> str:
-        """Why this fix cannot be done here, or an empty text."""
-        situation = self.situation
-        if fix.id in situation.not_possible:
-            return "not possible here"
-        if fix.skill == "mechanic" and situation.skill == "rider":
-            return "work for a mechanic"
-        missing = [self.book.tools[tool] for tool in self._tools(fix) if tool in situation.without]
-        if missing:
-            return f"no {missing[0]} here"
-        if kept := self.kept_back(fix.only_if):
-            return kept
-        needed = [self.book.fixes[need] for need in fix.needs if need in self.book.fixes and need not in situation.done]
-        return next((why for why in map(self.lacks, needed) if why), "")
-
-    def only_if(self, check: Check) -> Condition:
-        """What must be told, and so, before a check: its own condition, and that what it needs on the bike is back."""
-        if not self._off:
-            return check.only_if
-        findings = self.book.findings
-        needed = {*check.mounted, *findings[check.finding].mounted} & self._off
-        back: Condition = {name: (next(iter(findings[name].values)),) for name in sorted(needed)}
-        return {**check.only_if, **back}
-
-    def kept_back(self, only_if: Condition) -> str:
-        """Why something that is done only if findings were told so may not be done here, or an empty text.
-
-        It is kept back where one was told otherwise, or nobody could tell and no check is left that could.
-        """
-        for name, values in only_if.items():
-            finding = self.book.findings[name]
-            told = self._values.get(name, set())
-            unseen = not told and may_hold(finding.applies, self.situation.profile) and not self._may_look(finding)
-            if unseen or not told <= set(values):
-                wanted = " or ".join(finding.values[value] for value in values)
-                return f"{finding.name} not known to be {wanted}"
-        return ""
-
-    def looked_at_first(self, only_if: Condition) -> list[str]:
-        """For each finding that must have been told so, and was not told yet, the quickest check that could tell it."""
-        waiting = [self.book.findings[name] for name in only_if if name not in self._told]
-        ways = [self._may_look(finding) for finding in waiting]
-        return [min(open_checks, key=lambda one: (one.minutes, one.id)).id for open_checks in ways if open_checks]
-
-    def _may_look(self, finding: Finding) -> list[Check]:
-        """Checks of a finding that this stand can make and that were not asked yet."""
-        situation, profile = self.situation, self.situation.profile
-        asked = {answer.check for answer in situation.answers if not answer.stale}
-        fitting = [
-            one for one in finding.checks if may_hold(finding.applies, profile) and may_hold(one.applies, profile)
-        ]
-        return [one for one in fitting if one.id not in asked and not situation.bars(one)]
-
-    def _tools(self, fix: Fix) -> list[str]:
-        """The tools of a fix, and of the checks that it needs and that nobody has answered yet."""
-        checks = [self.book.checks[need] for need in fix.needs if need in self.book.checks]
-        open_checks = [
-            one for one in checks if one.finding not in self._told and may_hold(one.applies, self.situation.profile)
-        ]
-        return [*fix.tools, *(tool for one in open_checks for tool in one.tools)]
-
-    def chain(self, teardown: str | None) -> frozenset[str]:
-        """A teardown with all that must be open before it."""
-        if teardown is None:
-            return frozenset()
-        if teardown not in self._chains:
-            one = self.book.teardowns[teardown]
-            self._chains[teardown] = self.chain(one.inside) | {teardown}
-        return self._chains[teardown]
-
-    def opening(self, teardowns: frozenset[str], already_open: frozenset[str]) -> float:
-        """Minutes to open what is still closed."""
-        total = 0.0
-        for one in teardowns - already_open if already_open else teardowns:
-            total += self.book.teardowns[one].open
-        return total
-
-    def closing(self, teardowns: Iterable[str]) -> float:
-        """Minutes to close all these."""
-        total = 0.0
-        for one in teardowns:
-            total += self.book.teardowns[one].close
-        return total
-
-    def parts_price(self, fix: Fix) -> tuple[float, float]:
-        """Low and high price of a fix's parts, in the book's currency."""
-        parts = [(self.book.parts[part], count) for part, count in fix.parts.items()]
-        return sum(part.low * count for part, count in parts), sum(part.high * count for part, count in parts)
-
-    def work(self, fix: Fix) -> float:
-        """Mean minutes of a fix and of its parts at the labour rate, without teardown and test."""
-        low, high = self.parts_price(fix)
-        return mean_minutes(fix.low, fix.high) + (low + high) / 2 / self.book.constants.rate
-
-    def unmet(self, fix: Fix) -> list[str]:
-        """Checks and fixes that this fix needs and that are not done yet, in order, each with what it needs itself."""
-        wanted = self.looked_at_first(fix.only_if)
-        for need in fix.needs:
-            before = self._unmet_of(need) if need in self.book.fixes else self._before(need)
-            for one in [*before, need]:
-                if one not in wanted and not self._met(one):
-                    wanted.append(one)
-        return wanted
-
-    def unmet_of(self, fixes: Iterable[str]) -> list[str]:
-        """All that these fixes need and that is not done yet, in order."""
-        return list(dict.fromkeys(need for fix in fixes for need in self.unmet(self.book.fixes[fix])))
-
-    def _unmet_of(self, need: str) -> list[str]:
-        return self.unmet(self.book.fixes[need])
-
-    def _before(self, need: str) -> list[str]:
-        """What is told first before a check that is still to be made."""
-        return [] if self._met(need) else self.looked_at_first(self.only_if(self.book.checks[need]))
-
-    def _met(self, need: str) -> bool:
-        if need in self.book.fixes:
-            return need in self.situation.done
-        check = self.book.checks[need]
-        return (
-            need in self._answered
-            or check.finding in self._told
-            or any(need == answer.check for answer in self.situation.answers)
-            or not may_hold(check.applies, self.situation.profile)
-        )
 
 
 @dataclass(slots=True)
@@ -225,6 +65,10 @@ class Course:
     """For each cause the fraction that no treatment cures."""
     simple: tuple[tuple[int, int, float], ...] = ()
     """Treatments, but for pairs, that cure one cause: (index, cause, cured)."""
+    single: dict[int, tuple[int, float]] = field(default_factory=dict)
+    """The same by index."""
+    ways: tuple[tuple[tuple[float, int], ...], ...] = ()
+    """For each cause the treatments, but for pairs, that cure it: (cured, index)."""
     several: tuple[int, ...] = ()
     """The other treatments, but for pairs."""
     cures: tuple[tuple[tuple[int, float], ...], ...] = ()
@@ -236,9 +80,7 @@ class Course:
     dearest: float = 0.0
     """The highest price of giving it away."""
     _open_costs: dict[frozenset[str], tuple[float, ...]] = field(default_factory=dict)
-    _known_rates: dict[tuple[tuple[float, ...], frozenset[str]], list[tuple[int, int, float]]] = field(
-        default_factory=dict
-    )
+    _rests: dict[tuple[tuple[float, ...], frozenset[str]], Rest] = field(default_factory=dict)
 
     def costs(self, already_open: frozenset[str]) -> tuple[float, ...]:
         """What each treatment costs when these teardowns are open: open, work, close for the test, test."""
@@ -265,17 +107,28 @@ class Course:
                 gain += shares[cause] * (cured - used[cause])
         return gain
 
-    def alone(self, cause: int) -> Course:
-        """What is left of the course where only one cause is possible."""
-        few = replace(
-            self,
-            simple=tuple(one for one in self.simple if one[1] == cause),
-            several=tuple(index for index in self.several if any(one == cause for one, _ in self.cures[index])),
-            partners={},
-            _known_rates={},
-        )
-        few._open_costs = self._open_costs  # noqa: SLF001 - the same treatments
-        return few
+    def alone(self, cause: int, used: float, already_open: frozenset[str] = frozenset()) -> float:
+        """Expected cost where this is known to be the cause, and this fraction of its ladder has failed."""
+        ways = [(cured, index) for cured, index in self.ways[cause] if cured > used]
+        kept, costs = 1 - used, self.costs(already_open)
+        left, spent = 1.0, 0.0
+        best = price = self.hand_off[cause]
+        while ways:
+            _, cured, index = max([((cured - used) / costs[index], cured, index) for cured, index in ways])
+            spent += left * costs[index]
+            left = (1 - cured) / kept
+            best = min(best, spent + left * price)
+            used, costs = cured, self.costs(_NOTHING)
+            ways = [one for one in ways if one[0] > cured]
+        return best
+
+    def rest(self, used: Sequence[float], already_open: frozenset[str] = frozenset()) -> Rest:
+        """What can still cure some once these fractions have failed."""
+        key = (tuple(used), already_open)
+        found = self._rests.get(key)
+        if found is None:
+            found = self._rests[key] = Rest(self, *key)
+        return found
 
     def order(
         self, shares: Sequence[float], used: Sequence[float], already_open: frozenset[str] = frozenset()
@@ -287,142 +140,160 @@ class Course:
             used: fraction of each cause's ladder that has failed.
             already_open: teardowns that are open now; only the first treatment profits.
         """
-        now = list(used)
+        rest = self.rest(used, already_open)
         if not already_open:
-            return self._walk(self._queue(shares, now, _NOTHING), shares, now, self.costs(_NOTHING))
-        queue = self._queue(shares, now, already_open)
-        taken = self._walk(queue, shares, now, self.costs(already_open), first_only=True)
-        return taken + self._walk(self._queue(shares, now, _NOTHING), shares, now, self.costs(_NOTHING))
+            return rest.walk(shares, list(used))
+        now = list(used)
+        return rest.walk(shares, now, first_only=True) + self.rest(now).walk(shares, now)
 
-    def _rates(self, used: Sequence[float], already_open: frozenset[str]) -> list[tuple[int, int, float]]:
-        """For each treatment of one cause that can still cure some: (index, cause, fraction cured per minute)."""
-        key = (tuple(used), already_open)
-        rates = self._known_rates.get(key)
-        if rates is None:
-            costs = self.costs(already_open)
-            rates = self._known_rates[key] = [
-                (index, cause, (cured - used[cause]) / costs[index])
-                for index, cause, cured in self.simple
-                if cured > used[cause]
-            ]
-        return rates
-
-    def _queue(
+    def expected_cost(
         self,
         shares: Sequence[float],
         used: Sequence[float],
-        already_open: frozenset[str],
-    ) -> list[tuple[float, int]]:
-        """Treatments by chance per cost, worst first. One whose chance per cost never beats the hand-off stays out."""
-        costs, partners = self.costs(already_open), self.partners
-        mass = sum(_left(shares, used))
-        floor = sum(map(mul, shares, self.residual))
-        least = max(floor, mass * 1e-6) / self.dearest
-        queue = [
-            (ratio, index)
-            for index, cause, rate in self._rates(used, already_open)
-            if (ratio := shares[cause] * rate) > least
-        ]
-        for index in self.several:
-            ratio = self.gain(index, shares, used) / costs[index]
-            if ratio > least:
-                queue.append((ratio, index))
-        if partners:
-            enough = WORTH_PAIRING * mass
-            able = {index for ratio, index in queue if ratio * costs[index] >= enough}
-            for one in able:
-                if one in partners:
-                    for index, two in partners[one]:
-                        if two in able:
-                            queue.append((self.gain(index, shares, used) / costs[index], index))
-        queue.sort()
-        return queue
-
-    def _walk(  # noqa: C901, PLR0912 - the innermost loop of look-ahead, kept in one piece
-        self,
-        queue: list[tuple[float, int]],
-        shares: Sequence[float],
-        used: list[float],
-        costs: Sequence[float],
-        first_only: bool = False,
-    ) -> list[Trial]:
-        """Try the best again and again; what comes before it, where both are in the plan, is tried first.
-
-        Gains only fall, so an entry that is still the best when looked at anew is the best.
-        """
-        taken: list[Trial] = []
-        touched: set[int] = set()
-        hand_off, after, all_cures = self.hand_off, self.after, self.cures
-        while queue:
-            ratio, index = queue.pop()
-            if index in after and self._put_first(index, queue, shares, used):
-                continue
-            cures = all_cures[index]
-            if len(cures) == 1:
-                ((cause, cured),) = cures
-                gain = shares[cause] * (cured - used[cause])
-                spared = gain * hand_off[cause]
-                stale = cause in touched
-            else:
-                gain = spared = 0.0
-                stale = False
-                for cause, cured in cures:
-                    if cause in touched:
-                        stale = True
-                    if cured > used[cause]:
-                        part = shares[cause] * (cured - used[cause])
-                        gain += part
-                        spared += part * hand_off[cause]
-            if gain <= TOO_SMALL:
-                continue
-            if stale and queue and ratio != FORCED:
-                fresh = gain / costs[index]
-                if fresh < ratio and fresh < queue[-1][0]:
-                    insort(queue, (fresh, index))
-                    continue
-            taken.append((index, gain, costs[index], spared))
-            if first_only and ratio != FORCED:
-                queue.clear()
-            for cause, cured in cures:
-                touched.add(cause)
-                if cured > used[cause]:  # noqa: PLR1730 - a call to max would cost more than all the rest
-                    used[cause] = cured
-        return taken
-
-    def _put_first(
-        self, index: int, queue: list[tuple[float, int]], shares: Sequence[float], used: Sequence[float]
-    ) -> bool:
-        """Put a treatment back behind those that come before it; whether there are any."""
-        least = IN_THE_PLAN * sum(shares)
-        ahead = [before for before in self.after[index] if self.gain(before, shares, used) >= least]
-        if ahead:
-            queue.append((BEHIND, index))
-            queue.extend((FORCED, before) for before in reversed(ahead))
-        return bool(ahead)
-
-    def expected_cost(
-        self, shares: Sequence[float], used: Sequence[float], already_open: frozenset[str] = frozenset()
+        already_open: frozenset[str] = frozenset(),
     ) -> float:
-        """Expected cost until the complaint is gone or handed off, times the total mass of the belief."""
-        left = _left(shares, used)
+        """Expected cost until the complaint is gone or handed off, times the total mass of the belief.
+
+        Args:
+            shares: belief of each cause divided by (1 - used).
+            used: fraction of each cause's ladder that has failed.
+            already_open: teardowns that are open now; only the first treatment profits.
+        """
+        rest = self.rest(used, already_open)
+        left = rest.left(shares)
         mass = sum(left)
-        handing: float = sum(map(mul, left, self.hand_off))
         if mass <= TOO_SMALL:
             return 0.0
+        handing: float = sum(map(mul, left, self.hand_off))
+        now = list(used)
+        trials = rest.walk(shares, now, first_only=bool(already_open), mass=mass)
+        if already_open:
+            trials += self.rest(now).walk(shares, now)
         steps: list[tuple[float, float]] = []
-        for _, gain, cost, spared in self.order(shares, used, already_open):
+        for _, gain, cost, spared in trials:
             steps.append((handing, mass * cost))
             mass -= gain
             handing -= spared
         total = handing
         for given_away, tried in reversed(steps):
-            total = min(given_away, tried + total)
+            total += tried
+            if given_away < total:  # noqa: PLR1730 - as in the walk
+                total = given_away
         return total
 
 
-def _left(shares: Sequence[float], used: Sequence[float]) -> Sequence[float]:
-    """Shares after the used fraction is taken off."""
-    return [share * (1 - gone) for share, gone in zip(shares, used, strict=True)] if any(used) else shares
+class Rest:
+    """The treatments of a course that can still cure some, from one state of what has failed and what is open."""
+
+    __slots__ = ("_costs", "_course", "_kept", "_rates", "_used")
+
+    def __init__(self, course: Course, used: tuple[float, ...], already_open: frozenset[str]) -> None:
+        self._course = course
+        self._used = used
+        self._costs = costs = course.costs(already_open)
+        self._kept = [1 - gone for gone in used] if any(used) else None
+        self._rates = [
+            (index, cause, (cured - used[cause]) / costs[index])
+            for index, cause, cured in course.simple
+            if cured > used[cause]
+        ]
+
+    def left(self, shares: Sequence[float]) -> Sequence[float]:
+        """Shares after the used fraction is taken off."""
+        return shares if self._kept is None else list(map(mul, shares, self._kept))
+
+    def _queue(self, shares: Sequence[float], mass: float) -> list[tuple[float, int]]:
+        """Treatments by chance per cost, worst first. One whose chance per cost never beats the hand-off stays out."""
+        floor = sum(map(mul, shares, self._course.residual))
+        least = max(floor, mass * 1e-6) / self._course.dearest
+        queue = [(ratio, index) for index, cause, rate in self._rates if (ratio := shares[cause] * rate) > least]
+        costs, used, partners = self._costs, self._used, self._course.partners
+        for index in self._course.several:
+            ratio = self._course.gain(index, shares, used) / costs[index]
+            if ratio > least:
+                queue.append((ratio, index))
+        if partners and len(queue) > 1:
+            enough = WORTH_PAIRING * mass
+            able = {index for ratio, index in queue if ratio * costs[index] >= enough}
+            for one in able & partners.keys():
+                for index, two in partners[one]:
+                    if two in able:
+                        queue.append((self._course.gain(index, shares, used) / costs[index], index))
+        queue.sort()
+        return queue
+
+    def walk(  # noqa: C901, PLR0912, PLR0915 - the innermost loop of look-ahead, kept in one piece
+        self, shares: Sequence[float], now: list[float], *, first_only: bool = False, mass: float | None = None
+    ) -> list[Trial]:
+        """Try the best again and again; what comes before it, where both are in the plan, is tried first.
+
+        Gains only fall, so an entry that is still the best when looked at anew is the best.
+
+        Args:
+            shares: belief of each cause divided by (1 - used).
+            now: the fractions that have failed; raised as treatments are tried.
+            first_only: stop after the first treatment and what comes before it.
+            mass: what is left of the shares, where the caller knows it.
+        """
+        queue = self._queue(shares, sum(self.left(shares)) if mass is None else mass)
+        taken: list[Trial] = []
+        costs, used, single = self._costs, self._used, self._course.single
+        hand_off, after, all_cures = self._course.hand_off, self._course.after, self._course.cures
+        while queue:
+            ratio, index = queue.pop()
+            if index in after and self._put_first(index, queue, shares, now):
+                continue
+            if index in single:
+                cause, cured = single[index]
+                before = now[cause]
+                gain = shares[cause] * (cured - before)
+                if gain <= TOO_SMALL:
+                    continue
+                if before != used[cause] and queue and ratio != FORCED:
+                    fresh = gain / costs[index]
+                    if fresh < ratio and fresh < queue[-1][0]:
+                        insort(queue, (fresh, index))
+                        continue
+                taken.append((index, gain, costs[index], gain * hand_off[cause]))
+                now[cause] = cured
+            else:
+                gain = spared = 0.0
+                stale = False
+                cures = all_cures[index]
+                for cause, cured in cures:
+                    before = now[cause]
+                    if before != used[cause]:
+                        stale = True
+                    if cured > before:
+                        part = shares[cause] * (cured - before)
+                        gain += part
+                        spared += part * hand_off[cause]
+                if gain <= TOO_SMALL:
+                    continue
+                if stale and queue and ratio != FORCED:
+                    fresh = gain / costs[index]
+                    if fresh < ratio and fresh < queue[-1][0]:
+                        insort(queue, (fresh, index))
+                        continue
+                taken.append((index, gain, costs[index], spared))
+                for cause, cured in cures:
+                    if cured > now[cause]:  # noqa: PLR1730 - a call to max would cost more than all the rest
+                        now[cause] = cured
+            if first_only and ratio != FORCED:
+                break
+        return taken
+
+    def _put_first(
+        self, index: int, queue: list[tuple[float, int]], shares: Sequence[float], now: Sequence[float]
+    ) -> bool:
+        """Put a treatment back behind those that come before it; whether there are any."""
+        course = self._course
+        least = IN_THE_PLAN * sum(shares)
+        ahead = [before for before in course.after[index] if course.gain(before, shares, now) >= least]
+        if ahead:
+            queue.append((BEHIND, index))
+            queue.extend((FORCED, before) for before in reversed(ahead))
+        return bool(ahead)
 
 
 _NOTHING: frozenset[str] = frozenset()
@@ -462,6 +333,11 @@ def build_course(
         partners.setdefault(one, []).append((place, two))
     course = Course(made, hand_off, test, bench, partners, _orders(book, made), _residual(made, len(causes)))
     course.simple = tuple((index, *one.cures[0]) for index, one in enumerate(singles) if len(one.cures) == 1)
+    course.single = {index: (cause, cured) for index, cause, cured in course.simple}
+    course.ways = tuple(
+        tuple((cured, place) for place, one in enumerate(singles) for cause, cured in one.cures if cause == index)
+        for index in range(len(causes))
+    )
     course.cures = tuple(one.cures for one in made)
     course.known = known
     course.dearest = max(hand_off)

@@ -19,7 +19,7 @@ from diagnose.book.conditions import Profile, band_of, interval
 from diagnose.book.model import Book, Check
 from diagnose.reason.belief import Chances, cured_by
 from diagnose.reason.conclude import trust_in
-from diagnose.reason.repair import P90
+from diagnose.reason.workbench import P90
 
 
 def lot(*names: object) -> Random:

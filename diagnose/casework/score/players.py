@@ -85,7 +85,7 @@ class Rival:
     def _move(self, found: Diagnosis) -> tuple[str, str, tuple[str, ...]]:
         outlook, forced = found.outlook, bool(found.next.demanded_by)
         if found.next.kind == "check" and outlook:
-            forced = not self.free and Adviser(outlook, 1).demanded() is not None
+            forced = not self.free and Adviser(outlook, 1).demand is not None
         if forced or outlook is None:
             return found.next.kind, found.next.id, found.next.with_fixes
         check = self.ask(outlook)

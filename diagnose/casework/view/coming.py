@@ -8,7 +8,7 @@ from __future__ import annotations
 from diagnose.book.model import Check
 from diagnose.casework.view.measured import measure_view
 from diagnose.casework.view.page import Page, View
-from diagnose.reason.diagnosis import Next
+from diagnose.reason.ask import Next
 from diagnose.reason.facts import values_that_matter
 
 

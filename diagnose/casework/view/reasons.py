@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from diagnose.casework.view import known
 from diagnose.casework.view.page import Page, View
-from diagnose.reason.diagnosis import Next
+from diagnose.reason.ask import Next
 from diagnose.reason.explain import against, moves, separates, would_change
 
 
