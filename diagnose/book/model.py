@@ -8,10 +8,11 @@ fractions.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass, field
 from functools import cached_property
 from math import prod
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from diagnose.errors import Location
 
@@ -521,6 +522,11 @@ class Book:
         return frozenset(name for name, cause in self.causes.items() if cause.danger == "stop")
 
     @cached_property
+    def cares(self) -> frozenset[str]:
+        """The causes with which nobody may ride, or with care only."""
+        return frozenset(name for name, cause in self.causes.items() if cause.danger in ("stop", "care"))
+
+    @cached_property
     def bearing(self) -> dict[str, frozenset[str]]:
         """Fact to the causes that it can move: by what they apply to, and by deductions that stand on it."""
         found: dict[str, set[str]] = {fact: set() for fact in self.facts}
@@ -552,6 +558,11 @@ class Book:
             )
             for (name, fact), deductions in self.moving.items()
         }
+
+    @cached_property
+    def kept(self) -> defaultdict[str, dict[Any, Any]]:
+        """What reasoning has worked out from this book alone, by kind, and keeps for the next job."""
+        return defaultdict(dict)
 
     @cached_property
     def deduction_keys(self) -> tuple[frozenset[str], ...]:

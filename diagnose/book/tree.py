@@ -121,7 +121,7 @@ def parse(text: str, shown: str, refuse: Refuse | None = None) -> Node | None:
         raise BookError("yaml.character", message, place, "Delete it, or type the word again by hand.")
     loader: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
     try:
-        return _Composer(shown, refuse).compose(yaml.parse(text, Loader=loader))
+        return _Composer(shown, refuse).compose(loader(text))
     except yaml.MarkedYAMLError as why:
         raise _broken(why, text, shown) from None
     except (yaml.YAMLError, RecursionError) as why:
@@ -205,9 +205,14 @@ class _Composer:
         self.documents = 0
         self.stack: list[tuple[Node, list[tuple[str | None, Location]]]] = []
 
-    def compose(self, events: Any) -> Node | None:
-        for event in events:
-            self.take(type(event).__name__, event)
+    def compose(self, parser: Any) -> Node | None:
+        try:
+            event = parser.get_event()
+            while event is not None:
+                self.take(type(event).__name__, event)
+                event = parser.get_event()
+        finally:
+            parser.dispose()
         return self.root
 
     def place(self, event: Any) -> Location:

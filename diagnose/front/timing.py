@@ -27,7 +27,7 @@ from diagnose.book.shelf import load_book
 from diagnose.casework.casefile import CaseFile, case_reader, read_case
 from diagnose.casework.fold import fold
 from diagnose.casework.grown import grown
-from diagnose.casework.replay import find_cases, replay
+from diagnose.casework.replay import find_cases, replay, verdict
 from diagnose.casework.view import make_view
 from diagnose.errors import CaseError
 from diagnose.reason.reasoner import Reasoner
@@ -243,13 +243,13 @@ def loop_turn() -> float:
 
 
 def replay_rate(reasoner: Reasoner, cases: Sequence[CaseFile]) -> Figure:
-    """Cases replayed a second in one process, each read and replayed once, one step deep, without estimate."""
-    replay(reasoner, cases[0])
+    """Cases a second in one process, each read and held against what it expects once, one step deep."""
+    verdict(reasoner, cases[0])
     reasoner.chainer.forget()
     reader = case_reader(reasoner.book)
     started = time.perf_counter()
     for case in cases:
-        replay(reasoner, read_case(Path(case.file), reasoner.book, reader))
+        verdict(reasoner, read_case(Path(case.file), reasoner.book, reader))
     rate = len(cases) / (time.perf_counter() - started)
     turn = loop_turn()
     note = f"{len(cases)} cases, one step deep; one takes as long as {1 / rate / turn / 1000:.0f} thousand turns of a "

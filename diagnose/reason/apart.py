@@ -16,8 +16,8 @@ from typing import NamedTuple
 
 from diagnose.book.conditions import Profile
 from diagnose.book.model import Book, Cause, Check, Deduction
-from diagnose.reason.belief import Chances, report_chance
 from diagnose.reason.conclude import single_answer_rule_outs, trust_in
+from diagnose.reason.table import Chances, report_chance
 
 TELLS = 0.505
 """Called right by a check that tells anything at all."""

@@ -5,9 +5,8 @@ made by `believe`. For one complaint a state is one cause, or *something else*; 
 complaint. A state's prior is the product of the shares, times the book's factor for each pair of complaints that one
 cause explains.
 
-What is reported is not the finding: P(report r | value v) = t [r = v] + (1 - t) otherwise(r), and belief sums over
-the finding's value, so that several reports on one finding count once. Under a state a finding has the row of the
-cause that speaks to it, the mean of the rows where several different causes do, else the finding's `otherwise`.
+What is reported is not the finding: belief sums over the finding's value, so that several reports on one finding
+count once (`table`).
 """
 
 from __future__ import annotations
@@ -22,9 +21,7 @@ from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Cause
 from diagnose.reason.conclude import Conclusions, single_answer_rule_outs, trust_in
 from diagnose.reason.situation import Answer, Situation
-
-Chances = tuple[float, ...]
-State = tuple[int, ...]
+from diagnose.reason.table import Chances, State, Table, kept_table, report_chance
 
 CURED_BY_LUCK = 0.005
 """Chance that a fix ends a complaint whose cause it does not treat; keeps a repeat test that passed from ruling out
@@ -41,10 +38,15 @@ class Net:
     shares: tuple[tuple[float, ...], ...]
     states: tuple[State, ...]
     prior: tuple[float, ...]
-    rows: dict[str, dict[str, Chances]]
-    """For every finding that a cause in the net speaks to, the rows of the causes that do."""
+    table: Table
+    """What findings and reports come to under each state."""
     otherwise: dict[str, Chances]
     values: dict[str, tuple[str, ...]]
+
+    @property
+    def rows(self) -> dict[str, dict[str, Chances]]:
+        """For every finding that a cause in the net speaks to, the rows of the causes that do."""
+        return self.table.speaking
 
     def speakers(self, state: State) -> list[str]:
         """The different causes of a state."""
@@ -73,13 +75,15 @@ def build_net(book: Book, situation: Situation, conclusions: Conclusions) -> Net
     total = sum(raw)
     single = len(lists) == 1
     kept = [(state, weight / total) for state, weight in zip(states, raw, strict=True) if weight > 0 or single]
+    kept_states = tuple(state for state, _ in kept)
+    gone = single_answer_rule_outs(book, situation.profile, {name for one in names for name in one if name})
     return Net(
         complaints=situation.complaints,
         causes=names,
         shares=shares,
-        states=tuple(state for state, _ in kept),
+        states=kept_states,
         prior=tuple(weight for _, weight in kept),
-        rows=_rows(book, {cause.id: cause for causes in lists for cause in causes}, situation),
+        table=kept_table(book, names, kept_states, gone),
         otherwise=book.otherwise,
         values=book.values,
     )
@@ -102,50 +106,19 @@ def _bonus(state: State, names: tuple[tuple[str | None, ...], ...], shared: floa
     return shared**pairs
 
 
-def _rows(book: Book, causes: dict[str, Cause], situation: Situation) -> dict[str, dict[str, Chances]]:
-    """The rows of the causes, with the values that rule a cause out by one answer set to nothing."""
-    rows: dict[str, dict[str, Chances]] = {}
-    for name, cause in causes.items():
-        for finding, row in cause.shows.items():
-            if finding in rows:
-                rows[finding][name] = row.chances
-            else:
-                rows[finding] = {name: row.chances}
-    for (name, finding), gone in single_answer_rule_outs(book, situation.profile, causes).items():
-        speaking = rows.setdefault(finding, {})
-        speaking[name] = without(speaking.get(name, book.otherwise[finding]), book.values[finding], gone)
-    return rows
-
-
-def without(row: Chances, values: tuple[str, ...], gone: set[str]) -> Chances:
-    """A row without the values that rule its cause out, the rest scaled up; as it is where nothing would be left."""
-    kept = [0.0 if value in gone else chance for value, chance in zip(values, row, strict=True)]
-    total = sum(kept)
-    return tuple(chance / total for chance in kept) if total > 0 else row
-
-
-def report_chance(value: int, reported: int, trust: float, otherwise: Chances) -> float:
-    """P(report | value) = t [same] + (1 - t) otherwise(report)."""
-    return (trust if value == reported else 0.0) + (1 - trust) * otherwise[reported]
-
-
 class Belief:
     """The weight of every joint state, and what has been reported on each finding. Weights sum to 1."""
 
-    __slots__ = ("_rows_by_state", "messages", "net", "weights")
+    __slots__ = ("messages", "net", "weights")
 
     def __init__(self, net: Net, weights: list[float], messages: dict[str, Chances]) -> None:
         self.net = net
         self.weights = weights
         self.messages = messages
-        self._rows_by_state: dict[str, list[Chances]] = {}
 
     def rows(self, finding: str) -> list[Chances]:
         """For each state the row that the finding has under it."""
-        rows = self._rows_by_state.get(finding)
-        if rows is None:
-            rows = self._rows_by_state[finding] = state_rows(self.net, finding)
-        return rows
+        return self.net.table.rows(finding)
 
     def marginal(self, complaint: str, weights: list[float] | None = None) -> list[float]:
         """The share of each cause of a complaint (last: *something else*), from the belief's own or other weights."""
@@ -163,30 +136,6 @@ class Belief:
             for state, weight in zip(self.net.states, self.weights, strict=True)
             if any(map(getitem, meant, state))
         )
-
-
-def state_rows(net: Net, finding: str, states: Sequence[State] | None = None) -> list[Chances]:
-    """For each state (of all) the row of a finding: one speaker's row, the mean of several, else `otherwise`."""
-    states = net.states if states is None else states
-    otherwise = net.otherwise[finding]
-    speaking_rows = net.rows.get(finding)
-    if not speaking_rows:
-        return [otherwise] * len(states)
-    if len(net.causes) == 1:
-        get = speaking_rows.get
-        return [get(net.causes[0][index] or "", otherwise) for (index,) in states]
-    own = [[cause if cause in speaking_rows else None for cause in causes] for causes in net.causes]
-    mixed: dict[tuple[str | None, ...], Chances] = {}
-    rows: list[Chances] = []
-    for state in states:
-        speaking = tuple(map(getitem, own, state))
-        row = mixed.get(speaking)
-        if row is None:
-            several = [speaking_rows[name] for name in dict.fromkeys(speaking) if name is not None]
-            columns = zip(*several, strict=True)
-            row = mixed[speaking] = tuple(sum(column) / len(several) for column in columns) if several else otherwise
-        rows.append(row)
-    return rows
 
 
 def likelihood(row: Chances, message: Chances) -> float:

@@ -15,10 +15,11 @@ from typing import NamedTuple
 
 from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Check
-from diagnose.reason.belief import Belief, Chances, cured_by, report_chance, state_rows
+from diagnose.reason.belief import Belief, cured_by
 from diagnose.reason.conclude import Conclusions, trust_in
 from diagnose.reason.repair import IN_THE_PLAN, Course, build_course
 from diagnose.reason.situation import Situation
+from diagnose.reason.table import Chances
 from diagnose.reason.workbench import Bench
 
 MOST_STATES = 120
@@ -59,18 +60,18 @@ class Outlook:
         self.bench = Bench(book, situation)
         self.single = len(belief.net.complaints) == 1
         self.kept = _likeliest(belief)
-        self._states = [belief.net.states[index] for index in self.kept]
+        table, states = belief.net.table, belief.net.states
+        self._table = table if self.single else table.over([states[index] for index in self.kept])
         self._causes = {name: belief.net.causes[belief.net.complaints.index(name)] for name in situation.standing}
         self.used = {name: _used(book, situation, name, causes) for name, causes in self._causes.items()}
         self.here = Position(
             [belief.weights[index] for index in self.kept], self.used, situation.open_teardowns, belief.messages
         )
         self._paid_by = {} if self.single else self._payers()
-        self._rows: dict[str, tuple[list[Chances], list[int]]] = {}
-        self._reports: dict[str, list[Chances]] = {}
         self._cures: dict[tuple[str, tuple[str, ...]], dict[int, float]] = {}
         self._closed_values: dict[str, float] = {}
         self._here_after: dict[str, list[Branch]] = {}
+        self._open_checks: list[Check] | None = None
         self._known_costs: dict[tuple[str, tuple[float, ...], frozenset[str]], tuple[float, ...]] = {}
 
     @cached_property
@@ -175,8 +176,13 @@ class Outlook:
 
     # --- checks ----------------------------------------------------------------------------------------------------
 
-    def open_checks(self) -> Iterator[Check]:
+    def open_checks(self) -> list[Check]:
         """Checks that can be done here, can move belief, and that no answer, nor a surer look, has made needless."""
+        if self._open_checks is None:
+            self._open_checks = list(self._look_for_open_checks())
+        return self._open_checks
+
+    def _look_for_open_checks(self) -> Iterator[Check]:
         standing = set(self.situation.standing)
         for finding in sorted(self.belief.net.rows):
             one = self.book.findings[finding]
@@ -220,47 +226,22 @@ class Outlook:
         return self._here_after[check.id]
 
     def _branches(self, check: Check, at: Position) -> list[Branch]:
-        rows, places = self._kept_rows(check.finding)
-        reports = self._report_chances(check)
-        message = at.messages.get(check.finding)
-        known = [1.0] * len(rows)
-        if message is not None:
-            known = [_dot(row, message) for row in rows]
-            reports = [tuple(one * heard for one, heard in zip(report, message, strict=True)) for report in reports]
-        branches = []
-        for value, report in zip(self.belief.net.values[check.finding], reports, strict=True):
-            chances = [_dot(row, report) / sure if sure > 0 else 0.0 for row, sure in zip(rows, known, strict=True)]
-            weights = list(map(mul, at.weights, map(chances.__getitem__, places)))
-            branches.append(Branch(value, weights))
-        return branches
+        finding, weights = check.finding, at.weights
+        trust = trust_in(self.book, check, self.situation.role)
+        given = self._table.given(finding, trust, at.messages.get(finding))
+        return [
+            Branch(value, list(map(mul, weights, chances)))
+            for value, chances in zip(self.belief.net.values[finding], given, strict=True)
+        ]
 
     def after_report(self, check: Check, branch: Branch, at: Position, open_after: frozenset[str]) -> Position:
         """The position once a check has given this report."""
-        report = self._report_chances(check)[self.belief.net.values[check.finding].index(branch.value)]
+        trust = trust_in(self.book, check, self.situation.role)
+        report = self._table.reports(check.finding, trust)[self.belief.net.values[check.finding].index(branch.value)]
         message = at.messages.get(check.finding)
         heard = report if message is None else tuple(one * two for one, two in zip(report, message, strict=True))
         messages = {**at.messages, check.finding: heard}
         return Position(branch.weights, at.used, open_after, messages, at.asked | {check.id})
-
-    def _kept_rows(self, finding: str) -> tuple[list[Chances], list[int]]:
-        """The different rows of a finding, and for each kept state which of them it has."""
-        if finding not in self._rows:
-            rows = state_rows(self.belief.net, finding, self._states)
-            different: dict[Chances, int] = {}
-            places = [different.setdefault(row, len(different)) for row in rows]
-            self._rows[finding] = (list(different), places)
-        return self._rows[finding]
-
-    def _report_chances(self, check: Check) -> list[Chances]:
-        """For each report its chance under each value of the finding."""
-        if check.id not in self._reports:
-            otherwise = self.belief.net.otherwise[check.finding]
-            trust = trust_in(self.book, check, self.situation.role)
-            values = range(len(otherwise))
-            self._reports[check.id] = [
-                tuple(report_chance(value, reported, trust, otherwise) for value in values) for reported in values
-            ]
-        return self._reports[check.id]
 
     def check_cost(self, check: Check, at: Position) -> tuple[float, frozenset[str], list[str]]:
         """(minutes with opening and what it needs first, what is open afterwards, the checks it needs first)."""
@@ -373,13 +354,6 @@ def _before(shares: Sequence[float], used: Sequence[float]) -> Sequence[float]:
     if not any(used):
         return shares
     return [share / (1 - gone) for share, gone in zip(shares, used, strict=True)]
-
-
-def _dot(row: Chances, heard: Chances) -> float:
-    total = 0.0
-    for one, two in zip(row, heard):  # noqa: B905 - the innermost loop of all; both have one entry a value
-        total += one * two
-    return total
 
 
 def _used(book: Book, situation: Situation, complaint: str, causes: Sequence[str | None]) -> tuple[float, ...]:

@@ -321,7 +321,7 @@ def build_course(
             known.setdefault(rung.fix, {})[index] = rung.cured
     possible = [fix for fix in sorted(known) if not bench.lacks(book.fixes[fix])]
     test = book.complaints[complaint].repeat_test.minutes
-    singles = [_treatment(bench, [fix], known, test) for fix in possible]
+    singles = [_treatment(bench, fix, known, test) for fix in possible]
     pairs = _in_one_teardown(bench, _worth_pairing(singles, shares), test)
     hand_off = tuple(
         _hand_off_price(bench, book.causes[name] if name else None, gone)
@@ -354,29 +354,39 @@ def _residual(treatments: Sequence[Treatment], causes: int) -> tuple[float, ...]
     return tuple(1 - cured for cured in best)
 
 
-def _treatment(bench: Bench, fixes: Sequence[str], known: Mapping[str, Mapping[int, float]], test: float) -> Treatment:
-    """Fixes with all that they need, as one action."""
-    book = bench.book
-    together: list[str] = []
-    work = 0.0
-    teardowns: frozenset[str] = frozenset()
-    for name in fixes:
-        for need in bench.unmet(book.fixes[name]):
-            if need in book.checks:
-                work += book.checks[need].minutes
-                teardowns |= bench.chain(book.checks[need].teardown)
-            elif need not in together:
-                together.append(need)
-    together += [name for name in fixes if name not in together]
-    cures: dict[int, float] = {}
-    for name in together:
-        fix = book.fixes[name]
-        work += bench.work(fix)
-        teardowns |= bench.chain(fix.teardown)
-        for cause, cured in known.get(name, {}).items():
-            cures[cause] = max(cures.get(cause, 0.0), cured)
-    closed = bench.opening(teardowns, frozenset()) + work + bench.closing(teardowns) + test
-    return Treatment(tuple(together), work, teardowns, tuple(sorted(cures.items())), max(closed, 0.1))
+def _treatment(bench: Bench, fix: str, known: Mapping[str, Mapping[int, float]], test: float) -> Treatment:
+    """A fix with all that it needs, as one action."""
+    together, work, teardowns, around = _work_of(bench, fix)
+    if together == (fix,):
+        cures = known[fix].items()
+    else:
+        most: dict[int, float] = {}
+        for name in together:
+            for cause, cured in known.get(name, {}).items():
+                most[cause] = max(most.get(cause, 0.0), cured)
+        cures = most.items()
+    return Treatment(together, work, teardowns, tuple(sorted(cures)), max(around + work + test, 0.1))
+
+
+Work = tuple[tuple[str, ...], float, frozenset[str], float]
+"""Fixes done together, their minutes, what they open, and the minutes to open and to close that."""
+
+
+def _work_of(bench: Bench, fix: str) -> Work:
+    """A fix with all that it needs here, as one piece of work; kept for the next job that needs the same for it."""
+    book, needs = bench.book, bench.unmet(bench.book.fixes[fix])
+    kept: dict[tuple[str, ...], Work] = book.kept["work"]
+    key = (fix, *needs)
+    if key not in kept:
+        checks = [book.checks[need] for need in needs if need in book.checks]
+        together = tuple(dict.fromkeys([*(need for need in needs if need not in book.checks), fix]))
+        fixes = [book.fixes[name] for name in together]
+        teardowns = frozenset[str]().union(
+            *map(bench.chain, [one.teardown for one in checks] + [one.teardown for one in fixes])
+        )
+        work = sum(check.minutes for check in checks) + sum(map(bench.work, fixes))
+        kept[key] = (together, work, teardowns, bench.opening(teardowns, _NOTHING) + bench.closing(teardowns))
+    return kept[key]
 
 
 def _worth_pairing(singles: Sequence[Treatment], shares: Sequence[float]) -> list[tuple[int, Treatment]]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import prod
 from typing import NamedTuple
 
 from diagnose.book.conditions import may_hold
@@ -17,6 +18,7 @@ from diagnose.book.model import Book
 from diagnose.reason.belief import Belief, cured_by
 from diagnose.reason.conclude import Conclusion, Conclusions
 from diagnose.reason.situation import Situation
+from diagnose.reason.table import dot
 
 ARRIVAL = "arrival"
 """The fact that says what was noticed in the half minute after the bike came in."""
@@ -62,8 +64,8 @@ def judge_ride(
     extras: Sequence[Conclusion] = (),
 ) -> Ride:
     """The ride verdict of a situation, with its reasons, the heaviest first."""
-    stop = danger_chance(book, situation, belief, ("stop",))
-    care = danger_chance(book, situation, belief, ("stop", "care"))
+    stop = danger_chance(book, situation, belief, book.stops)
+    care = danger_chance(book, situation, belief, book.cares)
     fired = {one.deduction.id: one for one in [*conclusions.fired, *extras]}
     mended = _put_right(book, situation)
     said = [
@@ -112,23 +114,21 @@ def _stands_on(conclusion: Conclusion) -> set[str]:
     return {when.key for when in conclusion.deduction.when}
 
 
-def danger_chance(book: Book, situation: Situation, belief: Belief, levels: tuple[str, ...]) -> float:
-    """The chance that a complaint that still stands has a cause of one of these danger levels."""
+def danger_chance(book: Book, situation: Situation, belief: Belief, dangerous: frozenset[str]) -> float:
+    """The chance that a complaint that still stands has one of these causes, *something else* at its danger rate."""
     net = belief.net
     standing = [net.complaints.index(complaint) for complaint in situation.standing]
-    dangerous = book.stops if levels == ("stop",) else {one.id for one in book.causes.values() if one.danger in levels}
+    unknown = {place: book.complaints[net.complaints[place]].danger_if_unknown for place in standing}
+    risk = {
+        place: [unknown[place] if cause is None else float(cause in dangerous) for cause in net.causes[place]]
+        for place in standing
+    }
+    if len(net.causes) == 1:
+        return sum((dot(belief.weights, risk[place]) for place in standing), 0.0)
     total = 0.0
     for state, weight in zip(net.states, belief.weights, strict=True):
-        if weight <= 0:
-            continue
-        safe = 1.0
-        for place in standing:
-            cause = net.causes[place][state[place]]
-            if cause is None:
-                safe *= 1 - book.complaints[net.complaints[place]].danger_if_unknown
-            elif cause in dangerous:
-                safe = 0.0
-        total += weight * (1 - safe)
+        if weight > 0:
+            total += weight * (1 - prod(1 - risk[place][state[place]] for place in standing))
     return total
 
 

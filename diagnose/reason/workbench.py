@@ -141,6 +141,8 @@ class Bench:
 
     def unmet(self, fix: Fix) -> list[str]:
         """Checks and fixes that this fix needs and that are not done yet, in order, each with what it needs itself."""
+        if not (fix.needs or fix.only_if):
+            return []
         wanted = self.looked_at_first(fix.only_if)
         for need in fix.needs:
             before = self._unmet_of(need) if need in self.book.fixes else self._before(need)

@@ -17,8 +17,9 @@ from typing import NamedTuple
 
 from diagnose.book.conditions import Profile, band_of, interval
 from diagnose.book.model import Book, Check
-from diagnose.reason.belief import Chances, cured_by
+from diagnose.reason.belief import cured_by
 from diagnose.reason.conclude import trust_in
+from diagnose.reason.table import Chances
 from diagnose.reason.workbench import P90
 
 

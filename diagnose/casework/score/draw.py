@@ -16,10 +16,11 @@ from random import Random
 from diagnose.book.conditions import Profile, holds, may_hold
 from diagnose.book.model import Book, Cause, Condition
 from diagnose.casework.score.bikes import AS_THE_BOOK_SAYS, Bike, Fault, Twist, lot
-from diagnose.reason.belief import Chances, Net, build_net
+from diagnose.reason.belief import Net, build_net
 from diagnose.reason.conclude import conclude
 from diagnose.reason.deduce import Chainer
 from diagnose.reason.situation import Situation
+from diagnose.reason.table import Chances
 
 NOTHING_SEEN = ("arrival", "state", "comeback")
 """Facts of which a simulated bike has the first value: nothing catches the eye, it stands there complete, and it is not

@@ -16,8 +16,8 @@ from diagnose.book.anomalies.anomaly import Anomaly, Example, Found, Study
 from diagnose.book.anomalies.ends import clash
 from diagnose.book.model import Book, Cause, Condition
 from diagnose.reason.apart import asked_for
-from diagnose.reason.belief import without
 from diagnose.reason.conclude import trust_in
+from diagnose.reason.table import without
 
 APART = 0.3
 """A finding on which two causes are at least so far apart separates them."""

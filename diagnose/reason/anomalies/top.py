@@ -14,10 +14,11 @@ from operator import mul
 from diagnose.book.anomalies.anomaly import Anomaly, Example, Found, Study
 from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Cause
-from diagnose.reason.belief import Chances, Net, build_net, report_chance
+from diagnose.reason.belief import Net, build_net
 from diagnose.reason.conclude import conclude, trust_in
 from diagnose.reason.reasoner import Reasoner
 from diagnose.reason.situation import Situation
+from diagnose.reason.table import Chances, report_chance
 
 NOTHING = 1e-12
 """Stands for a chance of nothing where a logarithm is taken."""

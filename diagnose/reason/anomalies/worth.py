@@ -13,7 +13,7 @@ from diagnose.book.anomalies.anomaly import Anomaly, Example, Found, Study
 from diagnose.book.anomalies.closure import effects_of
 from diagnose.book.model import Book, Check
 from diagnose.reason.ask import TRIFLE, Adviser
-from diagnose.reason.belief import believe, build_net, state_rows
+from diagnose.reason.belief import believe, build_net
 from diagnose.reason.conclude import conclude
 from diagnose.reason.outlook import Outlook, Position
 from diagnose.reason.reasoner import Reasoner
@@ -105,7 +105,7 @@ also_by:
         for complaint in book.complaints:
             for role in ROLES:
                 adviser = _adviser(reasoner, complaint, role)
-                for check in list(adviser.outlook.open_checks()):
+                for check in adviser.outlook.open_checks():
                     asked.add(check.id)
                     if check.id in left and pays(adviser, check):
                         left.remove(check.id)
@@ -160,7 +160,7 @@ def pays(adviser: Adviser, check: Check) -> bool:
 
 def _pairs(adviser: Adviser, check: Check) -> list[tuple[int, int]]:
     """Pairs of states with different rows, the most different first."""
-    rows = state_rows(adviser.outlook.belief.net, check.finding)
+    rows = adviser.outlook.belief.rows(check.finding)
     distances = {}
     for one, other in combinations(range(len(rows)), 2):
         if rows[one] != rows[other]:
