@@ -13,9 +13,11 @@ then by id.
 
 from __future__ import annotations
 
+from bisect import insort
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from math import inf
 from operator import mul, sub
 from typing import NamedTuple
 
@@ -205,6 +207,7 @@ class Adviser:
         return round(option.expected, 9), 0 if check and check.danger else 1, option.cost, option.id
 
     def _weigh_checks(self, at: Position, best: float) -> Iterator[Option]:
+        """Each check that may save more than it costs, without those that no longer can be among the best."""
         silent: dict[frozenset[str], float] = {}
         most = best - self.outlook.clairvoyant(at) / at.mass
         worth: list[tuple[float, Check, list[Branch]]] = []
@@ -214,10 +217,15 @@ class Adviser:
                 promise = self._promise(check, at, branches)
                 if promise > 0:
                     worth.append((-promise, check, branches))
-        if len(worth) > self._room:
-            worth = sorted(worth, key=lambda one: (one[0], one[1].id))[: self._room]
-        for _, check, branches in worth:
-            yield self.weigh_check(check, at, branches, silent)
+        worth = sorted(worth, key=lambda one: (one[0], one[1].id))[: self._room]
+        wanted = SECOND if self.depth > 1 else 2
+        found: list[float] = []
+        for promise, check, branches in worth:
+            if len(found) >= wanted and best + promise >= found[wanted - 1]:
+                return
+            option = self.weigh_check(check, at, branches, silent)
+            insort(found, option.expected)
+            yield option
 
     def _promise(self, check: Check, at: Position, branches: Sequence[Branch]) -> float:
         """Minutes that a check may save beyond its own: at most what it moves of belief times the range of costs."""
@@ -260,7 +268,10 @@ class Adviser:
         return Option("check", check.id, cost, expected)
 
     def weigh_fixes(self, at: Position) -> Iterator[Option]:
-        """Each fix that may come next, with the best course after it has failed."""
+        """Each fix that may come next, with the best course after it has failed.
+
+        One that even with the cause known once it has failed is worse than those that are looked at again is left out.
+        """
         outlook = self.outlook
         mass = at.mass
         open_fixes: dict[tuple[str, ...], tuple[float, Treatment, float]] = {}
@@ -272,13 +283,19 @@ class Adviser:
                 gain = course.gain(index, shares, used)
                 if gain > LEAST_FIX * mass and treatment.fixes not in open_fixes:
                     open_fixes[treatment.fixes] = (-gain / costs[index], treatment, costs[index])
-        ranked = list(open_fixes.values())
-        if len(ranked) > self._room:
-            ranked = sorted(ranked, key=lambda one: (one[0], one[1].fixes))[: self._room]
+        ranked = sorted(open_fixes.values(), key=lambda one: (one[0], one[1].fixes))[: self._room]
+        least_after = outlook.least_after_failure(at)
+        wanted = AGAIN if self.depth > 1 else 2
+        best: dict[str, float] = {}
+        enough = inf
         for _, treatment, cost in ranked:
+            if cost + least_after(treatment.fixes) / mass >= enough:
+                continue
             if not outlook.must_wait(treatment.fixes, at):
-                after = outlook.value_after_failure(treatment.fixes, at)
-                yield Option("fix", treatment.first, cost, cost + after / mass, treatment.fixes)
+                expected = cost + outlook.value_after_failure(treatment.fixes, at) / mass
+                best[treatment.first] = min(expected, best.get(treatment.first, inf))
+                enough = sorted(best.values())[wanted - 1] if len(best) >= wanted else inf
+                yield Option("fix", treatment.first, cost, expected, treatment.fixes)
 
     def weigh_hand_off(self) -> Option:
         """Giving the bike away now."""

@@ -7,7 +7,7 @@ the engine.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from operator import mul
@@ -22,6 +22,7 @@ from diagnose.reason.situation import Situation
 from diagnose.reason.table import Chances
 from diagnose.reason.workbench import Bench
 
+_NOTHING: frozenset[str] = frozenset()
 MOST_STATES = 120
 """Joint states that look-ahead follows for several complaints, the likeliest first."""
 
@@ -98,18 +99,19 @@ class Outlook:
 
     def clairvoyant(self, at: Position) -> float:
         """What somebody who knew the causes would spend, times the mass: no check leads below it."""
-        total = 0.0
-        for complaint in self.courses:
-            total += sum(map(mul, self.burden(complaint, at.weights), self._known(complaint, at)))
-        return total
+        return sum([sum(self._known_shares(complaint, at, at.open)) for complaint in self.courses])
 
-    def _known(self, complaint: str, at: Position) -> tuple[float, ...]:
+    def _known_shares(self, complaint: str, at: Position, already_open: frozenset[str]) -> list[float]:
+        """For each cause of a complaint the expected minutes if it were known, times its mass."""
+        known = self._known(complaint, at.used[complaint], already_open)
+        return list(map(mul, self.burden(complaint, at.weights), known))
+
+    def _known(self, complaint: str, used: tuple[float, ...], already_open: frozenset[str]) -> tuple[float, ...]:
         """For each cause of a complaint the expected minutes if it were known."""
-        used = at.used[complaint]
-        key = (complaint, used, at.open)
+        key = (complaint, used, already_open)
         if key not in self._known_costs:
             course, count = self.courses[complaint], len(used)
-            self._known_costs[key] = tuple(course.alone(cause, used[cause], at.open) for cause in range(count))
+            self._known_costs[key] = tuple(course.alone(cause, used[cause], already_open) for cause in range(count))
         return self._known_costs[key]
 
     def hand_off(self, at: Position) -> float:
@@ -339,6 +341,19 @@ class Outlook:
                 raw = _before(self.burden(complaint, at.weights), at.used[complaint])
                 total += course.expected_cost(raw, used, frozenset())
         return total
+
+    def least_after_failure(self, at: Position) -> Callable[[Sequence[str]], float]:
+        """For fixes that are tried here what is left at least once they have failed, times the mass.
+
+        That is what they do not treat, if it is known then.
+        """
+        known = {name: self._known_shares(name, at, _NOTHING) for name in self.courses}
+        total = sum(map(sum, known.values()))
+
+        def least(fixes: Sequence[str]) -> float:
+            return total - sum([known[name][cause] for name in known for cause in self._cured_by(name, fixes)])
+
+        return least
 
     def _untouched(self, complaint: str) -> float:
         """What a complaint costs from here, times the mass, once everything is closed."""
