@@ -234,7 +234,7 @@ def test_a_fault_of_the_program_is_told_without_a_traceback(run: Any, monkeypatc
     def broken(*_: Any, **__: Any) -> None:
         raise ZeroDivisionError("for a \x1b test")
 
-    monkeypatch.setattr("diagnose.front.replay.replay", broken)
+    monkeypatch.setattr("diagnose.front.replay.verdict", broken)
     monkeypatch.delenv("DIAGNOSE_TRACE", raising=False)
     code, out, said = run("cases/holds.yaml")
     assert (code, out) == (70, "")
