@@ -67,8 +67,10 @@ class Course:
     """Treatments, but for pairs, that cure one cause: (index, cause, cured)."""
     single: dict[int, tuple[int, float]] = field(default_factory=dict)
     """The same by index."""
-    ways: tuple[tuple[tuple[float, int], ...], ...] = ()
+    ways: Sequence[Sequence[tuple[float, int]]] = ()
     """For each cause the treatments, but for pairs, that cure it: (cured, index)."""
+    paired: frozenset[int] = frozenset()
+    """Treatments that stand in a pair, first or second."""
     several: tuple[int, ...] = ()
     """The other treatments, but for pairs."""
     cures: tuple[tuple[tuple[int, float], ...], ...] = ()
@@ -207,18 +209,21 @@ class Rest:
         floor = sum(map(mul, shares, self._course.residual))
         least = max(floor, mass * 1e-6) / self._course.dearest
         queue = [(ratio, index) for index, cause, rate in self._rates if (ratio := shares[cause] * rate) > least]
-        costs, used, partners = self._costs, self._used, self._course.partners
-        for index in self._course.several:
-            ratio = self._course.gain(index, shares, used) / costs[index]
-            if ratio > least:
-                queue.append((ratio, index))
-        if partners and len(queue) > 1:
+        costs, used, course = self._costs, self._used, self._course
+        for index in course.several:
+            gain = 0.0
+            for cause, cured in course.cures[index]:
+                gain += shares[cause] * max(cured - used[cause], 0.0)
+            if gain / costs[index] > least:
+                queue.append((gain / costs[index], index))
+        if course.paired:
             enough = WORTH_PAIRING * mass
-            able = {index for ratio, index in queue if ratio * costs[index] >= enough}
-            for one in able & partners.keys():
-                for index, two in partners[one]:
-                    if two in able:
-                        queue.append((self._course.gain(index, shares, used) / costs[index], index))
+            able = [index for ratio, index in queue if index in course.paired and ratio * costs[index] >= enough]
+            if len(able) > 1:
+                for one in able:
+                    for index, two in course.partners.get(one, ()):
+                        if two in able:
+                            queue.append((course.gain(index, shares, used) / costs[index], index))
         queue.sort()
         return queue
 
@@ -323,21 +328,24 @@ def build_course(
     test = book.complaints[complaint].repeat_test.minutes
     singles = [_treatment(bench, fix, known, test) for fix in possible]
     pairs = _in_one_teardown(bench, _worth_pairing(singles, shares), test)
-    hand_off = tuple(
-        _hand_off_price(bench, book.causes[name] if name else None, gone)
-        for name, gone in zip(causes, used, strict=True)
-    )
+    prices: dict[tuple[str | None, float], float] = book.kept["prices"]
+    for name, gone in zip(causes, used, strict=True):
+        if (name, gone) not in prices:
+            prices[name, gone] = _hand_off_price(bench, book.causes[name] if name else None, gone)
+    hand_off = tuple([prices[pair] for pair in zip(causes, used, strict=True)])
     made = (*singles, *(pair for pair, _, _ in pairs))
     partners: dict[int, list[tuple[int, int]]] = {}
-    for place, (_, one, two) in enumerate(pairs, len(singles)):
-        partners.setdefault(one, []).append((place, two))
+    for place, (_, first, second) in enumerate(pairs, len(singles)):
+        partners.setdefault(first, []).append((place, second))
     course = Course(made, hand_off, test, bench, partners, _orders(book, made), _residual(made, len(causes)))
     course.simple = tuple((index, *one.cures[0]) for index, one in enumerate(singles) if len(one.cures) == 1)
     course.single = {index: (cause, cured) for index, cause, cured in course.simple}
-    course.ways = tuple(
-        tuple((cured, place) for place, one in enumerate(singles) for cause, cured in one.cures if cause == index)
-        for index in range(len(causes))
-    )
+    ways: list[list[tuple[float, int]]] = [[] for _ in causes]
+    for place, one in enumerate(singles):
+        for cause, cured in one.cures:
+            ways[cause].append((cured, place))
+    course.ways = ways
+    course.paired = frozenset(index for one, others in partners.items() for index in (one, *(two for _, two in others)))
     course.cures = tuple(one.cures for one in made)
     course.known = known
     course.dearest = max(hand_off)
@@ -429,10 +437,12 @@ def _both(bench: Bench, one: Treatment, two: Treatment, test: float) -> Treatmen
 def _orders(book: Book, treatments: Sequence[Treatment]) -> dict[int, tuple[int, ...]]:
     """For each treatment the single ones that come before it where both are in the plan."""
     single = {one.fixes[-1]: index for index, one in enumerate(treatments) if len(set(one.fixes)) == 1}
+    named = {fix for one in treatments for fix in one.fixes}
+    after = {fix: book.fixes[fix].after for fix in named if book.fixes[fix].after}
     orders = {}
     for index, one in enumerate(treatments):
-        before = [name for fix in one.fixes for name in book.fixes[fix].after if name not in one.fixes]
-        found = tuple(single[name] for name in before if name in single)
+        before = [name for fix in one.fixes if fix in after for name in after[fix] if name not in one.fixes]
+        found = tuple([single[name] for name in before if name in single])
         if found:
             orders[index] = found
     return orders
