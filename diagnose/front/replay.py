@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
@@ -44,6 +45,7 @@ def command(files: tuple[Path, ...], as_json: bool, rules: tuple[Path, ...], est
         return 2
     reasoner = Reasoner(book)
     _notice(reasoner)
+    gc.freeze()  # the book stays as it is: the collector need not look at it after every few cases
     run = partial(replay, reasoner, with_estimate=estimate) if as_json else partial(verdict, reasoner)
     views, problems = _run_all(reasoner.book, files or _shipped(), run)
     if as_json:

@@ -6,6 +6,7 @@ should reach.
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import subprocess
@@ -96,6 +97,7 @@ def command(as_json: bool, runs: int, replays: int, growth: int) -> int:
     """
     book = load_book(shipped_rules())
     cases = _cases(Reasoner(book))
+    gc.freeze()  # as `diagnose replay` does
     if growth:
         return _growth(book, cases, growth, as_json)
     figures = [
