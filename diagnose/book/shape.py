@@ -50,6 +50,12 @@ class Reader:
     book: str = ""
     base: str = ""
     of_all: bool = False
+    of_folders: dict[str, tuple[str, ...]] = field(init=False, default_factory=dict)
+    """Kind to the ids of own folders that may stand bare."""
+
+    def __post_init__(self) -> None:
+        if self.of_all:
+            self.of_folders = {kind: tuple(one for one in ids if ":" in one) for kind, ids in self.known.items()}
 
     def known_id(self, kinds: tuple[str, ...], name: str, where: Location, what: str) -> str | None:
         """The id that `name` means here, of one of the kinds; None after reporting it with the nearest match."""
@@ -74,7 +80,7 @@ class Reader:
         for candidate in candidates:
             if any(candidate in ids for ids in known):
                 return candidate
-        own = [one for ids in known for one in ids if bare(one) == name] if self.of_all else []
+        own = [one for kind in kinds for one in self.of_folders.get(kind, ()) if bare(one) == name]
         return own[0] if len(own) == 1 else None
 
     def known_value(self, owner: str, value: str, where: Location) -> bool:

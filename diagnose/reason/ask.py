@@ -231,9 +231,10 @@ class Adviser:
         """Minutes that a check may save beyond its own: at most what it moves of belief times the range of costs."""
         mass = at.mass
         moved = 0.0
-        for branch in branches:
+        for branch in branches[1:] if len(branches) == 2 else branches:  # of two, one takes what the other leaves
             part = sum(branch.weights) / mass
             moved += sum(map(abs, map(sub, branch.weights, map(part.__mul__, at.weights))))
+        moved *= 2 if len(branches) == 2 else 1
         cost = check.minutes + self.book.constants.asking
         return moved / 2 * RANGE * self.outlook.hand_off(at) / (mass * mass) - cost
 
