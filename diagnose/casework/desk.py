@@ -125,11 +125,18 @@ class Desk:
         view["role"] = folded.situation.role
         view["events"] = len(stored)
         view["waits"] = self._waits(folded)
-        view["wishes"] = {"text": self._text(folded.wishes.text), "old_parts": folded.wishes.old_parts}
+        view["wishes"] = self._wishes(folded)
         view["comebacks"] = folded.comebacks
         earlier = dict.fromkeys(fix for repair in folded.earlier for fix in repair.fixes)
         view["earlier"] = [self.book.fixes[fix].name for fix in earlier]
         return view
+
+    def _wishes(self, folded: Folded) -> View:
+        return {"text": self._text(folded.wishes.text), "old_parts": folded.wishes.old_parts}
+
+    def view_wishes(self, case_id: str) -> View:
+        """What the rider wishes: `text`, what it is used for and by when, and `old_parts`; None: nothing was said."""
+        return self._wishes(self.folded(case_id))
 
     def _waits(self, folded: Folded) -> str | None:
         """What a case waits for in words, empty where nobody said what; None where it waits for nothing."""

@@ -1,7 +1,8 @@
 """The events of a case: what happened to one bike on one visit, in order, never edited.
 
 `Event` is what the store gives back, and where to start reading; `Draft` is a checked event that has no number yet.
-One function a kind makes a draft: `opened`, `profile`, `complaint`, `answered`, `measured`, `noted`, `cannot_tell`,
+One function a kind makes a draft: `opened`, `profile`, `complaint`, `no_more`, `partly`, `answered`, `measured`,
+`noted`, `cannot_tell`,
 `already`, `fix_done`, `fix_not_possible`, `loose`, `note`, `waiting`, `here_now`, `at_stand`, `agreed`, `undo`,
 `reopened`, `came_back`, `ended`. `standing` leaves out what was undone. What each kind may say stands in `shapes`.
 """
@@ -12,7 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from diagnose.casework.shapes import Ago, Change, Doer, Ending, OldParts, Origin, Outcome, Role, validated
+from diagnose.casework.shapes import Ago, Change, Dialogue, Doer, Ending, OldParts, Origin, Outcome, Role, validated
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,14 +53,24 @@ def opened(role: Role, skill: Role, without: Iterable[str] = (), label: str | No
     return _draft("opened", role=role, skill=skill, without=list(without), label=label)
 
 
-def profile(fact: str, values: Iterable[str]) -> Draft:
-    """A fact about the bike; no values: it was asked and could not be told."""
-    return _draft("profile", fact=fact, values=list(values))
+def profile(fact: str, values: Iterable[str], *, more: bool = False) -> Draft:
+    """A fact about the bike; no values: it was asked and could not be told; `more`: other values may be told yet."""
+    return _draft("profile", fact=fact, values=list(values), more=more or None)
 
 
 def complaint(complaint_id: str) -> Draft:
     """The rider complains of this."""
     return _draft("complaint", id=complaint_id)
+
+
+def no_more() -> Draft:
+    """The rider was asked for more complaints and has none."""
+    return _draft("no-more")
+
+
+def partly(of: Dialogue, said: str, about: str | None = None) -> Draft:
+    """One of several prompts about one thing was answered; the whole is told with the last of them."""
+    return _draft("partly", of=of, about=about, said=said)
 
 
 def answered(check: str, by: Role, value: str) -> Draft:

@@ -48,13 +48,31 @@ class Wishes(NamedTuple):
 
     text: str | None = None
     old_parts: str | None = None
+    asked: bool = False
+    """Whether the rider was asked what it is used for and by when."""
+
+
+class Partly(NamedTuple):
+    """What was told so far of something that takes several prompts.
+
+    `of` is one of `shapes.DIALOGUES`, or `fact` where further values of the fact `about` may be told.
+    """
+
+    of: str
+    about: str | None
+    said: tuple[str, ...]
+
+
+BESIDE = ("partly", "note", "loose", "waiting", "stand")
+"""Kinds of event that may come while something is told in part; any other begins something else."""
 
 
 class Folded(NamedTuple):
     """A case as it stands: the situation, references of notes on what is loose, and causes found.
 
     `waits` is None where it waits for nothing; `earlier` are the fixes of the visits before this one, `origin` is what
-    was said of the last comeback; `agreed` is the sum that the rider agreed to without being rung, None where none is.
+    was said of the last comeback; `agreed` is the sum that the rider agreed to without being rung, None where none is,
+    and `asked_sum` whether anybody asked; `no_more`: the rider has no more complaints; `partly` is told in part only.
     """
 
     situation: Situation
@@ -66,6 +84,9 @@ class Folded(NamedTuple):
     earlier: tuple[Repair, ...] = ()
     agreed: float | None = None
     wishes: Wishes = Wishes()
+    asked_sum: bool = False
+    no_more: bool = False
+    partly: Partly | None = None
 
 
 def fold(book: Book, events: Iterable[Told]) -> Folded:
@@ -104,12 +125,16 @@ class _Folder:
         self.earlier: list[Repair] = []
         self.agreed: float | None = None
         self.wishes = Wishes()
+        self.asked_sum = self.no_more = False
+        self.partly: Partly | None = None
         self.from_counter = False
         self.taken_on = False
         """Whether it was handed on after the last comeback, and opened again by whoever took it on."""
 
     def take(self, kind: str, data: Mapping[str, Any]) -> None:
         """One event."""
+        if kind not in BESIDE:
+            self.partly = None
         handler = getattr(self, f"take_{kind.replace('-', '_')}", None)
         if handler:
             handler(data)
@@ -138,10 +163,10 @@ class _Folder:
         self.without = frozenset(data.get("without", ()))
 
     def take_agreed(self, data: Mapping[str, Any]) -> None:
-        self.agreed = data.get("ceiling")
+        self.agreed, self.asked_sum = data.get("ceiling"), True
 
     def take_wished(self, data: Mapping[str, Any]) -> None:
-        self.wishes = Wishes(data.get("text_ref"), data.get("old_parts"))
+        self.wishes = Wishes(data.get("text_ref"), data.get("old_parts"), asked=True)
 
     def take_profile(self, data: Mapping[str, Any]) -> None:
         fact = self.known("fact", data["fact"], self.book.facts)
@@ -152,6 +177,8 @@ class _Folder:
             for value in data["values"]:
                 self.known(f"value of '{fact}'", value, self.book.facts[fact].values)
             self.profile[fact] = tuple(data["values"])
+        if data.get("more"):
+            self.partly = Partly("fact", fact, tuple(data["values"]))
         self._open_arrival()
 
     def _open_arrival(self) -> None:
@@ -173,6 +200,14 @@ class _Folder:
             chain.add(teardown)
             teardown = self.book.teardowns[teardown].inside
         return chain
+
+    def take_no_more(self, _: Mapping[str, Any]) -> None:
+        self.no_more = True
+
+    def take_partly(self, data: Mapping[str, Any]) -> None:
+        of, about, now = data["of"], data.get("about"), self.partly
+        before = now.said if now and (now.of, now.about) == (of, about) else ()
+        self.partly = Partly(of, about, (*before, data["said"]))
 
     def take_complaint(self, data: Mapping[str, Any]) -> None:
         name = self.known("complaint", data["id"], self.book.complaints)
@@ -331,6 +366,9 @@ class _Folder:
             earlier=earlier,
             agreed=self.agreed,
             wishes=self.wishes,
+            asked_sum=self.asked_sum,
+            no_more=self.no_more,
+            partly=self.partly,
         )
 
     def _banded(self, answer: Answer) -> Answer:

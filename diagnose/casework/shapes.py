@@ -26,12 +26,14 @@ Origin = Literal["own-work", "part", "new-fault"]
 OldParts = Literal["back", "leave"]
 Doer = Literal["rider", "workshop"]
 Ago = Literal["days", "weeks", "longer"]
+Dialogue = Literal["fix", "already", "reopen"]
+"""What is told in several prompts, each kept by itself until the whole is told."""
 
-SCHEMA: Final = 5
+SCHEMA: Final = 6
 """Number of the shapes below; it is stored with each event.
 
 2 added `waiting` and comebacks; 3 `stand` and `agreed`; 4 `wished`; 5 by whom and when something was
-done already.
+done already; 6 `no-more`, `partly`, and facts of which more may be told.
 """
 
 ROLES: Final[tuple[str, ...]] = get_args(Role)
@@ -42,6 +44,7 @@ ORIGINS: Final[tuple[str, ...]] = get_args(Origin)
 OLD_PARTS: Final[tuple[str, ...]] = get_args(OldParts)
 DOERS: Final[tuple[str, ...]] = get_args(Doer)
 AGES: Final[tuple[str, ...]] = get_args(Ago)
+DIALOGUES: Final[tuple[str, ...]] = get_args(Dialogue)
 
 
 LONGEST_TYPED: Final = 400
@@ -260,8 +263,10 @@ _SHAPES: Final[Mapping[str, Mapping[str, _Field]]] = {
         "skill": _Field(_word(ROLES)),
         "without": _Field(_ids),
     },
-    "profile": {"fact": _Field(_id), "values": _Field(_ids)},
+    "profile": {"fact": _Field(_id), "values": _Field(_ids), "more": _Field(_true, must=False)},
     "complaint": {"id": _Field(_id)},
+    "no-more": {},
+    "partly": {"of": _Field(_word(DIALOGUES)), "about": _Field(_id, must=False), "said": _Field(_id)},
     "answer": {
         "check": _Field(_id),
         "by": _Field(_word(ROLES)),

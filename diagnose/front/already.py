@@ -13,28 +13,35 @@ from diagnose.casework import events
 from diagnose.casework.shapes import Ago, Change, Doer
 from diagnose.casework.words import match_fixes
 from diagnose.front import wording
-from diagnose.front.prompt import Back, Command, Screen
-from diagnose.front.telling import Telling
+from diagnose.front.prompt import ENTER, Back, Command, Screen
+from diagnose.front.telling import InParts, Telling
 
 Word = TypeVar("Word", Doer, Ago)
+UNKNOWN = "unknown"
+"""Stands for: nobody knows."""
 
 
 def ask_already(telling: Telling, command: Command) -> None:
     """Ask for one fix that was done already, and tell it. Raises Back where nothing was."""
-    fix = _ask_fix(telling, command)
-    who = _ask_if_known(telling, command, wording.ALREADY_WHO, wording.DOER)
-    when = _ask_if_known(telling, command, wording.ALREADY_WHEN, wording.AGO)
+    parts = InParts(telling, "already")
+    before = parts.told(telling.book.fixes)
+    fix = telling.book.fixes[before] if before else _ask_fix(telling, command)
+    if not before:
+        parts.keep(fix.id)
+    who = _ask_if_known(parts, command, wording.ALREADY_WHO, wording.DOER)
+    when = _ask_if_known(parts, command, wording.ALREADY_WHEN, wording.AGO)
     results = tuple(wording.RESULT.values())
     screen = Screen(lambda: telling.paper.head(wording.ALREADY_RESULT.format(name=fix.name)), results, hints="b")
     result = cast(Change, tuple(wording.RESULT)[telling.ask(screen, command)])
     telling.tell(events.already(fix.id, result, who=who, when=when))
 
 
-def _ask_if_known(telling: Telling, command: Command, question: str, texts: Mapping[Word, str]) -> Word | None:
+def _ask_if_known(parts: InParts, command: Command, question: str, texts: Mapping[Word, str]) -> Word | None:
     """One of a few words by key, or None where nobody knows."""
-    screen = Screen(lambda: telling.paper.head(question), tuple(texts.values()), enter=wording.NOT_KNOWN, hints="b")
-    chosen = telling.ask(screen, command)
-    return None if chosen < 0 else tuple(texts)[chosen]
+    paper = parts.telling.paper
+    screen = Screen(lambda: paper.head(question), tuple(texts.values()), enter=wording.NOT_KNOWN, hints="b")
+    said = parts.ask(screen, {**dict(enumerate(texts)), ENTER: UNKNOWN}, command)
+    return None if said == UNKNOWN else cast(Word, said)
 
 
 def _ask_fix(telling: Telling, command: Command) -> Fix:

@@ -5,6 +5,7 @@ Cast: `command`; `Counter` runs the screens of one job, in the same way as the s
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ import click
 
 from diagnose.casework import events
 from diagnose.casework.desk import Desk
+from diagnose.casework.shapes import OldParts
 from diagnose.errors import InputError
 from diagnose.front import screens, wording
 from diagnose.front.earlier import say_earlier
@@ -120,49 +122,83 @@ class Counter(Job):
         ask_fact(self.telling, self._fact(prompt["id"]), self._command, lead, wording.WHY_AT_COUNTER)
         return True
 
-    def _fact(self, name: str) -> View:
-        fact = self.desk.book.facts[name]
-        answers = [{"id": value, "text": text} for value, text in fact.values.items()]
-        return {"fact": name, "text": fact.ask, "several": fact.several, "answers": answers}
-
     # --- the ticket ------------------------------------------------------------------------------------------------
 
     def _ticket(self, view: View) -> bool:
-        """Show the ticket, ask for the sum that is agreed and what is wished; the counter's work is done then."""
-        ticket, currency = view["ticket"], self.desk.book.constants.currency
-        known = ticket["ceiling"] is not None
-        screen = Screen(
-            lambda: self._draw(view, wording.ASK_CEILING.format(currency=currency)),
-            enter=wording.CEILING_KEEP if known else wording.CEILING_NONE,
-            hints="bwlpq",
-        )
-        ceiling = self.telling.prompt.ask_line(screen, self._sum, self._command)
-        if ceiling is not None and ceiling >= 0:
-            self.telling.tell(events.agreed(ceiling))
-            self.paper.say(wording.AGREED.format(sum=ceiling, currency=currency), style="bold")
-            if self.desk.counter(self.case_id)["ticket"]["may_be_crossed"]:
-                self.paper.say(wording.MAY_CROSS)
-        try:
-            self._wishes(view)
-        except EndOfInput:
-            self.paper.tail()
+        """Show the ticket and ask for what is not told yet: the sum that is agreed, and wishes. Then it is done."""
+        prompts = [self._ask_sum, self._ask_needed, *([self._ask_old_parts] if view["ticket"]["order"] else [])]
+        place = self._untold()
+        if place >= len(prompts):
+            return self._change(view, prompts)
+        while place < len(prompts):
+            try:
+                prompts[place](view)
+                place += 1
+            except Back:
+                if not place:
+                    raise
+                place -= 1
+            except EndOfInput:
+                if not place:
+                    raise
+                self.paper.tail()
+                break
         self._say_done()
         return False
 
-    def _wishes(self, view: View) -> None:
-        """What it is used for and by when; where parts may be wanted, whether the old ones go back to the rider."""
-        before = view["wishes"]["text"]
-        self.paper.say(wording.ASK_NEEDED, style="bold")
-        if before:
-            self.paper.say(wording.NEEDED_SO_FAR.format(text=before))
-        text, old = self.telling.prompt.line(), view["wishes"]["old_parts"]
-        if text:
-            self.desk.wish(self.case_id, text, old)
-        if view["ticket"]["order"]:
-            texts = tuple(wording.OLD_PARTS.values())
-            screen = Screen(lambda: self.paper.head(wording.ASK_OLD_PARTS), texts, hints="q")
-            back = self.telling.ask(screen, self._command) == 0
-            self.desk.wish(self.case_id, text or before or "", "back" if back else "leave")
+    def _untold(self) -> int:
+        """The place of the first prompt of the ticket that was not answered yet."""
+        folded = self.desk.folded(self.case_id)
+        told = (folded.asked_sum, folded.wishes.asked, folded.wishes.old_parts is not None)
+        return told.index(False) if False in told else len(told)
+
+    def _change(self, view: View, prompts: Sequence[Callable[[View], None]]) -> bool:
+        """A ticket that is whole is shown again; what was agreed can be told anew."""
+        texts = wording.CHANGE[: len(prompts)]
+        screen = Screen(
+            lambda: self._draw(view, wording.ASK_CHANGE), texts, enter=wording.CHANGE_NOTHING, hints="bwlpq"
+        )
+        chosen = self.telling.ask(screen, self._command)
+        if chosen >= 0:
+            prompts[chosen](view)
+        self._say_done()
+        return False
+
+    def _ask_sum(self, view: View) -> None:
+        """The sum up to which nobody need ring; only Enter: as agreed before, or none."""
+        currency, folded = self.desk.book.constants.currency, self.desk.folded(self.case_id)
+        question = wording.ASK_CEILING.format(currency=currency)
+        enter = wording.CEILING_NONE if folded.agreed is None else wording.CEILING_KEEP
+        screen = Screen(lambda: self._draw(view, question), enter=enter, hints="bwlpq")
+        typed = self.telling.prompt.ask_line(screen, self._sum, self._command)
+        ceiling = folded.agreed if typed is None or typed < 0 else typed
+        self.telling.tell(events.agreed(ceiling))
+        if ceiling is None:
+            return
+        self.paper.say(wording.AGREED.format(sum=ceiling, currency=currency), style="bold")
+        if self.desk.counter(self.case_id)["ticket"]["may_be_crossed"]:
+            self.paper.say(wording.MAY_CROSS)
+
+    def _ask_needed(self, _: View) -> None:
+        """What it is used for and by when; only Enter: as told before, or nothing."""
+        wishes = self.desk.view_wishes(self.case_id)
+
+        def draw() -> None:
+            self.paper.say(wording.ASK_NEEDED, style="bold")
+            if wishes["text"]:
+                self.paper.say(wording.NEEDED_SO_FAR.format(text=wishes["text"]))
+
+        enter = wording.NEEDED_KEEP if wishes["text"] else wording.NEEDED_NOTHING
+        typed = self.telling.prompt.ask_line(Screen(draw, enter=enter, hints="bq"), str, self._command)
+        self.desk.wish(self.case_id, typed or wishes["text"] or "", wishes["old_parts"])
+        self.telling.reread()
+
+    def _ask_old_parts(self, _: View) -> None:
+        """Where parts may be wanted: whether the old ones go back to the rider."""
+        texts = tuple(wording.OLD_PARTS.values())
+        screen = Screen(lambda: self.paper.head(wording.ASK_OLD_PARTS), texts, hints="bq")
+        old: OldParts = "back" if self.telling.ask(screen, self._command) == 0 else "leave"
+        self.desk.wish(self.case_id, self.desk.view_wishes(self.case_id)["text"] or "", old)
         self.telling.reread()
 
     def _draw(self, view: View, question: str) -> None:

@@ -13,6 +13,7 @@ from typing import Any
 
 from diagnose.casework import events
 from diagnose.casework.desk import MOST_COMPLAINTS, Desk
+from diagnose.casework.fold import Folded
 from diagnose.casework.shapes import Origin
 from diagnose.errors import InputError, StoreError
 from diagnose.front import screens, wording
@@ -22,13 +23,17 @@ from diagnose.front.consent import ask_consent
 from diagnose.front.keys import EndOfInput, Keyboard
 from diagnose.front.paper import Paper
 from diagnose.front.prompt import Back, Changed, Leave, Screen
-from diagnose.front.questions import ask_fact, ask_question
+from diagnose.front.questions import ask_fact, ask_more, ask_question
 from diagnose.front.results import ask_end, ask_fix, ask_last
-from diagnose.front.telling import Telling
+from diagnose.front.telling import InParts, Telling
 
 View = dict[str, Any]
 GATE = "arrival"
 """The fact that the half-minute walk round the bike answers."""
+ASIDES = "amnx"
+"""Keys that open a screen within a screen."""
+REOPENED = ("reopen", "leave", "came-back")
+"""What may become of a job that is over, in the order of its keys."""
 
 
 class Job:
@@ -41,8 +46,6 @@ class Job:
         self.command = command or wording.COMMAND.format(case=case_id)
         """What to type to go on with the job."""
         self.telling = Telling(desk, paper, keys, case_id)
-        self.enough = False
-        """Whether the rider was asked for more complaints and had none."""
         self._aside = False
         """Whether a screen within a screen is open: no other one is opened from it."""
 
@@ -87,11 +90,16 @@ class Job:
         return True
 
     def _screen(self) -> bool:
-        situation = self.desk.folded(self.case_id).situation
+        folded = self.desk.folded(self.case_id)
+        situation, partly = folded.situation, folded.partly
         if situation.ended:
             screens.show_over(self.paper, self.case_id, self.desk.view(self.case_id))
             return False
-        if not situation.complaints or (not self.enough and self._may_complain()):
+        if partly and partly.of == "fact" and partly.about:
+            ask_more(self.telling, self._fact(partly.about), partly.said, self._command)
+        elif partly and partly.of == "already":
+            self._open_aside("a")
+        elif not situation.complaints or self._may_complain(folded):
             self._complaint(situation.complaints)
         else:
             return self._work()
@@ -101,7 +109,7 @@ class Job:
         """The walk round the bike, then what comes next; False when the job is over."""
         situation = self.desk.folded(self.case_id).situation
         if GATE in self.desk.book.facts and GATE not in situation.asked:
-            ask_fact(self.telling, self._gate(), self._command, wording.GATE, wording.WHY_GATE)
+            ask_fact(self.telling, self._fact(GATE), self._command, wording.GATE, wording.WHY_GATE)
         else:
             return self._next(self.desk.view(self.case_id, with_why=True))
         return True
@@ -128,25 +136,23 @@ class Job:
     def _crossing(self, step: View) -> View | None:
         return self.desk.crossing(self.case_id, [*step["with"], step["id"]])
 
-    def _gate(self) -> View:
-        fact = self.desk.book.facts[GATE]
+    def _fact(self, name: str) -> View:
+        fact = self.desk.book.facts[name]
         answers = [{"id": value, "text": text} for value, text in fact.values.items()]
-        return {"fact": GATE, "text": fact.ask, "several": fact.several, "answers": answers}
+        return {"fact": name, "text": fact.ask, "several": fact.several, "answers": answers}
 
     # --- complaints ------------------------------------------------------------------------------------------------
 
-    def _may_complain(self) -> bool:
-        """Whether the last thing told was a complaint and there is room for another."""
+    def _may_complain(self, folded: Folded) -> bool:
+        """Whether the last thing told was a complaint, nobody said that it was all, and there is room for another."""
+        if folded.no_more or len(folded.situation.complaints) >= MOST_COMPLAINTS:
+            return False
         last = self.desk.last_told(self.case_id)
-        told = self.desk.folded(self.case_id).situation.complaints
-        return last is not None and last.kind == "complaint" and len(told) < MOST_COMPLAINTS
+        return last is not None and last.kind == "complaint"
 
     def _complaint(self, told: tuple[str, ...]) -> None:
         more = ask_complaint(self.telling, told, self._command)
-        if more:
-            self.telling.tell(events.complaint(more))
-        else:
-            self.enough = True
+        self.telling.tell(events.complaint(more) if more else events.no_more())
 
     # --- the keys beside the answers -------------------------------------------------------------------------------
 
@@ -159,25 +165,30 @@ class Job:
         if letter in wording.SHOWS:
             self.telling.show(letter, why)
             return True
-        asides: dict[str, Callable[[], None]] = {
+        if self._aside or letter not in ASIDES:
+            return False
+        if not self.desk.folded(self.case_id).situation.complaints:
+            self.paper.say(wording.FIRST_COMPLAINT)
+            return True
+        self._open_aside(letter)
+        raise Changed
+
+    def _open_aside(self, letter: str) -> None:
+        """A screen within a screen; going back from it is going back to the job."""
+        acts: dict[str, Callable[[], None]] = {
             "a": lambda: ask_already(self.telling, self._command),
             "m": self._one_more,
             "n": self._note,
             "x": lambda: ask_end(self.telling, self._command),
         }
-        if self._aside or letter not in asides:
-            return False
-        if not self.desk.folded(self.case_id).situation.complaints:
-            self.paper.say(wording.FIRST_COMPLAINT)
-            return True
         self._aside = True
         try:
-            asides[letter]()
+            acts[letter]()
         except Back:
-            pass
+            if self.desk.folded(self.case_id).partly:
+                self._back()
         finally:
             self._aside = False
-        raise Changed
 
     def _one_more(self) -> None:
         told = self.desk.folded(self.case_id).situation.complaints
@@ -185,7 +196,6 @@ class Job:
             raise InputError("input.complaints", wording.NO_MORE.format(most=MOST_COMPLAINTS))
         more = ask_complaint(self.telling, told, self._command)
         if more:
-            self.enough = True
             self.telling.tell(events.complaint(more))
 
     def _note(self) -> None:
@@ -199,15 +209,11 @@ class Job:
     # --- going and coming ------------------------------------------------------------------------------------------
 
     def _back(self) -> None:
-        if self.enough and self._may_complain():
-            self.enough = False  # back to "anything else?": nothing was told since
-            return
         taken = self.desk.back(self.case_id, self.telling.seen)
         self.telling.reread()
         if taken is None:
             self.paper.say(wording.NO_BACK)
         else:
-            self.enough = self.enough and taken.kind != "complaint"
             self.paper.say(wording.TOOK_BACK.format(text=screens.told_text(self.desk.book, taken)))
 
     def _come_back(self) -> bool:
@@ -243,23 +249,31 @@ class Job:
             (wording.REOPEN, wording.LEAVE_IT, wording.IT_IS_BACK),
             hints="",
         )
+        parts = InParts(self.telling, "reopen")
         try:
-            return self._reopened(self.telling.ask(screen, _leaves))
+            said = parts.ask(screen, dict(enumerate(REOPENED)), _leaves, last=REOPENED[:2])
+            if said == "came-back":
+                self._came_back()
+            elif said == "reopen":
+                self.desk.reopen(self.case_id)
         except Back:
+            if self.desk.folded(self.case_id).partly:
+                self._back()
+                return self._open_again(view)
             return False
-
-    def _reopened(self, chosen: int) -> bool:
-        """Go on with a job that is over, or with a bike that came back; False where it is left as it is."""
-        if chosen == 0:
-            self.desk.reopen(self.case_id)
-        elif chosen == 2:
-            origins: tuple[Origin, ...] = tuple(wording.ORIGINS)
-            texts = (*wording.ORIGINS.values(), wording.NOT_KNOWN_YET)
-            at = self.telling.ask(Screen(lambda: self.paper.head(wording.COMES_FROM), texts, hints=""), _leaves)
-            self.desk.come_back(self.case_id, origins[at] if at < len(origins) else None)
-            screens.show_comeback(self.paper, self.case_id, self.desk.view(self.case_id))
+        except Leave:
+            self._say_kept()
+            return False
         self.telling.reread()
-        return chosen != 1
+        return said != "leave"
+
+    def _came_back(self) -> None:
+        """What the comeback comes from; then it is one."""
+        origins: tuple[Origin, ...] = tuple(wording.ORIGINS)
+        texts = (*wording.ORIGINS.values(), wording.NOT_KNOWN_YET)
+        at = self.telling.ask(Screen(lambda: self.paper.head(wording.COMES_FROM), texts, hints="bq"), self._command)
+        self.desk.come_back(self.case_id, origins[at] if at < len(origins) else None)
+        screens.show_comeback(self.paper, self.case_id, self.desk.view(self.case_id))
 
     def _view_if_told(self) -> View | None:
         return self.desk.view(self.case_id) if self.desk.folded(self.case_id).situation.complaints else None

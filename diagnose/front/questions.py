@@ -1,12 +1,12 @@
 """The questions: a fact of the bike, a check with its values on keys, a check that takes a reading.
 
-Cast: `ask_fact` and `ask_question`; each tells what was answered. A check whose reading is made of several asks for one
-after the other; each is kept at once.
+Cast: `ask_fact`, with `ask_more`, and `ask_question`; each tells what was answered. A check whose reading is made of
+several asks for one after the other; each is kept at once.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -14,8 +14,7 @@ from diagnose.casework import events
 from diagnose.casework.events import Draft
 from diagnose.errors import InputError
 from diagnose.front import screens, wording
-from diagnose.front.keys import EndOfInput
-from diagnose.front.prompt import CANNOT, Back, Changed, Command, Leave, Screen
+from diagnose.front.prompt import CANNOT, Command, Screen
 from diagnose.front.telling import Telling
 
 if TYPE_CHECKING:
@@ -29,41 +28,30 @@ WhyCommand = Callable[[str, str], bool]
 
 
 def ask_fact(telling: Telling, wanted: View, command: WhyCommand, lead: str, why: str) -> None:
-    """Ask for a fact of the bike, one key; where several may hold, one key each."""
+    """Ask for a fact of the bike, one key; where several may hold, one key each, and `ask_more` goes on."""
     answers = tuple(one["text"] for one in wanted["answers"])
-    keys = _with_why(command, why)
     screen = Screen(lambda: screens.show_fact(telling.paper, wanted, lead), answers, cannot=True)
-    chosen = telling.ask(screen, keys)
+    chosen = telling.ask(screen, lambda letter: command(letter, why))
     if chosen == CANNOT:
         telling.tell(events.profile(wanted["fact"], []))
         return
     told = [wanted["answers"][chosen]["id"]]
-    try:
-        if wanted["several"] and told[0] not in ALONE:
-            _ask_more(telling, wanted, told, keys)
-    except (Leave, EndOfInput, KeyboardInterrupt):
-        telling.tell(events.profile(wanted["fact"], told))  # what was said before leaving is kept
-        raise
-    telling.tell(events.profile(wanted["fact"], told))
+    more = wanted["several"] and told[0] not in ALONE and any(_others(wanted, told))
+    telling.tell(events.profile(wanted["fact"], told, more=more))
 
 
-def _with_why(command: WhyCommand, why: str) -> Command:
-    return lambda letter: command(letter, why)
+def ask_more(telling: Telling, wanted: View, told: Sequence[str], command: WhyCommand) -> None:
+    """Ask for another value that holds beside those that were `told`; each is kept at once."""
+    texts = _others(wanted, told)  # the others keep their keys
+    screen = Screen(lambda: telling.paper.head(wording.ANOTHER), texts, enter=wording.THAT_IS_ALL, hints="b")
+    chosen = telling.ask(screen, lambda letter: command(letter, ""))
+    now = [*told, wanted["answers"][chosen]["id"]] if chosen >= 0 else list(told)
+    telling.tell(events.profile(wanted["fact"], now, more=chosen >= 0 and any(_others(wanted, now))))
 
 
-def _ask_more(telling: Telling, wanted: View, told: list[str], command: Command) -> None:
-    """Add the other values that hold too to what was `told`; going back asks for the fact anew."""
-    texts = ["" if one["id"] in (*ALONE, *told) else str(one["text"]) for one in wanted["answers"]]
-    while any(texts):  # the others keep their keys
-        screen = Screen(lambda: telling.paper.head(wording.ANOTHER), tuple(texts), enter=wording.THAT_IS_ALL, hints="b")
-        try:
-            chosen = telling.ask(screen, command)
-        except Back:
-            raise Changed from None
-        if chosen < 0:
-            return
-        told.append(wanted["answers"][chosen]["id"])
-        texts[chosen] = ""
+def _others(wanted: View, told: Sequence[str]) -> tuple[str, ...]:
+    """The texts of the values that may hold beside those that were told, each at its place; empty for the rest."""
+    return tuple("" if one["id"] in (*ALONE, *told) else str(one["text"]) for one in wanted["answers"])
 
 
 def ask_question(telling: Telling, view: View, command: Command, lead: str = "") -> None:

@@ -11,30 +11,38 @@ from typing import Any
 from diagnose.casework import events
 from diagnose.casework.shapes import Outcome
 from diagnose.front import screens, wording
-from diagnose.front.prompt import CANNOT, Back, Changed, Command, Leave, Screen
-from diagnose.front.telling import Telling
+from diagnose.front.prompt import CANNOT, Back, Command, Leave, Screen
+from diagnose.front.telling import InParts, Telling
 
 View = dict[str, Any]
 GONE: Outcome = "gone"
 STILL: Outcome = "still-there"
+UNTESTED = "untested"
+NOT_HERE = "not-here"
+DONE = {
+    (False, GONE): wording.DONE_GONE,
+    (False, STILL): wording.DONE_STILL,
+    (False, "done"): wording.DONE_TESTED,
+    (True, "done"): wording.DONE,
+}
+"""What is answered at a fix: whether no repeat test is left to make, and a word for it."""
 
 
 def ask_fix(telling: Telling, view: View, command: Command) -> None:
     """Show the fix that comes next, then ask what its repeat test showed."""
     step = view["next"]
     changed = telling.verdict_changed(view)
-    done = {0: (wording.DONE,), 1: (wording.DONE_GONE, wording.DONE_STILL)}
-    answers = done.get(len(step["complaints"]), (wording.DONE_TESTED,))
-    screen = Screen(lambda: screens.show_fix(telling.paper, view, changed), (*answers, wording.NOT_HERE), long=True)
-    chosen = telling.ask(screen, command)
-    try:
-        if chosen == len(answers):
-            telling.tell(events.fix_not_possible(_which_not(telling, view, command)))
-            return
-        results = _results(telling, view, chosen == 0, command)
-    except Back:
-        raise Changed from None
-    telling.tell(events.fix_done(step["id"], results, step["with"]))
+    words = {0: ("done",), 1: (GONE, STILL)}.get(len(step["complaints"]), ("done",))
+    answers = (*(DONE[len(step["complaints"]) == 0, word] for word in words), wording.NOT_HERE)
+    screen = Screen(lambda: screens.show_fix(telling.paper, view, changed), answers, long=True)
+    parts = InParts(telling, "fix", step["id"])
+    one_test, one_fix = len(step["complaints"]) < 2, len(screens.fixes_now(view)) < 2
+    last = (*(words if one_test else ()), *((NOT_HERE,) if one_fix else ()))
+    said = parts.ask(screen, dict(enumerate([*words, NOT_HERE])), command, last)
+    if said == NOT_HERE:
+        telling.tell(events.fix_not_possible(_which_not(telling, view, command)))
+        return
+    telling.tell(events.fix_done(step["id"], _results(parts, view, said != STILL, command), step["with"]))
 
 
 def _which_not(telling: Telling, view: View, command: Command) -> str:
@@ -47,7 +55,7 @@ def _which_not(telling: Telling, view: View, command: Command) -> str:
     return str(items[chosen]["fix"])
 
 
-def _results(telling: Telling, view: View, passed: bool, command: Command) -> dict[str, Outcome]:
+def _results(parts: InParts, view: View, passed: bool, command: Command) -> dict[str, Outcome]:
     """What the repeat tests showed: of the one complaint that stands as was answered, of several each by itself.
 
     Where none stands any more, what was gone is still gone.
@@ -57,16 +65,19 @@ def _results(telling: Telling, view: View, passed: bool, command: Command) -> di
         return dict.fromkeys(standing or [view["complaints"][0]["id"]], GONE if passed else STILL)
     treated = {one["complaint"] for item in screens.fixes_now(view) for one in item["causes"]}
     names = [name for name in standing if name in treated] or standing[:1]
-    results: dict[str, Outcome] = {name: _result(telling, name, False, command) or STILL for name in names}
-    for name in standing:
-        # It is not what the fix treats: it may stay untested, and where it is still there the fix has not failed.
-        if name not in names and _result(telling, name, True, command) == GONE:
-            results[name] = GONE
+    results: dict[str, Outcome] = {}
+    in_order = [*names, *(name for name in standing if name not in names)]
+    for name in in_order:
+        said = _result(parts, name, name not in names, command, last=name == in_order[-1])
+        # What the fix does not treat may stay untested, and where it is still there the fix has not failed.
+        if name in names or said == GONE:
+            results[name] = GONE if said == GONE else STILL
     return results
 
 
-def _result(telling: Telling, complaint: str, untested: bool, command: Command) -> Outcome | None:
-    """What the repeat test of one complaint shows; None where it was not made."""
+def _result(parts: InParts, complaint: str, untested: bool, command: Command, last: bool) -> str:
+    """What the repeat test of one complaint shows, or that it was not made."""
+    telling = parts.telling
 
     def draw() -> None:
         telling.paper.head(wording.TEST_OF.format(name=telling.book.complaints[complaint].name))
@@ -74,8 +85,8 @@ def _result(telling: Telling, complaint: str, untested: bool, command: Command) 
         telling.paper.say()
 
     screen = Screen(draw, (wording.TEST_GONE, wording.TEST_STILL), cannot=untested, hints="bwlpqh")
-    chosen = telling.ask(screen, command)
-    return None if chosen == CANNOT else (GONE, STILL)[chosen]
+    words = {0: GONE, 1: STILL, CANNOT: UNTESTED}
+    return parts.ask(screen, words, command, words.values() if last else ())
 
 
 def ask_last(telling: Telling, view: View, command: Command) -> None:
@@ -108,7 +119,9 @@ def ask_end(telling: Telling, command: Command) -> None:
     if chosen < 0:
         raise Back
     if chosen == len(ways):
+        telling.desk.wait(telling.case_id)
         telling.paper.say(wording.ASK_WAITS)
-        telling.desk.wait(telling.case_id, text=telling.prompt.line())
+        if text := telling.prompt.line():
+            telling.desk.wait(telling.case_id, text=text)
         raise Leave
     telling.tell(events.ended(ways[chosen]))  # type: ignore[arg-type]

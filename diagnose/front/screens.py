@@ -454,6 +454,16 @@ def _profile_text(book: Book, event: Event) -> str:
     return f"{fact.ask} {', '.join(fact.values[value] for value in event.data['values']) or wording.CANNOT}"
 
 
+def _no_more_text(_: Book, __: Event) -> str:
+    return wording.TOLD_NO_MORE
+
+
+def _partly_text(book: Book, event: Event) -> str:
+    said, about = event.data["said"], event.data.get("about")
+    told = book.fixes[said].name if said in book.fixes else wording.PARTLY.get(said, said)
+    return f"{book.fixes[about].name}: {told}" if about else told
+
+
 def _complaint_text(book: Book, event: Event) -> str:
     return book.complaints[event.data["id"]].name
 
@@ -497,6 +507,8 @@ def _fix_text(book: Book, event: Event) -> str:
 _TOLD: dict[str, Callable[[Book, Event], str]] = {
     "profile": _profile_text,
     "complaint": _complaint_text,
+    "no-more": _no_more_text,
+    "partly": _partly_text,
     "answer": _answer_text,
     "reading": _answer_text,
     "already": _already_text,

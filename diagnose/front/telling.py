@@ -1,18 +1,21 @@
 """What the screens of one job share: the desk, the paper, the prompt, and how far the job has been read.
 
 Cast: `Telling`; `tell` stores what was told, `show` draws what is one key away, `verdict_changed` says what is news.
+`InParts` is something that takes several prompts: each answer is kept at once, and none is asked for twice.
 """
 
 from __future__ import annotations
 
+from collections.abc import Container, Mapping
 from typing import TYPE_CHECKING, Any
 
+from diagnose.casework import events, shapes
 from diagnose.casework.desk import Desk
 from diagnose.casework.events import Draft
 from diagnose.front import asides, wording
 from diagnose.front.keys import Keyboard
 from diagnose.front.paper import Paper
-from diagnose.front.prompt import Command, Prompt, Screen
+from diagnose.front.prompt import Back, Command, Prompt, Screen
 
 if TYPE_CHECKING:
     from diagnose.book.model import Book
@@ -92,3 +95,51 @@ class Telling:
             draw = {"w": asides.show_why, "l": asides.show_likely, "p": asides.show_plan}[letter]
             draw(paper, view)
         paper.say()
+
+
+class InParts:
+    """Something that takes several prompts: what was told of it before is not asked for again.
+
+    Args:
+        telling: the job.
+        of: what it is.
+        about: what it is about, an id of the book; None where that is not known before it is told.
+    """
+
+    def __init__(self, telling: Telling, of: shapes.Dialogue, about: str | None = None) -> None:
+        self.telling, self.of, self.about = telling, of, about
+        partly = telling.desk.folded(telling.case_id).partly
+        self._told = list(partly.said) if partly and (partly.of, partly.about) == (of, about) else []
+
+    def told(self, words: Container[str]) -> str | None:
+        """The answer to the next prompt, where it was told before; None where it has to be asked for.
+
+        Raises:
+            Back: what was told is no answer any more, since the rule book has changed.
+        """
+        if not self._told:
+            return None
+        if self._told[0] not in words:
+            raise Back
+        return self._told.pop(0)
+
+    def keep(self, said: str) -> None:
+        """Keep the answer to a prompt after which others follow."""
+        self.telling.tell(events.partly(self.of, said, self.about))
+
+    def ask(self, screen: Screen, words: Mapping[int, str], command: Command, last: Container[str] = ()) -> str:
+        """The word of the answer; kept at once, but for those of `last`, with which the whole is told.
+
+        Args:
+            screen: what is asked.
+            words: a word for whatever `Prompt.ask` may give here.
+            command: what the keys beside the answers do.
+            last: words after which nothing more is asked.
+        """
+        before = self.told(tuple(words.values()))
+        if before is not None:
+            return before
+        said = words[self.telling.ask(screen, command)]
+        if said not in last:
+            self.keep(said)
+        return said

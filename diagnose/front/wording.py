@@ -98,6 +98,7 @@ A_FEW_WORDS = "A few words, then Enter."
 WHOLE_LIST = "the whole list"
 ASK_MORE = "Anything else the rider complains of?"
 NO_MORE_COMPLAINTS = "no, go on"
+TOLD_NO_MORE = "no other complaint"
 NO_MORE = "{most} complaints are taken together. Finish these, then open another job."
 NOTED = "Noted: {text}."
 NOTED_BEFORE = "That is noted already."
@@ -178,7 +179,12 @@ TEST_RIDE = (
 )
 """Of the last check: where it may be ridden, and where not."""
 SECOND_EYES = "brakes and steering, where they were touched: seen by a second pair of eyes"
-ASK_NEEDED = "What is it used for, and needed by when? One line, then Enter. Only Enter: no hurry. No name is needed."
+ASK_NEEDED = "What is it used for, and needed by when? One line, then Enter. No name is needed."
+NEEDED_NOTHING = "no hurry"
+NEEDED_KEEP = "as told"
+ASK_CHANGE = "This ticket is whole. Is anything to be changed?"
+CHANGE = ("the sum", "what it is used for, and needed by when", "whether old parts go back")
+CHANGE_NOTHING = "no"
 NEEDED_SO_FAR = "So far: {text}"
 ASK_OLD_PARTS = "Old parts that are replaced: back to the rider?"
 OLD_PARTS = {"back": "yes, keep them", "leave": "no, they may go"}
@@ -259,6 +265,7 @@ NOT_HERE = "cannot be done here"
 TEST_GONE = "gone"
 TEST_STILL = "still there"
 TEST_OF = "Repeat test of: {name}"
+TEST_NOT_MADE = "repeat test not made"
 WHICH_NOT = "Which of them cannot be done here?"
 
 CONSENT = "RING FIRST: this goes beyond the sum that was agreed."
@@ -321,6 +328,17 @@ NOT_KNOWN = "not known"
 DOER: Final[dict[Doer, str]] = {"rider": "the rider", "workshop": "a workshop"}
 AGO: Final[dict[Ago, str]] = {"days": "days", "weeks": "weeks", "longer": "longer"}
 RESULT = {"better": "better for a while", "same": "no different", "worse": "worse since"}
+PARTLY: Final[dict[str, str]] = {
+    "done": DONE,
+    "gone": TEST_GONE,
+    "still-there": TEST_STILL,
+    "untested": TEST_NOT_MADE,
+    "not-here": NOT_HERE,
+    "came-back": IT_IS_BACK,
+    "unknown": NOT_KNOWN,
+    **{str(word): text for word, text in (*DOER.items(), *AGO.items())},
+}
+"""What was told of something that takes several prompts, in words."""
 TOOK_BACK = "Taken back: {text}"
 NO_BACK = "There is nothing to go back to."
 HAND_ON = "STOP HERE AND HAND IT ON"

@@ -26,7 +26,11 @@ ONE_OF_EACH = [
     ),
     (events.profile("brake", ["hydraulic-disc"]), "profile", {"fact": "brake", "values": ["hydraulic-disc"]}),
     (events.profile("recent_work", []), "profile", {"values": []}),
+    (events.profile("arrival", ["crash"], more=True), "profile", {"values": ["crash"], "more": True}),
     (events.complaint("front-knock"), "complaint", {"id": "front-knock"}),
+    (events.no_more(), "no-more", {}),
+    (events.partly("already", "set-preload"), "partly", {"of": "already", "said": "set-preload"}),
+    (events.partly("fix", "gone", "set-preload"), "partly", {"about": "set-preload", "said": "gone"}),
     (events.answered("rock", "rider", "clear"), "answer", {"check": "rock", "by": "rider", "value": "clear"}),
     (events.measured("gap", "mechanic", 3, "mm", "3 mm"), "answer", {"reading": 3.0, "unit": "mm", "typed": "3 mm"}),
     (

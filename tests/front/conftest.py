@@ -73,6 +73,11 @@ class Stand:
         """Kind and data of every event of the job, in order."""
         return [(one.kind, dict(one.data)) for one in self.desk().store.events(self.case)]
 
+    def standing(self) -> list[tuple[str, dict[str, Any]]]:
+        """Those that count, without that there are no more complaints."""
+        kept = events.standing(self.desk().store.events(self.case))
+        return [(one.kind, dict(one.data)) for one in kept if one.kind != "no-more"]
+
     def hand_off(self) -> None:
         """Begin a job in which a fall has pitted the races: a hand-off before riding."""
         self("", "wobbles", "1", "", "2", "")

@@ -116,7 +116,7 @@ def test_the_sum_is_kept_and_told_when_it_may_be_crossed(counter: Counter) -> No
     out = counter(*WOBBLES, "1", "500")
     assert wording.MAY_CROSS not in out
     out = counter(*WOBBLES, "1", "")
-    assert not any(kind == "agreed" for kind, _ in counter.told())
+    assert [data for kind, data in counter.told() if kind == "agreed"] == [{}]
     assert wording.NOT_AGREED.split(":")[0] in out
 
 
@@ -130,9 +130,15 @@ def test_what_is_wished_is_asked_kept_and_told_at_the_stand(replacing: Counter) 
         told = " ".join(replacing.capsys.readouterr().out.split())
         assert text in told
         assert wording.OLD_BACK in told
-    again = replacing.resume("", "", "2")
+    again = replacing.resume("")
+    assert wording.ASK_CHANGE in again
+    assert wording.ASK_NEEDED[:30] not in again
+    again = replacing.resume("2", "")
     assert "So far: commuting, Friday noon" in again
-    assert replacing.told()[-1][1]["old_parts"] == "leave"
+    replacing.resume("3", "2")
+    assert replacing.desk().view_wishes(replacing.case) == {"text": "commuting, Friday noon", "old_parts": "leave"}
+    replacing.resume("1", "90")
+    assert replacing.desk().folded(replacing.case).agreed == 90
 
 
 def test_a_wish_that_was_erased_leaves_the_job_whole(replacing: Counter) -> None:

@@ -88,18 +88,23 @@ def test_nothing_stands_alone(stand: Stand) -> None:
 
 
 def test_back_from_several_asks_for_the_fact_anew(stand: Stand) -> None:
-    """Going back among several values loses only those; the complaint stands."""
-    stand(*WOBBLES, "2", "3", "b", "4", "")
+    """Going back among several values takes one back after the other; the complaint stands."""
+    stand(*WOBBLES, "2", "3", "b", "b", "4", "")
     assert stand.told()[-1] == ("profile", {"fact": "arrival", "values": ["tyre-damaged"]})
-    assert [kind for kind, _ in stand.told()] == ["opened", "complaint", "profile"]
+    assert [kind for kind, _ in stand.standing()] == ["opened", "complaint", "profile", "profile"]
 
 
 @pytest.mark.parametrize("end", [("q", ""), ()])
 def test_leaving_among_several_values_keeps_those_that_were_told(stand: Stand, end: tuple[str, ...]) -> None:
-    """By the key or by the end of the input; going on does not ask for the fact anew."""
+    """By the key or by the end of the input; they count at once, and going on asks for further ones only."""
     stand(*WOBBLES, "2", "3", *end)
-    assert ("profile", {"fact": "arrival", "values": ["crash", "wheel-not-held"]}) in stand.told()
-    assert stand.resume().count("what catches your eye?") == 1  # what was last told
+    assert stand.view()["profile"]["arrival"] == ["crash", "wheel-not-held"]
+    assert stand.view()["ride"]["verdict"] != "ride"
+    out = stand.resume("")
+    assert out.count("what catches your eye?") == 1  # what was last told
+    assert out.count(wording.ANOTHER) == 1
+    told = {"fact": "arrival", "values": ["crash", "wheel-not-held"]}
+    assert [data for kind, data in stand.told() if kind == "profile"][1:] == [{**told, "more": True}, told]
 
 
 def test_a_fact_that_cannot_be_told_is_not_asked_again(stand: Stand) -> None:
@@ -167,7 +172,7 @@ def test_enter_shows_the_question_again(stand: Stand) -> None:
     """An empty line answers nothing."""
     out = stand(*WOBBLES, "3", "", "", "1")
     assert out.count("is the axle closed and") == 2
-    assert len(stand.told()) == 4
+    assert [kind for kind, _ in stand.told()][-2:] == ["profile", "answer"]
 
 
 @pytest.mark.parametrize(
@@ -187,7 +192,7 @@ def test_one_key_away(stand: Stand, key: str, shown: tuple[str, ...]) -> None:
         assert " ".join(words.split()) in told
     assert "is the axle closed and" in before
     assert after.rindex("is the axle closed and") > after.index(shown[0].split()[0])
-    assert len(stand.told()) == 3
+    assert [kind for kind, _ in stand.told()] == ["opened", "complaint", "no-more", "profile", "profile"]
 
 
 def test_why_a_fact_is_asked(stand: Stand) -> None:
@@ -226,13 +231,13 @@ def test_i_already_did_that(stand: Stand) -> None:
         ("bells", ""),
         ("set bearings", "", ""),
         ("set bearings", "1", "b"),
-        ("set bearings", "1", "", "2", "b"),
+        ("set bearings", "1", "", "2", "b", "b", "b"),
     ],
 )
 def test_going_back_from_already_tells_nothing(stand: Stand, keys: tuple[str, ...]) -> None:
-    """Each way back leads to the question; nothing is stored or taken back."""
+    """Each way back leads to the question, step by step; nothing of it counts, and nothing else is taken back."""
     out = stand(*SOUND, "a", *keys)
-    assert [kind for kind, _ in stand.told()] == ["opened", "complaint", "profile"]
+    assert [kind for kind, _ in stand.standing()] == ["opened", "complaint", "profile"]
     assert out.splitlines()[-1].startswith(f" diagnose stand --case {stand.case} --rules ")
 
 
