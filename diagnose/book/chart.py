@@ -1,6 +1,6 @@
-"""A complaint as a table: its causes, the findings that they speak to, and how far each cause moves each finding.
+"""A complaint as a table: its causes, the findings that are asked with it, and how far each cause moves each finding.
 
-Cast: `chart_of(book, complaint)` gives a `Chart` of `Cell`s.
+Cast: `chart_of(book, complaint)` gives a `Chart` of `Cell`s; `asked_for` the findings that are asked at all.
 """
 
 from __future__ import annotations
@@ -33,17 +33,31 @@ class Chart(NamedTuple):
 def chart_of(book: Book, complaint: str) -> Chart:
     """The chart of a complaint."""
     causes = sorted(book.causes_of[complaint], key=lambda cause: (-cause.shares[complaint].of_100, cause.id))
+    asked = asked_for(book, complaint)
     cells = {
         (cause.id, finding): _cell(row, book.findings[finding].otherwise)
         for cause in causes
         for finding, row in cause.shows.items()
+        if finding in asked
     }
     told: dict[str, float] = {}
-    for cause in causes:
-        for finding in cause.shows:
-            told[finding] = told.get(finding, 0.0) + cause.shares[complaint].of_100 * cells[cause.id, finding].moved
+    for (cause, finding), cell in cells.items():
+        share = book.causes[cause].shares[complaint].of_100
+        told[finding] = told.get(finding, 0.0) + share * cell.moved
     findings = sorted(told, key=lambda finding: (-told[finding], finding))
     return Chart(tuple(causes), tuple(book.findings[finding] for finding in findings), cells)
+
+
+def asked_for(book: Book, complaint: str) -> frozenset[str]:
+    """The findings that are asked for with a complaint, or that a deduction demands a check on."""
+    demanded = {
+        book.checks[name].finding for one in book.deductions.values() for name in [*one.demand, *one.before_riding]
+    }
+    return frozenset(
+        name
+        for name, finding in book.findings.items()
+        if not finding.asked_for or complaint in finding.asked_for or name in demanded
+    )
 
 
 def _cell(row: Row, otherwise: Row) -> Cell:

@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
+from diagnose.book.chart import asked_for
 from diagnose.book.conditions import Profile
 from diagnose.book.model import Book, Cause, Check, Deduction
 from diagnose.reason.conclude import single_answer_rule_outs, trust_in
@@ -67,18 +68,6 @@ def ways_apart(book: Book, one: str, other: str, role: str = "mechanic", profile
                 if way.right >= TELLS:
                     ways.append(way)
     return sorted(ways, key=lambda way: (-round(way.right, 4), way.minutes + way.opening, way.check.id))
-
-
-def asked_for(book: Book, complaint: str) -> frozenset[str]:
-    """The findings that are asked for with a complaint, or that a deduction demands a check on."""
-    demanded = {
-        book.checks[name].finding for one in book.deductions.values() for name in [*one.demand, *one.before_riding]
-    }
-    return frozenset(
-        name
-        for name, finding in book.findings.items()
-        if not finding.asked_for or complaint in finding.asked_for or name in demanded
-    )
 
 
 def _askable(book: Book, one: Cause, other: Cause) -> frozenset[str]:

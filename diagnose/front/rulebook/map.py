@@ -24,16 +24,25 @@ from diagnose.front.rulebook.phrases import of_100
 ROW, COLUMN = 22.0, 26.0
 LETTER = 6.4
 """Mean width of a letter."""
+BOLD = 7.2
 BAR = 3.0
 """Width of one bike of 100."""
 EDGE = 16.0
 LINE = 15.0
 COLUMNS = 3
 """Columns of the legend that are aimed at."""
+LETTERED = 24.0
+"""How far a text stands behind its letter or number."""
 LETTERS = (*ascii_lowercase, *(f"a{letter}" for letter in ascii_lowercase))
 DANGER = {"none": "", "care": "!", "stop": "!!"}
 WHITE, DARKEST = 255, 130
 UNKNOWN = "not in the book"
+TOLD = (
+    "Rows: causes, with so many of 100 such bikes as a bar; ! ride with care, !! do not ride.",
+    "Columns: the findings asked for it. The letter is what the cause makes commoner, told below by letter;",
+    "the darker its field, the more the cause changes what is seen. An empty field: as without the cause.",
+)
+EMPTY_ROW = "An empty row: no finding asked for it speaks for that cause; the kind of bike or a deduction may."
 
 
 @click.command()
@@ -87,15 +96,19 @@ class _Map:
         shares = [cause.shares[complaint].of_100 for cause in self.chart.causes]
         self.most = max([*shares, 100 * self.complaint.something_else])
         self.left = self.names + 12 + BAR * self.most + 40
-        self.top = 96 + 12 + LETTER * max((len(one.name) for one in self.chart.findings), default=0)
+        rows = {cause for cause, _ in self.chart.cells}
+        self.told = TOLD if rows.issuperset(cause.id for cause in self.chart.causes) else (*TOLD, EMPTY_ROW)
+        self.top = 63 + LINE * len(self.told) + LETTER * max((len(one.name) for one in self.chart.findings), default=0)
         self.foot = self.top + ROW * (len(self.chart.causes) + 1)
         self.right = self.left + COLUMN * len(self.chart.findings)
-        told = [text for one in self.chart.findings for text in (one.name, *one.values.values())]
-        self.column = 40 + LETTER * max(map(len, told), default=0)
+        names = [BOLD * len(one.name) for one in self.chart.findings]
+        values = [LETTERED + LETTER * len(text) for one in self.chart.findings for text in one.values.values()]
+        self.column = LETTERED + EDGE + max([*names, *values], default=0)
         across = max(1, int((max(self.right, COLUMNS * self.column) - EDGE) / self.column))
         self.legend = self._legend(across)
         height = self.foot + 60 + LINE * max((len(column) for column in self.legend), default=0)
-        width = max(self.right, EDGE + self.column * len(self.legend)) + EDGE
+        told = EDGE + LETTER * max(map(len, self.told))
+        width = max(told, self.right, EDGE + self.column * len(self.legend)) + EDGE
         self.sheet = Drawing(width, height, f"{self.complaint.name}: causes and findings")
 
     def svg(self) -> str:
@@ -111,12 +124,7 @@ class _Map:
     def _head(self) -> None:
         sheet = self.sheet
         sheet.text(EDGE, 26, self.complaint.name, bold=True)
-        told = (
-            "Rows: causes, with so many of 100 such bikes as a bar; ! ride with care, !! do not ride.",
-            "Columns: findings. The letter is the value that the cause makes commoner, told below by letter;",
-            "the darker its field, the more the cause changes what is seen. An empty field: as without the cause.",
-        )
-        for line, text in enumerate(told):
+        for line, text in enumerate(self.told):
             sheet.text(EDGE, 46 + LINE * line, text)
 
     def _column(self, place: int, finding: Finding) -> None:
@@ -165,7 +173,7 @@ class _Map:
         for number, finding in enumerate(self.chart.findings, 1):
             values = zip(LETTERS, finding.values.values(), strict=False)
             lines = [(f"{number} {finding.name}", True)]
-            blocks.append([*lines, *((f"   {letter}  {text}", False) for letter, text in values), ("", False)])
+            blocks.append([*lines, *((f"{letter} {text}", False) for letter, text in values), ("", False)])
         height = -(-sum(map(len, blocks)) // across)
         columns: list[list[tuple[str, bool]]] = [[]]
         for block in blocks:
@@ -177,6 +185,7 @@ class _Map:
     def _write_legend(self) -> None:
         for place, column in enumerate(self.legend):
             for line, (text, bold) in enumerate(column):
-                indent = 18 if text.startswith(" ") else 0
-                x = EDGE + self.column * place + indent
-                self.sheet.text(x, self.foot + 44 + LINE * line, text.strip(), bold=bold)
+                mark, _, rest = text.partition(" ")
+                x, y = EDGE + self.column * place, self.foot + 44 + LINE * line
+                self.sheet.text(x + (0 if bold else LETTERED), y, mark, bold=True)
+                self.sheet.text(x + LETTERED + (0 if bold else LETTERED), y, rest, bold=bold)

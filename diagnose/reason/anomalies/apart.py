@@ -14,8 +14,8 @@ from itertools import combinations
 
 from diagnose.book.anomalies.anomaly import Anomaly, Example, Found, Study
 from diagnose.book.anomalies.ends import clash
+from diagnose.book.chart import asked_for
 from diagnose.book.model import Book, Cause, Condition
-from diagnose.reason.apart import asked_for
 from diagnose.reason.conclude import trust_in
 from diagnose.reason.table import without
 
