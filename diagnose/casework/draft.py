@@ -61,6 +61,7 @@ class NewFinding:
 
     id: str
     check: str
+    name: str
     ask: str
     by: str = "mechanic"
     seen: str = ""
@@ -259,7 +260,7 @@ def _finding(draft: Draft, one: NewFinding) -> str:
     texts = {"other": one.other, "seen": one.seen, **{value: text for value, (text, _) in one.more.items()}}
     return (
         f"{one.id}:\n"
-        f"  name: {_text(one.seen)}\n"
+        f"  name: {_text(one.name)}\n"
         f"  asked_for: [{', '.join(draft.shares)}]\n"
         f"  values: {{{', '.join(f'{_value(value)}: {_text(text)}' for value, text in texts.items())}}}\n"
         f"  otherwise: {{{', '.join(f'{_value(value)}: {number:g} %' for value, number in often.items())}}}{mark}\n"

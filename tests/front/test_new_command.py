@@ -14,7 +14,14 @@ from tests.book.broken_books import lay_small
 WHAT = ["top cap missing", "Nothing presses the bearings, the cap is gone.", ""]
 COMPLAINT = ["knocks at the front", "1", "10", ""]
 NEW_QUESTION = [
-    *("cap gone from the stem", "", "Look at the top of the stem: is the cap there?", "1", "the cap is gone"),
+    *(
+        "cap gone from the stem",
+        "",
+        "the top of the stem",
+        "Look at the top of the stem: is the cap there?",
+        "1",
+        "the cap is gone",
+    ),
     *("it is there", "97", "1", "", "0.2", ""),
 ]
 KNOWN_QUESTION = ["play at headset", "1", "2", "90", ""]
@@ -58,7 +65,7 @@ def test_all_that_is_told_stands_in_the_files(
         'name: "top cap missing"',
         "front-knock: 10 in 100",
         "play-at-headset: {clear: 90 %}",
-        "cap-gone-from-stem: {seen: 97 %}",
+        "top-stem: {seen: 97 %}",
         "danger: care",
         "cured: 95 in 100",
         "tools: [hex-keys]",
@@ -100,7 +107,17 @@ def test_a_third_answer_a_new_part_and_a_measurement(
 ) -> None:
     """Stand in their files without a mark, pass the check, and the case measures."""
     third = [*NEW_QUESTION[:-3], "cap cracked", "2", "", "0.2"]
-    measured = ["width of the slot", "How wide is the slot of the cap?", "3", "9 mm", "2", "30", "too wide", "right"]
+    measured = [
+        "width",
+        "width of the slot",
+        "How wide is the slot of the cap?",
+        "3",
+        "9 mm",
+        "2",
+        "30",
+        "too wide",
+        "right",
+    ]
     part = ["spare cap", "2", "5", ""]
     repair = [*REPAIR[:9], *part, *REPAIR[10:]]
     lines = [*WHAT, *COMPLAINT, *third, *measured, "90", "2", "1", "", *ALIKE, *repair, *REST]

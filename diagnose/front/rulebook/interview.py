@@ -121,19 +121,26 @@ class Interview:
         typed = self.text("Which? Its number; empty: none of them.", refuse, empty=True)
         return [] if typed in ("", UNKNOWN) else [one - 1 for one in _numbers(typed)]
 
-    def pick(self, question: str, things: Sequence[Thing], told: Callable[[Thing], str]) -> tuple[str, list[Thing]]:
+    def pick(
+        self,
+        question: str,
+        things: Sequence[Thing],
+        told: Callable[[Thing], str],
+        shown: Callable[[Thing], str] | None = None,
+    ) -> tuple[str, list[Thing]]:
         """What was typed in a few words, and in a list the thing that it means; empty where it means none of them.
 
-        Nothing typed gives an empty text.
+        Nothing typed gives an empty text. The words are looked for in what is `told` of a thing; that, or what is to be
+        `shown`, is offered.
         """
-        typed = self.text(question, _words, empty=True)
+        typed = self.text(question, words, empty=True)
         if typed in ("", UNKNOWN):
             return "", []
         found = nearest_first(typed, things, told)[:MOST]
         if not found:
             self.paper.say("The book has nothing like that.", indent=2)
             return typed, []
-        chosen = self.choose("The book has:", [told(one) for one in found])
+        chosen = self.choose("The book has:", [(shown or told)(one) for one in found])
         return typed, [found[one] for one in chosen]
 
 
@@ -161,7 +168,8 @@ def _stem(word: str) -> str:
     return word[:-1] if len(word) > 3 and word[-1] == word[-2] else word
 
 
-def _words(typed: str) -> str:
+def words(typed: str) -> str:
+    """What is wrong with a text that must be of words."""
     return "" if re.search(r"[^\W\d]", typed) else "Words are wanted here, not a number."
 
 

@@ -1,42 +1,31 @@
 """`diagnose rules new`: a mechanic's questions about a cause become rule files and a worked case.
 
-Cast: `command`; `_Author` asks line by line (see `interview`) and fills a `Draft`; `newfiles.Place` is where it is
-written and tried.
+Cast: `command`; `_Author` asks line by line (see `interview`), with `newseen` for what is seen and `newrepairs` for how
+it is put right, and fills the draft in `newnotes`; `newfiles.Place` is where it is written and tried.
 """
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
-from diagnose.bench.units import UNITS, unit_of
 from diagnose.book.marks import TO_BE_TOLD
-from diagnose.book.model import Book, Cause, Check, Finding, Limit
-from diagnose.book.shape import NUMBER_WITH_UNIT
-from diagnose.casework.draft import Away, Draft, Gauge, NewFinding, NewLimit, NewPart, Repair, Row, id_of
+from diagnose.book.model import Book
+from diagnose.casework.draft import Draft
 from diagnose.casework.words import match_complaints
 from diagnose.errors import InputError
 from diagnose.front.options import rules_option
 from diagnose.front.paper import Paper
-from diagnose.front.rulebook import phrases
-from diagnose.front.rulebook.interview import UNKNOWN, Back, Interview
+from diagnose.front.rulebook.interview import UNKNOWN, Back, Interview, words
 from diagnose.front.rulebook.newfiles import Place, Tried
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
+from diagnose.front.rulebook.newnotes import Notes, no_number
+from diagnose.front.rulebook.newrepairs import Repairs
+from diagnose.front.rulebook.newseen import Seen
 
 OURS = Path("ours/rules")
 BASES = {"what workshops commonly do": "common practice", "my own memory": "memory", "a handbook": "handbook"}
-DANGERS = {"no": "none", "ride with care": "care", "do not ride": "stop"}
-URGENCIES = ("before riding", "soon", "when convenient")
-KINDS = {"to be met": "target", "never above": "maximum", "never below": "minimum"}
-MEASURED = 2
-"""Place of "by measuring" among the ways to answer."""
-APART = 0.3
-"""A value is shown so much oftener, or more rarely, of one before it tells two causes apart."""
+DANGERS = {"no, it may be ridden": "none", "ride with care": "care", "do not ride": "stop"}
 MORE = 3
 """How often more is asked for where the case does not put the cause on top."""
 
@@ -88,9 +77,10 @@ def _say_end(paper: Paper, place: Place, draft: Draft, tried: Tried) -> int:
         paper.say(line, hang=4)
     if tried.top:
         paper.say(tried.top)
-    paper.say(f"The check: diagnose rules check {place.root.as_posix()}")
-    paper.say(f"The case: diagnose replay {place.case_path(draft).as_posix()}{place.option}")
-    paper.say(f"What it changes: diagnose rules compare {place.cause_path(draft).as_posix()}")
+    paper.say("To look again: the check, the case, and what it changes.")
+    paper.whole(f"diagnose rules check {place.root.as_posix()}")
+    paper.whole(f"diagnose replay {place.case_path(draft).as_posix()}{place.option}")
+    paper.whole(f"diagnose rules compare {place.cause_path(draft).as_posix()}")
     return 0 if tried.holds and not tried.errors else 1
 
 
@@ -100,8 +90,9 @@ class _Author:
     def __init__(self, interview: Interview, book: Book) -> None:
         self.ask_for = interview
         self.book = book
-        self.draft = Draft("", "")
-        self.taken = set(_ids(book))
+        self.notes = Notes(interview, book)
+        self.draft = self.notes.draft
+        self.seen = Seen(self.notes)
 
     @property
     def paper(self) -> Paper:
@@ -115,15 +106,17 @@ class _Author:
         self._what()
         self._complaints()
         self.paper.head("What would you see?")
-        self._rows()
-        self._alike()
+        self.seen.rows()
+        self.seen.alike()
         self.paper.head("How do you fix it, and how do you prove it?")
-        self._repairs()
+        Repairs(self.notes).ask()
         self._danger()
         self._case()
 
     def write(self, place: Place) -> Tried:
         """Write the files and try the case; more is asked for while another cause comes out on top."""
+        self.paper.say()
+        self.paper.say("Looked over with the whole book now, which takes a moment.")
         tried = place.write(self.draft)
         for _ in range(MORE):
             if tried.on_top or self.ask_for.ended or not tried.rival:
@@ -131,22 +124,20 @@ class _Author:
             self.paper.say(tried.top)
             self.paper.say(f"What would you see with yours and not with that: {tried.rival}?")
             before = len(self.draft.rows)
-            self._rows()
+            self.seen.rows()
             if len(self.draft.rows) == before:
                 break
             tried = place.write(self.draft)
         return tried
 
-    # --- what, and for which complaint -------------------------------------------------------------------------------
-
     def _what(self) -> None:
         self.paper.head("What is it?")
-        name = self.ask_for.text("What is wrong, in a few words?", _no_number)
+        name = self.ask_for.text("What is wrong, in a few words?", no_number)
         if name == UNKNOWN:
             raise InputError("input.cause", "Without a name there is nothing to write.", None, "Begin again with one.")
         self.draft.name = name
-        self.draft.id = self._new_id(name)
-        self.draft.in_short = self.ask_for.text("What does that mean, in one sentence?", _no_number)
+        self.draft.id = self.notes.new_id(name)
+        self.draft.in_short = self.ask_for.text("What does that mean, in one sentence?", no_number)
         self._bikes()
 
     def _bikes(self) -> None:
@@ -192,236 +183,13 @@ class _Author:
             offered = every
         return offered[chosen[0]].id if chosen else None
 
-    # --- what is seen ------------------------------------------------------------------------------------------------
-
-    def _rows(self) -> None:
-        known = self._findings()
-        told = {one.id: self._told(one) for one in known}
-        question = "What would you see, hear, feel or measure on such a bike? A few words; empty: that is all."
-        while True:
-            typed, found = self.ask_for.pick(question, known, lambda one: told[one.id])
-            if found:
-                self._row(found[0])
-            elif typed:
-                self._new_finding(typed)
-            else:
-                return
-            question = "What else would you see? Empty: that is all."
-
-    def _findings(self) -> list[Finding]:
-        """Those of the complaints first."""
-        near = {name for one in self.draft.shares for cause in self.book.causes_of[one] for name in cause.shows}
-        asked = [one for one in self.book.findings.values() if one.checks]
-        return sorted(asked, key=lambda one: (one.id not in near, bool(one.asked_for) and one.id not in near))
-
-    def _told(self, finding: Finding) -> str:
-        asked = "; ".join(phrases.filled(self.book, check.ask) for check in finding.checks)
-        return f"{finding.name} ({', '.join(finding.values.values())}): {asked}"
-
-    def _row(self, finding: Finding) -> None:
-        values = list(finding.values)
-        chosen = self.ask_for.choose(f"{finding.name}: what is seen on such a bike?", list(finding.values.values()))
-        if not chosen:
-            return
-        value = values[chosen[0]]
-        of_100 = self.ask_for.number("On how many of 100 such bikes?", 0, 100)
-        check = _best_check(finding)
-        self._need_bike({**finding.applies, **check.applies})
-        self._add(Row(finding.id, value, of_100, check.id))
-
-    def _need_bike(self, applies: dict[str, tuple[str, ...]]) -> None:
-        """The bike of the worked case is one on which this can be seen."""
-        for fact, values in applies.items():
-            if fact not in self.draft.applies:
-                self.draft.profile.setdefault(fact, values[0])
-
-    def _add(self, row: Row) -> None:
-        self.draft.rows = [*(one for one in self.draft.rows if one.finding != row.finding), row]
-
-    def _new_finding(self, typed: str) -> None:
-        self.paper.say("Then it is a new question. Empty: leave it out.")
-        ask = self.ask_for.text("How do you ask for it, so that somebody can look and answer?", _no_number, empty=True)
-        if ask in ("", UNKNOWN):
-            return
-        by = self.ask_for.choose(
-            "Who can answer?", ["the rider, by looking or remembering", "a mechanic", "a mechanic, by measuring"]
-        )
-        finding = self._new_id(typed)
-        new = NewFinding(finding, self._new_id(typed, "ask" if by == [0] else "look"), ask)
-        new.by = "rider" if by == [0] else "mechanic"
-        new.gauge = self._gauge(typed) if by == [MEASURED] else None
-        new.seen = self.ask_for.text("The answer on such a bike, in a few words?", _no_number)
-        new.other = self.ask_for.text("The answer on any other bike, in a few words?", _no_number)
-        of_100 = self.ask_for.number("On how many of 100 such bikes is it seen?", 0, 100)
-        new.others = self.ask_for.number("And on how many of 100 other bikes with this complaint?", 0, 100)
-        if not new.gauge:
-            self._further(new)
-        new.minutes = self.ask_for.number("How many minutes does it take to look?", 0.1, 120)
-        self.draft.findings.append(new)
-        self._add(Row(finding, "seen", of_100, new.check, new.gauge.told if new.gauge else ""))
-
-    def _further(self, new: NewFinding) -> None:
-        """Answers that are neither that of such a bike nor the ordinary one."""
-        question = "Is there a third answer, in a few words? Empty: no."
-        while (typed := self.ask_for.text(question, _no_number, empty=True)) not in ("", UNKNOWN):
-            left = 100 - (new.others or 0) - sum(often or 0 for _, often in new.more.values())
-            often = self.ask_for.number("On how many of 100 other bikes with this complaint?", 0, max(left, 0))
-            new.more[id_of(typed, ["seen", "other", *new.more])] = (typed, often)
-            question = "And another answer? Empty: no."
-
-    def _gauge(self, typed: str) -> Gauge | None:
-        """Which readings are right; None where that is not known: then it is a question like others."""
-        edge = self.ask_for.text("Which reading is the last that is right? With its unit, such as 3 mm.", _no_reading)
-        found = NUMBER_WITH_UNIT.search(edge)
-        if not found:
-            return None
-        number = float(re.findall(r"\d+(?:[.,]\d+)?", found[0])[0].replace(",", "."))
-        less = self.ask_for.choose("On such a bike it reads:", ["less than that", "more than that"]) != [1]
-        most = self.ask_for.number("The largest reading that there can be?", number, 100_000)
-        limit = NewLimit(
-            self._new_id(typed, "limit"),
-            typed,
-            f"{number:g}" if less else "",
-            "" if less else f"{number:g}",
-            _unit(found[0]),
-            "minimum" if less else "maximum",
-        )
-        self.draft.limits.append(limit)
-        return Gauge(limit.id, limit.unit, less, number, most if most and most > number else 3 * number)
-
-    # --- what looks like it ------------------------------------------------------------------------------------------
-
-    def _alike(self) -> None:
-        self.paper.head("What else looks like it?")
-        near = {one.id for complaint in self.draft.shares for one in self.book.causes_of[complaint]}
-        causes = sorted(self.book.causes.values(), key=lambda one: one.id not in near)
-        question = "Another cause that looks like it, in a few words; empty: none."
-        while True:
-            typed, found = self.ask_for.pick(question, causes, lambda one: f"{one.name}: {one.in_short}")
-            if not typed:
-                return
-            question = "And another? Empty: no more."
-            if found:
-                self._tell_from(found[0])
-
-    def _tell_from(self, cause: Cause) -> None:
-        apart = [row for row in self.draft.rows if self._parts(row, cause)]
-        if apart:
-            texts = [self._name_of(row) for row in apart]
-            self.paper.say(f"{cause.name}: told apart by {'; '.join(texts)}.", indent=2)
-            return
-        self.paper.say(f"Nothing that you told so far tells yours from {cause.name}.", indent=2)
-        self._rows()
-
-    def _parts(self, row: Row, cause: Cause) -> bool:
-        """Whether what is seen with this cause is seen much more rarely, or much oftener, with the other."""
-        if row.finding not in self.book.findings:
-            return True
-        finding = self.book.findings[row.finding]
-        chances = cause.shows.get(row.finding, finding.otherwise).chances
-        mine = 0.7 if row.of_100 is None else row.of_100 / 100
-        return abs(mine - chances[list(finding.values).index(row.value)]) >= APART
-
-    def _name_of(self, row: Row) -> str:
-        if row.finding in self.book.findings:
-            return self.book.findings[row.finding].name
-        return next(one.seen for one in self.draft.findings if one.id == row.finding)
-
-    # --- how it is put right -----------------------------------------------------------------------------------------
-
-    def _repairs(self) -> None:
-        fixes = sorted(self.book.fixes.values(), key=lambda one: not set(self.draft.shares) & self._shares_of(one.home))
-        question = "What is done, in a few words? Empty: nothing can be done at the stand."
-        while True:
-            typed, found = self.ask_for.pick(question, fixes, lambda one: one.name)
-            if not typed:
-                break
-            if found:
-                cured = self.ask_for.number("Of 100 such bikes, how many are well then?", 1, 99)
-                self.draft.repairs.append(Repair(found[0].id, cured, known=True))
-            else:
-                self._repair(typed)
-            question = "And if that is not enough, what else? Empty: nothing else."
-        if not self.draft.repairs:
-            self.draft.away = self._away("Why not?")
-        elif self.ask_for.choose("Is there a moment to stop and give the bike away?", ["yes"]):
-            self.draft.stop_when.append(self._away("When, and why?"))
-
-    def _shares_of(self, cause: str) -> set[str]:
-        return set(self.book.causes[cause].shares) if cause in self.book.causes else set()
-
-    def _repair(self, typed: str) -> None:
-        one = Repair(self._new_id(typed), name=_capital(self._free(typed)))
-        if NUMBER_WITH_UNIT.search(one.name):
-            one.name = self.ask_for.text("The same without a number?", _no_number)
-        number = 1
-        while step := self.ask_for.text(f"Step {number}, one action; empty: that is all.", empty=True):
-            one.steps.append(self._filled(step))
-            number += 1
-            if step == UNKNOWN:
-                break
-        self._tools(one)
-        self._parts_of(one)
-        one.low = self.ask_for.number("Minutes, when it goes well?", 0.1, 600)
-        one.high = self.ask_for.number("Minutes, when it goes badly?", 0.1, 600)
-        if one.low and one.high and one.low > one.high:
-            one.low, one.high = one.high, one.low
-        who = self.ask_for.choose("Who can do it?", ["an able rider", "a mechanic"])
-        one.skill = "rider" if who == [0] else "mechanic"
-        one.cured = self.ask_for.number("Of 100 such bikes, how many are well then?", 1, 99)
-        one.works_if = self._filled(self.ask_for.text("How do you prove that it worked?"))
-        one.if_not = self._filled(self.ask_for.text("And if it did not, what does that mean?"))
-        self.draft.repairs.append(one)
-
-    def _tools(self, one: Repair) -> None:
-        question = "A tool that it takes? Empty: no more."
-        tools = {**self.book.tools, **self.draft.tools}
-        while True:
-            typed, found = self.ask_for.pick(question, list(tools), tools.__getitem__)
-            if not typed:
-                return
-            tool = found[0] if found else self._new_id(typed)
-            if not found:
-                self.draft.tools[tool] = tools[tool] = self._free(typed)
-            if tool not in one.tools:
-                one.tools.append(tool)
-
-    def _parts_of(self, one: Repair) -> None:
-        question = "A part that it takes? Empty: none."
-        parts = {part.id: part.name for part in self.book.parts.values()}
-        parts.update({new.id: new.name for new in self.draft.parts})
-        while True:
-            typed, found = self.ask_for.pick(question, list(parts), parts.__getitem__)
-            if not typed:
-                return
-            part = found[0] if found else self._new_part(typed)
-            parts.setdefault(part, typed)
-            if part not in one.parts:
-                one.parts.append(part)
-            question = "And another part? Empty: no more."
-
-    def _new_part(self, typed: str) -> str:
-        name = self._new_id(typed)
-        currency = self.book.constants.currency
-        low = self.ask_for.number(f"What does a cheap one cost, in {currency}?", 0, 100_000)
-        high = self.ask_for.number("And a dear one?", low or 0, 100_000)
-        self.draft.parts.append(NewPart(name, self._free(typed), low, high))
-        return name
-
-    def _away(self, why: str) -> Away:
-        receivers = list(self.book.receivers.values())
-        to = self.ask_for.choose("Who gets the bike?", [one.to for one in receivers])
-        urgent = self.ask_for.choose("How urgent is that?", list(URGENCIES))
-        reason = self._filled(self.ask_for.text(why))
-        return Away(receivers[to[0]].id if to else receivers[0].id, URGENCIES[urgent[0]] if urgent else "soon", reason)
-
     def _danger(self) -> None:
         self.paper.head("When is it dangerous?")
-        chosen = self.ask_for.choose("May such a bike be ridden? Is it dangerous?", list(DANGERS))
+        chosen = self.ask_for.choose("Is it dangerous to ride such a bike?", list(DANGERS))
         self.draft.danger_known = bool(chosen)
         self.draft.danger = list(DANGERS.values())[chosen[0]] if chosen else "care"
         if self.draft.danger != "none":
-            why = self.ask_for.text("What can happen?", _no_number) if chosen else UNKNOWN
+            why = self.ask_for.text("What can happen?", no_number) if chosen else UNKNOWN
             self.draft.danger_because = why
 
     def _case(self) -> None:
@@ -429,87 +197,5 @@ class _Author:
         said = self.ask_for.choose("Where do your numbers come from?", list(BASES))
         self.draft.basis = list(BASES.values())[said[0]] if said else "memory"
         complaint = self.book.complaints[next(iter(self.draft.shares))].name
-        sentence = self.ask_for.text("A bike that had it, in one sentence?", empty=True)
+        sentence = self.ask_for.text("A bike that had it, in one sentence?", words, empty=True)
         self.draft.sentence = sentence if sentence.strip("?") else f"{complaint}: {self.draft.name}"
-
-    # --- texts with numbers ------------------------------------------------------------------------------------------
-
-    def _free(self, text: str) -> str:
-        return text.replace("{", "(").replace("}", ")")
-
-    def _filled(self, text: str) -> str:
-        """A text in which every number with a unit has become a limit, by its id in braces."""
-        text = self._free(text)
-        while found := NUMBER_WITH_UNIT.search(text):
-            unit = _unit(found[0])
-            if unit:
-                text = text[: found.start()] + "{" + self._limit(found[0], unit, text) + "}" + text[found.end() :]
-            else:
-                text = self._free(self.ask_for.text(f"Say it without {found[0]}, or in metric units.", empty=True))
-        return text
-
-    def _limit(self, number: str, unit: str, text: str) -> str:
-        self.paper.say(f"{number}: a number with a unit stands in a limit, so that it is the same everywhere.")
-        limits = list(self.book.limits.values())
-        typed, known = self.ask_for.pick("What is measured or set there, in a few words?", limits, self._limit_told)
-        return known[0].id if known else self._new_limit(number, unit, typed or text)
-
-    def _limit_told(self, limit: Limit) -> str:
-        return f"{limit.quantity}: {phrases.number(limit, limit.low, limit.high)}"
-
-    def _new_limit(self, number: str, unit: str, text: str) -> str:
-        quantity = " ".join(NUMBER_WITH_UNIT.sub("", text).split())[:60]
-        self.paper.say(f"Then it is a new one: {quantity}.")
-        ends = re.findall(r"\d+(?:[.,]\d+)?", number)
-        kind = self.ask_for.choose(f"{number} is:", list(KINDS))
-        told = list(KINDS.values())[kind[0]] if kind else "target"
-        low, high = ends[0].replace(",", "."), ends[-1].replace(",", ".")
-        low, high = ("" if told == "maximum" else low), ("" if told == "minimum" else high)
-        name = self._new_id(quantity)
-        self.draft.limits.append(NewLimit(name, quantity, low, high, unit, told))
-        return name
-
-    def _new_id(self, text: str, first: str = "") -> str:
-        name = id_of(text, self.taken, first)
-        self.taken.add(name)
-        return name
-
-
-def _ids(book: Book) -> Iterator[str]:
-    """Every id, without the name of an own folder."""
-    for ids in (
-        *(book.facts, book.words, book.teardowns, book.receivers, book.tools, book.parts, book.cautions),
-        *(book.limits, book.complaints, book.findings, book.checks, book.causes, book.fixes, book.deductions),
-    ):
-        yield from (name.rpartition(":")[2] for name in ids)
-    yield from (one.repeat_test.id for one in book.complaints.values())
-
-
-def _unit(number: str) -> str:
-    """The book's name of the unit behind a number; empty where the book has none such."""
-    try:
-        name = unit_of(re.sub(r"^[\d.,/\s–-]+", "", number))
-    except InputError:
-        return ""
-    return name if name in {unit.name for unit in UNITS} else ""
-
-
-def _best_check(finding: Finding) -> Check:
-    """The way to look that is trusted most, and of those the quickest."""
-    return min(finding.checks, key=lambda one: (one.by != "mechanic", one.teardown is not None, one.minutes, one.id))
-
-
-def _no_number(text: str) -> str:
-    found = NUMBER_WITH_UNIT.search(text)
-    if found:
-        return f'Say it without "{found[0]}": numbers with a unit have their place in steps and proofs.'
-    return "Say it without braces." if "{" in text or "}" in text else ""
-
-
-def _no_reading(text: str) -> str:
-    found = NUMBER_WITH_UNIT.search(text)
-    return "" if found and _unit(found[0]) else "A number with a metric unit is wanted, or ? where you do not know."
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -1,0 +1,179 @@
+"""What is seen on a bike that has a new cause, and by what it is told from others.
+
+Cast: `Seen` asks: `rows` for findings, those of the book or new ones, `alike` for causes that look like it.
+"""
+
+from __future__ import annotations
+
+import re
+
+from diagnose.book.model import Cause, Check, Finding
+from diagnose.book.shape import NUMBER_WITH_UNIT
+from diagnose.casework.draft import Gauge, NewFinding, NewLimit, Row, id_of
+from diagnose.front.rulebook import phrases
+from diagnose.front.rulebook.interview import UNKNOWN
+from diagnose.front.rulebook.newnotes import Notes, no_number, unit_in
+
+LOOKED_AT = "What is looked at or felt there, whatever the answer is? A few words, such as: play at the headset."
+HOW_ASKED = "How do you ask for it, so that somebody can look and answer?"
+MEASURED = 2
+"""Place of "by measuring" among the ways to answer."""
+APART = 0.3
+"""A value is shown so much oftener, or more rarely, of one before it tells two causes apart."""
+
+
+class Seen:
+    """Asks what is seen, and keeps it in the notes."""
+
+    def __init__(self, notes: Notes) -> None:
+        self.notes = notes
+        self.ask_for, self.book, self.draft = notes.ask_for, notes.book, notes.draft
+
+    def rows(self) -> None:
+        """Ask until nothing more is seen."""
+        known = self._findings()
+        told = {one.id: self._told(one) for one in known}
+        question = "What would you see, hear, feel or measure on such a bike? A few words; empty: that is all."
+        while True:
+            typed, found = self.ask_for.pick(question, known, lambda one: told[one.id], _in_short)
+            if found:
+                self._row(found[0])
+            elif typed:
+                self._new_finding(typed)
+            else:
+                return
+            question = "What else would you see? Empty: that is all."
+
+    def _findings(self) -> list[Finding]:
+        """Those of the complaints first."""
+        near = {name for one in self.draft.shares for cause in self.book.causes_of[one] for name in cause.shows}
+        asked = [one for one in self.book.findings.values() if one.checks]
+        return sorted(asked, key=lambda one: (one.id not in near, bool(one.asked_for) and one.id not in near))
+
+    def _told(self, finding: Finding) -> str:
+        asked = "; ".join(phrases.filled(self.book, check.ask) for check in finding.checks)
+        return f"{finding.name} ({', '.join(finding.values.values())}): {asked}"
+
+    def _row(self, finding: Finding) -> None:
+        values = list(finding.values)
+        chosen = self.ask_for.choose(f"{finding.name}: what is seen on such a bike?", list(finding.values.values()))
+        if not chosen:
+            return
+        value = values[chosen[0]]
+        of_100 = self.ask_for.number("On how many of 100 such bikes?", 0, 100)
+        check = _best_check(finding)
+        self._need_bike({**finding.applies, **check.applies})
+        self._add(Row(finding.id, value, of_100, check.id))
+
+    def _need_bike(self, applies: dict[str, tuple[str, ...]]) -> None:
+        """The bike of the worked case is one on which this can be seen."""
+        for fact, values in applies.items():
+            if fact not in self.draft.applies:
+                self.draft.profile.setdefault(fact, values[0])
+
+    def _add(self, row: Row) -> None:
+        self.draft.rows = [*(one for one in self.draft.rows if one.finding != row.finding), row]
+
+    def _new_finding(self, typed: str) -> None:
+        self.notes.paper.say("Then it is a new question. Empty: leave it out.")
+        name = self.ask_for.text(LOOKED_AT, no_number, empty=True)
+        ask = name and self.ask_for.text(HOW_ASKED, no_number, empty=True)
+        if ask in ("", UNKNOWN):
+            return
+        name = typed if name == UNKNOWN else name
+        by = self.ask_for.choose(
+            "Who can answer?", ["the rider, by looking or remembering", "a mechanic", "a mechanic, by measuring"]
+        )
+        finding = self.notes.new_id(name)
+        new = NewFinding(finding, self.notes.new_id(name, "ask" if by == [0] else "look"), name, ask)
+        new.by = "rider" if by == [0] else "mechanic"
+        new.gauge = self._gauge(name) if by == [MEASURED] else None
+        new.seen = self.ask_for.text("The answer on such a bike, in a few words?", no_number)
+        new.other = self.ask_for.text("The answer on any other bike, in a few words?", no_number)
+        of_100 = self.ask_for.number("On how many of 100 such bikes is it seen?", 0, 100)
+        new.others = self.ask_for.number("And on how many of 100 other bikes with this complaint?", 0, 100)
+        if not new.gauge:
+            self._further(new)
+        new.minutes = self.ask_for.number("How many minutes does it take to look?", 0.1, 120)
+        self.draft.findings.append(new)
+        self._add(Row(finding, "seen", of_100, new.check, new.gauge.told if new.gauge else ""))
+
+    def _further(self, new: NewFinding) -> None:
+        """Answers that are neither that of such a bike nor the ordinary one."""
+        question = "Is there a third answer, in a few words? Empty: no."
+        while (typed := self.ask_for.text(question, no_number, empty=True)) not in ("", UNKNOWN):
+            left = 100 - (new.others or 0) - sum(often or 0 for _, often in new.more.values())
+            often = self.ask_for.number("On how many of 100 other bikes with this complaint?", 0, max(left, 0))
+            new.more[id_of(typed, ["seen", "other", *new.more])] = (typed, often)
+            question = "And another answer? Empty: no."
+
+    def _gauge(self, name: str) -> Gauge | None:
+        """Which readings are right; None where that is not known: then it is a question like others."""
+        edge = self.ask_for.text("Which reading is the last that is right? With its unit, such as 3 mm.", _no_reading)
+        found = NUMBER_WITH_UNIT.search(edge)
+        if not found:
+            return None
+        number = float(re.findall(r"\d+(?:[.,]\d+)?", found[0])[0].replace(",", "."))
+        less = self.ask_for.choose("On such a bike it reads:", ["less than that", "more than that"]) != [1]
+        most = self.ask_for.number("The largest reading that there can be?", number, 100_000)
+        limit = NewLimit(
+            self.notes.new_id(name, "limit"),
+            name,
+            f"{number:g}" if less else "",
+            "" if less else f"{number:g}",
+            unit_in(found[0]),
+            "minimum" if less else "maximum",
+        )
+        self.draft.limits.append(limit)
+        return Gauge(limit.id, limit.unit, less, number, most if most and most > number else 3 * number)
+
+    def alike(self) -> None:
+        """Ask what else looks like it, and by what it is told from that."""
+        self.notes.paper.head("What else looks like it?")
+        near = {one.id for complaint in self.draft.shares for one in self.book.causes_of[complaint]}
+        causes = sorted(self.book.causes.values(), key=lambda one: one.id not in near)
+        question = "Another cause that looks like it, in a few words; empty: none."
+        while True:
+            typed, found = self.ask_for.pick(question, causes, lambda one: f"{one.name}: {one.in_short}")
+            if not typed:
+                return
+            question = "And another? Empty: no more."
+            if found:
+                self._tell_from(found[0])
+
+    def _tell_from(self, cause: Cause) -> None:
+        apart = [row for row in self.draft.rows if self._parts(row, cause)]
+        if apart:
+            texts = [self._name_of(row) for row in apart]
+            self.notes.paper.say(f"{cause.name}: told apart by {'; '.join(texts)}.", indent=2)
+            return
+        self.notes.paper.say(f"Nothing that you told so far tells yours from {cause.name}.", indent=2)
+        self.rows()
+
+    def _parts(self, row: Row, cause: Cause) -> bool:
+        """Whether what is seen with this cause is seen much more rarely, or much oftener, with the other."""
+        if row.finding not in self.book.findings:
+            return True
+        finding = self.book.findings[row.finding]
+        chances = cause.shows.get(row.finding, finding.otherwise).chances
+        mine = 0.7 if row.of_100 is None else row.of_100 / 100
+        return abs(mine - chances[list(finding.values).index(row.value)]) >= APART
+
+    def _name_of(self, row: Row) -> str:
+        if row.finding in self.book.findings:
+            return self.book.findings[row.finding].name
+        return next(one.name for one in self.draft.findings if one.id == row.finding)
+
+
+def _in_short(finding: Finding) -> str:
+    return f"{finding.name}: {' / '.join(finding.values.values())}"
+
+
+def _best_check(finding: Finding) -> Check:
+    """The way to look that is trusted most, and of those the quickest."""
+    return min(finding.checks, key=lambda one: (one.by != "mechanic", one.teardown is not None, one.minutes, one.id))
+
+
+def _no_reading(text: str) -> str:
+    found = NUMBER_WITH_UNIT.search(text)
+    return "" if found and unit_in(found[0]) else "A number with a metric unit is wanted, or ? where you do not know."
