@@ -159,3 +159,16 @@ def test_tidy_knows_a_folders_book(folders: Path, capsys: pytest.CaptureFixture[
     assert main(["rules", "tidy", "own/rules"]) == 0
     assert path.read_text(encoding="utf-8") == 'book: our-shop\ntitle: "Ours"\nadds_to: small\n'
     assert "book.yaml: tidied" in capsys.readouterr().out
+
+
+def test_the_picture_says_what_comes_from_a_folder(folders: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """At each cause and finding of it, and which folders there are; the book's own have their names alone."""
+    assert folders.is_dir()
+    assert main(["rules", "map", "front-knock", "-", *BOTH]) == 0
+    picture = capsys.readouterr().out
+    assert f"From: A small book; {TITLE} (our-shop)." in picture
+    assert "basket slaps on the bars (our-shop)</text>" in picture
+    assert "gap above the steerer not ours (our-shop)</text>" in picture
+    assert ">! headset bearings worn</text>" in picture
+    assert main(["rules", "map", "front-knock", "-", "--rules", "book"]) == 0
+    assert "From:" not in capsys.readouterr().out

@@ -91,17 +91,20 @@ class _Map:
         self.book = book
         self.complaint = book.complaints[complaint]
         self.chart: Chart = chart_of(book, complaint)
-        longest = max([len(UNKNOWN), *(len(cause.name) + 3 for cause in self.chart.causes)])
+        longest = max([len(UNKNOWN), *(len(self._named(cause)) + 3 for cause in self.chart.causes)])
         self.names = EDGE + LETTER * longest
         shares = [cause.shares[complaint].of_100 for cause in self.chart.causes]
         self.most = max([*shares, 100 * self.complaint.something_else])
         self.left = self.names + 12 + BAR * self.most + 40
         rows = {cause for cause, _ in self.chart.cells}
-        self.told = TOLD if rows.issuperset(cause.id for cause in self.chart.causes) else (*TOLD, EMPTY_ROW)
-        self.top = 63 + LINE * len(self.told) + LETTER * max((len(one.name) for one in self.chart.findings), default=0)
+        empty = () if rows.issuperset(cause.id for cause in self.chart.causes) else (EMPTY_ROW,)
+        titles = [f"{one.title} ({one.id})" if one.adds_to else one.title for one in book.volumes]
+        self.told = (*TOLD, *empty, *(["From: " + "; ".join(titles) + "."] if titles[1:] else []))
+        longest = max((len(self._named(one)) for one in self.chart.findings), default=0)
+        self.top = 63 + LINE * len(self.told) + LETTER * longest
         self.foot = self.top + ROW * (len(self.chart.causes) + 1)
         self.right = self.left + COLUMN * len(self.chart.findings)
-        names = [BOLD * len(one.name) for one in self.chart.findings]
+        names = [BOLD * len(self._named(one)) for one in self.chart.findings]
         values = [LETTERED + LETTER * len(text) for one in self.chart.findings for text in one.values.values()]
         self.column = LETTERED + EDGE + max([*names, *values], default=0)
         across = max(1, int((max(self.right, COLUMNS * self.column) - EDGE) / self.column))
@@ -110,6 +113,11 @@ class _Map:
         told = EDGE + LETTER * max(map(len, self.told))
         width = max(told, self.right, EDGE + self.column * len(self.legend)) + EDGE
         self.sheet = Drawing(width, height, f"{self.complaint.name}: causes and findings")
+
+    def _named(self, thing: Cause | Finding) -> str:
+        """Its name, with the own folder that it comes from."""
+        volume = self.book.volume_of(thing.id)
+        return f"{thing.name} ({volume.id})" if volume.adds_to else thing.name
 
     def svg(self) -> str:
         self._head()
@@ -131,7 +139,7 @@ class _Map:
         x = self.left + COLUMN * place
         if place % 2 == 0:
             self.sheet.box(x, self.top, COLUMN, self.foot - ROW - self.top, "#f4f4f4")
-        self.sheet.text(x + COLUMN / 2 + 4, self.top - 22, finding.name, turned=True)
+        self.sheet.text(x + COLUMN / 2 + 4, self.top - 22, self._named(finding), turned=True)
         for y in (self.top - 7, self.foot - ROW + 14):
             self.sheet.text(x + COLUMN / 2, y, str(place + 1), "middle", bold=True)
 
@@ -139,7 +147,7 @@ class _Map:
         y = self.top + ROW * place
         mark = DANGER[cause.danger]
         self.sheet.line((EDGE, y), (self.right, y), "1 3", GREY)
-        self.sheet.text(self.names, y + 15, f"{mark} {cause.name}".strip(), "end")
+        self.sheet.text(self.names, y + 15, f"{mark} {self._named(cause)}".strip(), "end")
         self._bar(y, cause.shares[self.complaint.id].of_100)
         for column, finding in enumerate(self.chart.findings):
             cell = self.chart.cells.get((cause.id, finding.id))
@@ -159,7 +167,7 @@ class _Map:
     def _tip(self, cause: Cause, finding: Finding, cell: Cell) -> str:
         told = zip(finding.values.values(), cell.row.chances, finding.otherwise.chances, strict=True)
         rows = [f"{text}: {of_100(here)} (beside {100 * there:.0f})" for text, here, there in told]
-        return "\n".join([f"{cause.name}: {finding.name}", *rows])
+        return "\n".join([f"{self._named(cause)}: {self._named(finding)}", *rows])
 
     def _unknown(self) -> None:
         y = self.foot - ROW
@@ -172,7 +180,7 @@ class _Map:
         blocks = []
         for number, finding in enumerate(self.chart.findings, 1):
             values = zip(LETTERS, finding.values.values(), strict=False)
-            lines = [(f"{number} {finding.name}", True)]
+            lines = [(f"{number} {self._named(finding)}", True)]
             blocks.append([*lines, *((f"{letter} {text}", False) for letter, text in values), ("", False)])
         height = -(-sum(map(len, blocks)) // across)
         columns: list[list[tuple[str, bool]]] = [[]]
@@ -185,6 +193,8 @@ class _Map:
     def _write_legend(self) -> None:
         for place, column in enumerate(self.legend):
             for line, (text, bold) in enumerate(column):
+                if not text:
+                    continue
                 mark, _, rest = text.partition(" ")
                 x, y = EDGE + self.column * place, self.foot + 44 + LINE * line
                 self.sheet.text(x + (0 if bold else LETTERED), y, mark, bold=True)

@@ -121,8 +121,9 @@ class Place:
 
     def _constants(self) -> str:
         name = self.root.absolute().parent.name if self.root.name == "rules" else self.root.absolute().name
-        title = name.replace("-", " ").replace("_", " ").strip() or "our shop"
-        return f'book: {id_of(title, [self.base])}\ntitle: "Rules of {title}"\nadds_to: {self.base}\n'
+        plain = name.replace("-", " ").replace("_", " ").strip() or "ours"
+        title = "our shop" if plain == "ours" else plain
+        return f'book: {id_of(plain, [self.base])}\ntitle: "Rules of {title}"\nadds_to: {self.base}\n'
 
     def _old(self, path: Path) -> str:
         if path not in self.before:
