@@ -139,6 +139,14 @@ def test_every_shipped_rule_file_is_valid() -> None:
         assert errors == [], source.shown
 
 
+def test_no_word_of_a_shipped_file_is_taken_for_a_truth_value() -> None:
+    """Nor for nothing: `true`, `false`, `null` stand in quotes where they are words, as keys too."""
+    bare = re.compile(r"(?:^|[\s{\[,])(?:true|false|null|~)\s*(?:[:,}\]]|$)", re.MULTILINE | re.IGNORECASE)
+    paths = [*(ROOT / "rules").rglob("*.yaml"), *CASES]
+    found = [path for path in paths if bare.search(re.sub(r'"(?:\\.|[^"])*"|#.*', "", path.read_text("utf-8")))]
+    assert found == []
+
+
 def test_every_shipped_case_is_valid() -> None:
     """As an editor types it."""
     by_kind = shipped()[2]
