@@ -164,6 +164,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "limits": _LIMITS,
         "cautions": _CAUTIONS,
         "danger": "yes: it guards against riding a dangerous bike.",
+        "ridden": "yes: it is made by riding the bike; not asked at the stand of one that must not be ridden.",
         "skill": "Who can do it; left out: who can answer.",
         "let_stand": _LET_STAND,
     },

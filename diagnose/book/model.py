@@ -201,7 +201,7 @@ class Check(NamedTuple):
     """One way to look at one finding.
 
     `only_if`: not made until these findings were told, and so. `mounted`: findings that tell whether what it needs on
-    the bike was put back, for a bike on which it is off.
+    the bike was put back, for a bike on which it is off. `ridden`: it is made by riding.
     """
 
     id: str
@@ -221,6 +221,7 @@ class Check(NamedTuple):
     limits: tuple[str, ...]
     cautions: tuple[str, ...]
     danger: bool
+    ridden: bool
     skill: str
     where: Location
 

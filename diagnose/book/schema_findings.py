@@ -105,6 +105,7 @@ CHECK = Record(
         "trust": may(ByRole(both=False), {}),
         "teardown": may(Ref(("teardown",))),
         "danger": may(Flag(), False),
+        "ridden": may(Flag(), False),
         "limits": LIMITS,
         "cautions": CAUTIONS,
         "measure": may(MEASURE),

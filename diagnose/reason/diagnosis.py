@@ -47,7 +47,7 @@ class Diagnosis:
         self.belief: Belief = believe(book, situation, self.conclusions)
         self.extras = outstanding(book, reasoner.chainer, situation, self.conclusions)
         over = situation.ended or not situation.standing
-        self.outlook = None if over else Outlook(book, situation, self.conclusions, self.belief)
+        self.outlook = None if over else Outlook(book, situation, self.conclusions, self.belief, self.extras)
         self._escalated = situation.comebacks >= TOO_OFTEN
         self._forced = "" if self.outlook is None else forced_hand_off(self.outlook)
 

@@ -16,8 +16,9 @@ from typing import NamedTuple
 from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Check
 from diagnose.reason.belief import Belief, cured_by
-from diagnose.reason.conclude import Conclusions, trust_in
+from diagnose.reason.conclude import Conclusion, Conclusions, trust_in
 from diagnose.reason.repair import IN_THE_PLAN, Course, build_course
+from diagnose.reason.ride import judge_ride
 from diagnose.reason.situation import Situation
 from diagnose.reason.table import Chances
 from diagnose.reason.workbench import Bench
@@ -53,8 +54,16 @@ class Branch(NamedTuple):
 class Outlook:
     """The checks and courses of one situation."""
 
-    def __init__(self, book: Book, situation: Situation, conclusions: Conclusions, belief: Belief) -> None:
+    def __init__(
+        self,
+        book: Book,
+        situation: Situation,
+        conclusions: Conclusions,
+        belief: Belief,
+        extras: Sequence[Conclusion] = (),
+    ) -> None:
         self.book = book
+        self._extras = extras
         self.situation = situation
         self.conclusions = conclusions
         self.belief = belief
@@ -201,8 +210,16 @@ class Outlook:
             return False
         if situation.bars(check) or self.bench.kept_back(self.bench.only_if(check)):
             return False
+        if check.ridden and self._not_ridden and situation.role == "mechanic":
+            return False
         applies = self.book.findings[check.finding].applies
         return may_hold(applies, situation.profile) and may_hold(check.applies, situation.profile)
+
+    @cached_property
+    def _not_ridden(self) -> bool:
+        """Whether nobody rides it now, not even to hear it: a danger was seen or said, or something is still apart."""
+        ride = judge_ride(self.book, self.situation, self.conclusions, self.belief, True, self._extras)
+        return ride.verdict in ("stop", "not-cleared") and not ride.by_chance
 
     def settled(self, check: Check, at: Position) -> bool:
         """Whether what was reported on the finding leaves one value only."""
