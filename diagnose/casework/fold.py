@@ -236,10 +236,23 @@ class _Folder:
             data.get("typed", ""),
             data.get("sum", ""),
             self._raw(data.get("readings", {})),
+            told_after=len(self.repairs),
         )
         self.begun.pop(check.id, None)
+        if self.repairs and any(self.repairs[-1].results.values()) and not self.book.findings[check.finding].lasting:
+            self._seen_anew(check.finding)
         self.answers = [one for one in self.answers if one.check != check.id or one.stale] + [answer]
         self._open(check.teardown, check.by)
+
+    def _seen_anew(self, finding: str) -> None:
+        """After a repair that helped, what is seen then stands in the place of what was seen before it."""
+        last = len(self.repairs) - 1
+        self.answers = [
+            replace(one, stale=True, disturbed_by=last)
+            if one.finding == finding and not one.stale and one.told_after <= last
+            else one
+            for one in self.answers
+        ]
 
     def take_reading(self, data: Mapping[str, Any]) -> None:
         check = self.book.checks[self.known("check", data["check"], self.book.checks)]

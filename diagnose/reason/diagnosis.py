@@ -138,7 +138,7 @@ def _last_step(
         fix, why = must
         one = book.fixes[fix]
         return take(Option("fix", fix, mean_minutes(one.low, one.high), 0.0, (fix,)), demanded_by=why)
-    if look := _look_before_riding(book, situation, conclusions):
+    if look := _look_before_riding(book, situation, conclusions) or _look_again(book, situation, conclusions):
         check, why = look
         return take(Option("check", check.id, check.minutes + book.constants.asking, 0.0), demanded_by=why)
     return take(Option("done", "done", 0.0, 0.0), found=_found(reasoner, situation))
@@ -153,6 +153,19 @@ def _look_before_riding(book: Book, situation: Situation, conclusions: Conclusio
         open_here = name not in asked and check.finding not in told and not situation.bars(check)
         if open_here and may_hold(check.applies, situation.profile):
             return check, conclusion.deduction.id
+    return None
+
+
+def _look_again(book: Book, situation: Situation, conclusions: Conclusions) -> tuple[Check, str] | None:
+    """A check that showed a danger before the repair that helped: whether it still does is looked at, once."""
+    shown = {one.finding: one for one in situation.fresh if one.told_after < len(situation.repairs)}
+    for conclusion in conclusions.fired:
+        if conclusion.deduction.danger == "stop":
+            for key, value in conclusion.matched:
+                answer = shown.get(key)
+                check = book.checks[answer.check] if answer and answer.value == value else None
+                if check and not situation.bars(check):
+                    return check, conclusion.deduction.id
     return None
 
 

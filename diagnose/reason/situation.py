@@ -46,6 +46,8 @@ class Answer:
     stale: bool = False
     disturbed_by: int = -1
     """Place of the repair that disturbed it, -1 while none has."""
+    told_after: int = 0
+    """Repairs done here when it was told."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -85,6 +85,23 @@ def test_a_fix_makes_stale_what_it_disturbs(book: Book) -> None:
     assert situation.standing == ("wheel-wobbles",)
 
 
+@pytest.mark.parametrize(("result", "kept"), [("gone", [True, False]), ("still-there", [False])])
+def test_what_is_seen_after_a_repair_that_helped_stands_for_what_was_seen_before(
+    book: Book, result: str, kept: list[bool]
+) -> None:
+    """The earlier answer is kept, and counts no more; where the repair did not help it is the same look anew."""
+    told = [
+        OPENED,
+        events.complaint("wheel-wobbles"),
+        events.answered("ask-when", "mechanic", "load"),
+        events.fix_done("set-cones", {"wheel-wobbles": result}),
+        events.answered("ask-when", "mechanic", "load"),
+    ]
+    answers = fold(book, told).situation.answers
+    assert [one.stale for one in answers] == kept
+    assert answers[-1].told_after == 1
+
+
 def test_a_complaint_whose_test_passed_is_gone(book: Book) -> None:
     """Of two complaints the one that passed its test no longer stands."""
     told = [

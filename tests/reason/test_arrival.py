@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from diagnose.book.model import Book
@@ -45,11 +46,11 @@ def pieces_book(folder: Path) -> Book:
 
 def mended(book: Book, *told: tuple[str, str | None]) -> Diagnosis:
     """The wheel was put on, spun and trued, and the knock is gone; then this was told."""
-    seen = (("put-on", "on"), ("spin", "yes"), *told)
+    before = tuple(answer(book, *one) for one in (("put-on", "on"), ("spin", "yes")))
     return diagnose(
         book,
         profile=OUT,
-        answers=tuple(answer(book, *one) for one in seen),
+        answers=before + tuple(replace(answer(book, *one), told_after=1) for one in told),
         repairs=(Repair(("true",), {"knocks": True}),),
     )
 
@@ -88,3 +89,14 @@ def test_it_is_not_cleared_until_it_was_gone_round(tmp_path: Path) -> None:
     for said, verdict in (("yes", "ride"), ("no", "stop"), (None, "not-cleared")):
         found = mended(book, ("go-round", said))
         assert (found.next.kind, found.ride.verdict) == ("done", verdict)
+
+
+def test_a_danger_that_was_seen_is_looked_at_again_once_the_repair_has_helped(tmp_path: Path) -> None:
+    """Not whole before the repair: looked at again after it; not whole after it: it stays as it is, nobody rides."""
+    book = pieces_book(tmp_path)
+    repairs = (Repair(("true",), {"knocks": True}),)
+    seen = answer(book, "go-round", "no")
+    found = diagnose(book, answers=(seen,), repairs=repairs)
+    assert (found.next.id, found.next.demanded_by, found.ride.verdict) == ("go-round", "lacking", "stop")
+    found = diagnose(book, answers=(replace(seen, told_after=1),), repairs=repairs)
+    assert (found.next.kind, found.ride.verdict) == ("done", "stop")
