@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import pytest
 from hypothesis import given, settings
@@ -87,7 +87,7 @@ def test_a_fix_makes_stale_what_it_disturbs(book: Book) -> None:
 
 @pytest.mark.parametrize(("result", "kept"), [("gone", [True, False]), ("still-there", [False])])
 def test_what_is_seen_after_a_repair_that_helped_stands_for_what_was_seen_before(
-    book: Book, result: str, kept: list[bool]
+    book: Book, result: Literal["gone", "still-there"], kept: list[bool]
 ) -> None:
     """The earlier answer is kept, and counts no more; where the repair did not help it is the same look anew."""
     told = [
