@@ -227,3 +227,20 @@ def test_leaving_leaves_nothing_behind(monkeypatch: pytest.MonkeyPatch, capsys: 
     assert main(["rules", "new", "--rules", "book"]) == 1
     assert "Nothing was written." in capsys.readouterr().out
     assert not Path("ours").exists()
+
+
+def test_numbers_for_words_and_a_worse_time_than_the_best_are_refused(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Asked again, and the files are as if nothing had been typed wrong."""
+    assert new(monkeypatch, ALL) == 0
+    straight = {path: path.read_text("utf-8") for path in Path("ours").rglob("*.yaml")}
+    for path in straight:
+        path.unlink()
+    at = len(ALL) - len(REST) - len(REPAIR) + REPAIR.index("2", 7) + 1
+    capsys.readouterr()
+    assert new(monkeypatch, ["12", *ALL[:at], "1", *ALL[at:-1], "7", ALL[-1]]) == 0
+    out = capsys.readouterr().out
+    assert out.count("Words are wanted here, not a number.") == 2
+    assert "A number from 2 to 600 is wanted" in out
+    assert {path: path.read_text("utf-8") for path in Path("ours").rglob("*.yaml")} == straight

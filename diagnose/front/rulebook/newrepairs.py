@@ -37,7 +37,7 @@ class Repairs:
             question = "And if that is not enough, what else? Empty: nothing else."
         if not self.draft.repairs:
             self.draft.away = self._away("Why not?")
-        elif self.ask_for.choose("Is there a moment to stop and give the bike away?", ["yes"]):
+        elif self.ask_for.choose("Is there a moment to stop and give the bike away?", ["no", "yes"]) == [1]:
             self.draft.stop_when.append(self._away("When, and why?"))
 
     def _with_cause(self, fix: Fix) -> str:
