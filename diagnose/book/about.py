@@ -272,7 +272,7 @@ ABOUT: dict[str, dict[str, str]] = {
     "already": {"fix": "What was done.", "result": "How it was afterwards."},
     "a fix done": {
         "fix": "The fix, or several done in one go.",
-        "result": "gone, still-there or not-possible; or one for each complaint.",
+        "result": "gone, better (another fault is left), still-there or not-possible; or one for each complaint.",
         "answers": "What was looked at again afterwards.",
     },
     "an answer": {

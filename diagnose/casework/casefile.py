@@ -31,6 +31,7 @@ from diagnose.book.shape import (
 )
 from diagnose.book.tree import Mapping, Node, Text, read_tree
 from diagnose.casework.caseanswers import Answers, worked_out
+from diagnose.casework.shapes import OUTCOMES
 from diagnose.errors import BookError, CaseError, Location
 
 MOST_COMPLAINTS = 3
@@ -242,8 +243,8 @@ class NextStep:
 
 
 _RESULT = Either(
-    Choice(("gone", "still-there", "not-possible"), "result"),
-    MapOf(("complaint",), Choice(("gone", "still-there"), "result"), least=1),
+    Choice((*OUTCOMES, "not-possible"), "result"),
+    MapOf(("complaint",), Choice(OUTCOMES, "result"), least=1),
 )
 _TOP = Either(CauseOrUnknown(), MapOf(("complaint",), CauseOrUnknown()))
 _SHARE = Record("share", {"cause": must(CauseOrUnknown()), "low": must(Number(0, 1)), "high": must(Number(0, 1))})

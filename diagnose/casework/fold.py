@@ -290,8 +290,9 @@ class _Folder:
             self.known("complaint", name, self.book.complaints): result == "gone"
             for name, result in data["results"].items()
         }
-        self.repairs.append(Repair(fixes, results))
-        disturbed = {
+        better = frozenset(name for name, result in data["results"].items() if result == "better")
+        self.repairs.append(Repair(fixes, results, better))
+        disturbed = self._explained(fixes, better) | {
             finding
             for fix in fixes
             for finding in self.book.fixes[fix].disturbs
@@ -304,6 +305,17 @@ class _Folder:
         ]
         self.open = frozenset()
         self.begun.clear()
+
+    def _explained(self, fixes: tuple[str, ...], complaints: Iterable[str]) -> set[str]:
+        """What the mended fault has shown: it tells nothing of the one that is left, and is looked at anew."""
+        return {
+            finding
+            for complaint in complaints
+            for cause in self.book.causes_of[complaint]
+            if any((cause.id, fix) in self.book.cured for fix in fixes)
+            for finding in cause.shows
+            if not self.book.findings[finding].lasting
+        }
 
     def take_loose(self, data: Mapping[str, Any]) -> None:
         self.loose = data.get("text_ref")

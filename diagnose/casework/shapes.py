@@ -20,7 +20,8 @@ from diagnose.errors import InputError
 
 Role = Literal["mechanic", "rider"]
 Change = Literal["better", "same", "worse"]
-Outcome = Literal["gone", "still-there"]
+Outcome = Literal["gone", "better", "still-there"]
+"""What a repeat test showed. `better`: something of it is left, and some is gone: there were two faults."""
 Ending = Literal["cured", "handed-off", "not-reproduced", "declined", "uneconomic", "collected"]
 Origin = Literal["own-work", "part", "new-fault"]
 OldParts = Literal["back", "leave"]
@@ -253,7 +254,7 @@ def _results(value: object) -> dict[str, str]:
     outcome = _word(OUTCOMES)
     if isinstance(value, Mapping) and value:
         return {_id(complaint): outcome(result) for complaint, result in value.items()}
-    raise _UnfitError("Write each complaint with gone or still-there.")
+    raise _UnfitError("Write each complaint with gone, better or still-there.")
 
 
 _SHAPES: Final[Mapping[str, Mapping[str, _Field]]] = {

@@ -14,6 +14,7 @@ from diagnose.book.model import Book
 from diagnose.casework.desk import TORQUE, Desk
 from diagnose.casework.fold import Folded
 from diagnose.casework.plain import Plain
+from diagnose.casework.shapes import Outcome
 from diagnose.casework.view import make_view
 from diagnose.casework.view.note import note
 from diagnose.casework.view.page import Page
@@ -55,10 +56,10 @@ class Seen(NamedTuple):
 
 
 class Done(NamedTuple):
-    """Fixes done in one go, and for each complaint, by name, whether it was gone after them."""
+    """Fixes done in one go, and for each complaint, by name, what its repeat test showed after them."""
 
     names: tuple[str, ...]
-    results: tuple[tuple[str, bool], ...]
+    results: tuple[tuple[str, Outcome], ...]
     earlier: bool
 
 
@@ -244,7 +245,11 @@ def _done(book: Book, folded: Folded) -> Iterable[Done]:
 
 def _repair(book: Book, repair: Repair, earlier: bool) -> Done:
     names = tuple(book.fixes[fix].name for fix in repair.fixes)
-    return Done(names, tuple((book.complaints[one].name, gone) for one, gone in repair.results.items()), earlier)
+    shown: list[tuple[str, Outcome]] = [
+        (book.complaints[one].name, "gone" if gone else "better" if one in repair.better else "still-there")
+        for one, gone in repair.results.items()
+    ]
+    return Done(names, tuple(shown), earlier)
 
 
 def _signed(page: Page, fixes: Iterable[str]) -> Iterable[Signed]:

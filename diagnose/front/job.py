@@ -271,7 +271,11 @@ class Job:
         """What the comeback comes from; then it is one."""
         origins: tuple[Origin, ...] = tuple(wording.ORIGINS)
         texts = (*wording.ORIGINS.values(), wording.NOT_KNOWN_YET)
-        at = self.telling.ask(Screen(lambda: self.paper.head(wording.COMES_FROM), texts, hints="bq"), self._command)
+        self._aside = True
+        try:
+            at = self.telling.ask(Screen(lambda: self.paper.head(wording.COMES_FROM), texts, hints="bq"), self._command)
+        finally:
+            self._aside = False
         self.desk.come_back(self.case_id, origins[at] if at < len(origins) else None)
         screens.show_comeback(self.paper, self.case_id, self.desk.view(self.case_id))
 

@@ -124,7 +124,7 @@ class _Player:
         if data.get("not_possible"):
             self.paper.say(wording.PLAYED_NOT_HERE.format(names=names), style="bold")
             return
-        shown = {"gone": wording.TEST_GONE, "still-there": wording.TEST_STILL}
+        shown = {"gone": wording.TEST_GONE, "better": wording.TEST_BETTER, "still-there": wording.TEST_STILL}
         results = "; ".join(
             f"{book.complaints[name].name}: {shown[result]}" for name, result in data["results"].items()
         )

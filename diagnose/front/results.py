@@ -17,11 +17,13 @@ from diagnose.front.telling import InParts, Telling
 View = dict[str, Any]
 GONE: Outcome = "gone"
 STILL: Outcome = "still-there"
+BETTER: Outcome = "better"
 UNTESTED = "untested"
 NOT_HERE = "not-here"
 DONE = {
     (False, GONE): wording.DONE_GONE,
     (False, STILL): wording.DONE_STILL,
+    (False, BETTER): wording.DONE_BETTER,
     (False, "done"): wording.DONE_TESTED,
     (True, "done"): wording.DONE,
 }
@@ -32,7 +34,7 @@ def ask_fix(telling: Telling, view: View, command: Command) -> None:
     """Show the fix that comes next, then ask what its repeat test showed."""
     step = view["next"]
     changed = telling.verdict_changed(view)
-    words = {0: ("done",), 1: (GONE, STILL)}.get(len(step["complaints"]), ("done",))
+    words = {0: ("done",), 1: (GONE, STILL, BETTER)}.get(len(step["complaints"]), ("done",))
     answers = (*(DONE[len(step["complaints"]) == 0, word] for word in words), wording.NOT_HERE)
     screen = Screen(lambda: screens.show_fix(telling.paper, view, changed), answers, long=True)
     parts = InParts(telling, "fix", step["id"])
@@ -42,7 +44,7 @@ def ask_fix(telling: Telling, view: View, command: Command) -> None:
     if said == NOT_HERE:
         telling.tell(events.fix_not_possible(_which_not(telling, view, command)))
         return
-    telling.tell(events.fix_done(step["id"], _results(parts, view, said != STILL, command), step["with"]))
+    telling.tell(events.fix_done(step["id"], _results(parts, view, said, command), step["with"]))
 
 
 def _which_not(telling: Telling, view: View, command: Command) -> str:
@@ -55,27 +57,29 @@ def _which_not(telling: Telling, view: View, command: Command) -> str:
     return str(items[chosen]["fix"])
 
 
-def _results(parts: InParts, view: View, passed: bool, command: Command) -> dict[str, Outcome]:
+def _results(parts: InParts, view: View, said: Any, command: Command) -> dict[str, Outcome]:
     """What the repeat tests showed: of the one complaint that stands as was answered, of several each by itself.
 
     Where none stands any more, what was gone is still gone.
     """
     standing = view["next"]["complaints"]
     if len(standing) < 2:
-        return dict.fromkeys(standing or [view["complaints"][0]["id"]], GONE if passed else STILL)
+        return dict.fromkeys(standing or [view["complaints"][0]["id"]], said if said in (STILL, BETTER) else GONE)
     treated = {one["complaint"] for item in screens.fixes_now(view) for one in item["causes"]}
     names = [name for name in standing if name in treated] or standing[:1]
     results: dict[str, Outcome] = {}
     in_order = [*names, *(name for name in standing if name not in names)]
     for name in in_order:
-        said = _result(parts, name, name not in names, command, last=name == in_order[-1])
+        shown = _result(parts, name, name not in names, command, last=name == in_order[-1])
         # What the fix does not treat may stay untested, and where it is still there the fix has not failed.
-        if name in names or said == GONE:
-            results[name] = GONE if said == GONE else STILL
+        if shown in (GONE, BETTER):
+            results[name] = shown
+        elif name in names:
+            results[name] = STILL
     return results
 
 
-def _result(parts: InParts, complaint: str, untested: bool, command: Command, last: bool) -> str:
+def _result(parts: InParts, complaint: str, untested: bool, command: Command, last: bool) -> Any:
     """What the repeat test of one complaint shows, or that it was not made."""
     telling = parts.telling
 
@@ -84,8 +88,8 @@ def _result(parts: InParts, complaint: str, untested: bool, command: Command, la
         telling.paper.say(telling.desk.test_text(telling.case_id, complaint))
         telling.paper.say()
 
-    screen = Screen(draw, (wording.TEST_GONE, wording.TEST_STILL), cannot=untested, hints="bwlpqh")
-    words = {0: GONE, 1: STILL, CANNOT: UNTESTED}
+    screen = Screen(draw, (wording.TEST_GONE, wording.TEST_STILL, wording.TEST_BETTER), cannot=untested, hints="bwlpqh")
+    words = {0: GONE, 1: STILL, 2: BETTER, CANNOT: UNTESTED}
     return parts.ask(screen, words, command, words.values() if last else ())
 
 

@@ -260,10 +260,12 @@ DONE = "done"
 REPEAT = "REPEAT TEST: {text}"
 DONE_GONE = "done, repeat test passed: it is gone"
 DONE_STILL = "done, repeat test shows it still"
+DONE_BETTER = "done, better: some of it is gone, something is left"
 DONE_TESTED = "done: on to the repeat tests"
 NOT_HERE = "cannot be done here"
 TEST_GONE = "gone"
 TEST_STILL = "still there"
+TEST_BETTER = "better, something is left"
 TEST_OF = "Repeat test of: {name}"
 TEST_NOT_MADE = "repeat test not made"
 WHICH_NOT = "Which of them cannot be done here?"
@@ -332,6 +334,7 @@ PARTLY: Final[dict[str, str]] = {
     "done": DONE,
     "gone": TEST_GONE,
     "still-there": TEST_STILL,
+    "better": TEST_BETTER,
     "untested": TEST_NOT_MADE,
     "not-here": NOT_HERE,
     "came-back": IT_IS_BACK,

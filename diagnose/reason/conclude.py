@@ -159,7 +159,7 @@ def facts_of(book: Book, situation: Situation) -> list[Datum]:
             told.append(Datum(answer.finding, answer.value))
     gone = situation.gone
     for repair in situation.repairs:
-        if any(not result for name, result in repair.results.items() if name not in gone):
+        if any(not result for name, result in repair.results.items() if name not in gone | repair.better):
             told.extend(Datum("fix-failed", fix) for fix in repair.fixes)
     for fact, values in situation.profile.items():
         told.extend(Datum(fact, value) for value in values)

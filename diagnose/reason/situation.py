@@ -57,6 +57,8 @@ class Repair:
     fixes: tuple[str, ...]
     results: Mapping[str, bool]
     """Complaint to True (gone) or False (still there)."""
+    better: frozenset[str] = frozenset()
+    """Complaints that are still there, but less: one fault is mended, another is left."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -102,6 +102,20 @@ def test_what_is_seen_after_a_repair_that_helped_stands_for_what_was_seen_before
     assert answers[-1].told_after == 1
 
 
+def test_what_got_better_had_two_faults(book: Book) -> None:
+    """It stands, but what the mended fault has shown tells no more of the one that is left."""
+    told = [
+        OPENED,
+        events.complaint("wheel-wobbles"),
+        events.answered("rock-wheel", "mechanic", "clear"),
+        events.fix_done("set-cones", {"wheel-wobbles": "better"}),
+    ]
+    situation = fold(book, told).situation
+    assert situation.standing == ("wheel-wobbles",)
+    assert situation.repairs[0].better == {"wheel-wobbles"}
+    assert [one.stale for one in situation.answers] == [True]
+
+
 def test_a_complaint_whose_test_passed_is_gone(book: Book) -> None:
     """Of two complaints the one that passed its test no longer stands."""
     told = [

@@ -56,7 +56,7 @@ def test_back_after_a_fix_result_shows_the_fix_again(stand: Stand) -> None:
 
 def test_a_fix_that_cannot_be_done_here(stand: Stand) -> None:
     """It is noted and something else is proposed."""
-    stand(*LOOSE_AXLE, "3")
+    stand(*LOOSE_AXLE, "4")
     assert ("fix", {"fix": "close-axle", "not_possible": True}) in stand.told()
     assert "close-axle" not in [item["fix"] for item in stand.view()["plan"]]
 
@@ -86,7 +86,7 @@ def test_fixes_done_together_are_both_shown(stand: Stand) -> None:
 def test_of_fixes_done_together_one_cannot_be_done(stand: Stand) -> None:
     """It is asked which; going back shows the fixes again."""
     in_one_go(stand)
-    out = stand.resume("3", "b", "3", "2")
+    out = stand.resume("4", "b", "4", "2")
     assert out.count("2 FIXES IN ONE GO") >= 2
     assert out.count(wording.WHICH_NOT) == 2
     assert ("fix", {"fix": "new-bearings", "not_possible": True}) in stand.told()

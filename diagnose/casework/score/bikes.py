@@ -75,6 +75,8 @@ class Bike:
     twist: Twist = AS_THE_BOOK_SAYS
     telling: Mapping[tuple[str, str], frozenset[str]] = field(default_factory=dict)
     cured: set[Fault] = field(default_factory=set)
+    eased: frozenset[str] = frozenset()
+    """Complaints that the last fixes have made better, and that are still there."""
     _asked: dict[str, int] = field(default_factory=dict)
 
     def lot(self, *names: object) -> Random:
@@ -160,10 +162,12 @@ class Bike:
     def take(self, fixes: Sequence[str]) -> dict[str, bool]:
         """Do these fixes together: complaint to True (gone) or False (still there), for all that still stood."""
         tested = dict.fromkeys(fault.complaint for fault in self.standing)
+        before = set(self.cured)
         for fault in self.standing:
             if any(self._cures(fault, fix) for fix in fixes):
                 self.cured.add(fault)
         still = {fault.complaint for fault in self.standing}
+        self.eased = frozenset(fault.complaint for fault in self.cured - before) & still
         return {complaint: complaint not in still for complaint in tested}
 
     @property

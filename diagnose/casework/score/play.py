@@ -300,7 +300,10 @@ class _Job:
         """Do the fixes and tell what the repeat tests showed; of what they do not treat only what is gone is told."""
         gone = self.bike.take(fixes)
         told = {complaint: is_gone for complaint, is_gone in gone.items() if is_gone or complaint in tested}
-        results: dict[str, Outcome] = {name: "gone" if is_gone else "still-there" for name, is_gone in told.items()}
+        results: dict[str, Outcome] = {
+            name: "gone" if is_gone else "better" if name in self.bike.eased else "still-there"
+            for name, is_gone in told.items()
+        }
         self.tell(events.fix_done(fixes[-1], results or {self.bike.complaints[0]: "gone"}, fixes[:-1]))
         return told
 

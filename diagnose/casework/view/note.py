@@ -41,7 +41,10 @@ def note(page: Page) -> str:
     lines.extend(f"Done before it came: {book.fixes[one.fix].name} ({_known_of(one)})." for one in situation.already)
     for repair in situation.repairs:
         names = " and ".join(book.fixes[fix].name for fix in repair.fixes)
-        results = ", ".join("gone" if gone else "still there" for gone in repair.results.values())
+        results = ", ".join(
+            "gone" if gone else "better, something is left" if name in repair.better else "still there"
+            for name, gone in repair.results.items()
+        )
         lines.append(f"Done here: {names}: {results}.")
     refused = sorted(book.fixes[fix].name for fix in situation.not_possible)
     lines.extend(f"Could not be done here: {name}." for name in refused)

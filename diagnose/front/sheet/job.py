@@ -136,8 +136,7 @@ def _done(sheet: Sheet) -> Iterator[Block]:
 
 def _done_line(one: Done) -> str:
     results = ", ".join(
-        say.RESULT_OF.format(complaint=name, result=wording.TEST_GONE if gone else wording.TEST_STILL)
-        for name, gone in one.results
+        say.RESULT_OF.format(complaint=name, result=wording.PARTLY[result]) for name, result in one.results
     )
     line = say.DONE_EARLIER if one.earlier else say.DONE_HERE
     return line.format(names=" + ".join(one.names), results=results)
