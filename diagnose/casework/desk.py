@@ -30,6 +30,8 @@ NOT_UNDONE = ("opened", "stand", "agreed", "wished", "loose", "note", "waiting",
 NEAR = 0.6
 """How alike a mistyped job number and a job's own must be, of 1, for the job to be offered."""
 TORQUE = "N.m"
+OF_THE_STAND = ("next", "wanted", "plan", "hand_off", "estimate", "also")
+"""What of a View is a mechanic's, also while the bike is at the counter."""
 
 
 class Desk:
@@ -99,6 +101,29 @@ class Desk:
         folded = fold(self.book, events.standing(stored))
         view = make_view(self.reasoner, folded, with_estimate=with_estimate, with_why=with_why)
         return self._named(view, stored, folded)
+
+    def for_stand(self, case_id: str) -> Folded:
+        """The case as a mechanic would take it over: of a bike at the counter with the skill and tools of the stand."""
+        from diagnose.casework.ticket import at_the_stand
+
+        folded = self.folded(case_id)
+        if folded.situation.role != "rider":
+            return folded
+        return folded._replace(situation=at_the_stand(folded.situation, self.book, self.settings))
+
+    def view_for_stand(self, case_id: str, *, with_estimate: bool = False) -> View:
+        """The View with what a mechanic would do next; whether it may be ridden stays as whoever was asked last told.
+
+        At the counter a rider's questions are all asked at some time: what comes next is then not a repair, but a look.
+        """
+        from diagnose.casework.view import make_view
+
+        view = self.view(case_id, with_estimate=with_estimate)
+        folded = self.folded(case_id)
+        if folded.situation.role != "rider":
+            return view
+        stand = make_view(self.reasoner, self.for_stand(case_id), with_estimate=with_estimate)
+        return {**view, **{key: stand[key] for key in OF_THE_STAND}}
 
     def counter(self, case_id: str) -> View:
         """The View of a case at the counter: its `prompt` is what to ask now; its `ticket`, once that is all."""

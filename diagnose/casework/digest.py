@@ -36,8 +36,12 @@ def digest(events: Sequence[Event]) -> Digest:
     now = Digest()
     for event in standing(events):
         data = event.data
-        if event.kind == "complaint" and data["id"] not in now.complaints:
-            now = now._replace(complaints=(*now.complaints, data["id"]))
+        if event.kind == "complaint":
+            others = tuple(one for one in now.complaints if one != data["id"])
+            if data.get("worst"):
+                now = now._replace(complaints=(data["id"], *others))
+            elif others == now.complaints:
+                now = now._replace(complaints=(*others, data["id"]))
         elif event.kind == "ended":
             now = now._replace(ended=data["how"], waiting=None)
         elif event.kind == "reopened":

@@ -58,9 +58,9 @@ def profile(fact: str, values: Iterable[str], *, more: bool = False) -> Draft:
     return _draft("profile", fact=fact, values=list(values), more=more or None)
 
 
-def complaint(complaint_id: str) -> Draft:
-    """The rider complains of this."""
-    return _draft("complaint", id=complaint_id)
+def complaint(complaint_id: str, *, worst: bool = False) -> Draft:
+    """The rider complains of this; `worst`: it troubles the rider more than those told before."""
+    return _draft("complaint", id=complaint_id, worst=worst or None)
 
 
 def no_more() -> Draft:

@@ -214,6 +214,8 @@ class _Folder:
         if name not in self.complaints:
             self.complaints.append(name)
             self._imply(name)
+        if data.get("worst"):
+            self.complaints.sort(key=lambda one: one != name)
 
     def _imply(self, complaint: str) -> None:
         """What a complaint says of the bike by itself, until somebody says otherwise: a belt that squeaks is a belt."""

@@ -163,6 +163,6 @@ def conflict(case_id: str, expected_seq: int, last_seq: int) -> StoreError:
     """Somebody else has written to the case."""
     return StoreError(
         "store.conflict",
-        f"Job {case_id} has {last_seq} events, so event {expected_seq} cannot be added: it is open somewhere else too.",
+        f"Event {expected_seq} of job {case_id} cannot follow event {last_seq}: it is open somewhere else too.",
         hint="Nothing was changed. Look at the job as it is now, then go on.",
     )

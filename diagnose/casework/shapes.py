@@ -34,7 +34,8 @@ SCHEMA: Final = 6
 """Number of the shapes below; it is stored with each event.
 
 2 added `waiting` and comebacks; 3 `stand` and `agreed`; 4 `wished`; 5 by whom and when something was
-done already; 6 `no-more`, `partly`, and facts of which more may be told.
+done already; 6 `no-more`, `partly`, facts of which more may be told,
+and which complaint is the worst.
 """
 
 ROLES: Final[tuple[str, ...]] = get_args(Role)
@@ -265,7 +266,7 @@ _SHAPES: Final[Mapping[str, Mapping[str, _Field]]] = {
         "without": _Field(_ids),
     },
     "profile": {"fact": _Field(_id), "values": _Field(_ids), "more": _Field(_true, must=False)},
-    "complaint": {"id": _Field(_id)},
+    "complaint": {"id": _Field(_id), "worst": _Field(_true, must=False)},
     "no-more": {},
     "partly": {"of": _Field(_word(DIALOGUES)), "about": _Field(_id, must=False), "said": _Field(_id)},
     "answer": {

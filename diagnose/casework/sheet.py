@@ -35,6 +35,10 @@ A_LINE = 95
 """Characters of a printed line."""
 
 
+EVEN = 0.5
+"""Chance below which a cause only may be so."""
+
+
 class Seen(NamedTuple):
     """A finding: what was seen first, and what once something was done about it.
 
@@ -81,6 +85,7 @@ class ForRider(NamedTuple):
     found: tuple[str, ...] = ()
     done: tuple[str, ...] = ()
     left: tuple[str, ...] = ()
+    look: tuple[str, ...] = ()
     go_to: tuple[str, ...] = ()
     waits: str | None = None
 
@@ -94,6 +99,7 @@ class RiderWords(NamedTuple):
     must: str
     go_to: str
     part: str
+    may_be: str
 
 
 class Sheet(NamedTuple):
@@ -143,10 +149,10 @@ class Sheet(NamedTuple):
 
 def make_sheet(desk: Desk, case_id: str, words: RiderWords | None = None) -> Sheet:
     """The sheet of a job as it stands; with `words` also what a rider is told."""
-    folded = desk.folded(case_id)
+    folded = desk.for_stand(case_id)
     if not folded.situation.complaints:
         return Sheet(case_id, None, notes=tuple(desk.notes(case_id)))
-    view = desk.view(case_id, with_estimate=True)
+    view = desk.view_for_stand(case_id, with_estimate=True)
     page = Page(desk.book, desk.reasoner.chainer, desk.reasoner.diagnose(folded.situation))
     beside = _beside(view, desk, folded)
     full = tuple(_in_full(view, BOTH_PAGES - beside))
@@ -278,9 +284,9 @@ def _for_rider(desk: Desk, folded: Folded, view: View, words: RiderWords) -> For
     if view["ended"] and view["ended"] != "cured":
         going_on = folded._replace(situation=replace(folded.situation, ended=None))
         before = make_view(desk.reasoner, going_on, with_estimate=False)
-    said = [_danger(book, one) for one in view["ride"]["because"]]
-    reasons = [text for text, _ in said if plain.is_plain(text)]
-    reasons = reasons or [plain.says(text, where, words.because) for text, where in said]
+    said = [(*_danger(book, one), _told(view, one)) for one in view["ride"]["because"]]
+    reasons = [text if told else words.may_be.format(text=text) for text, _, told in said if plain.is_plain(text)]
+    reasons = reasons or [plain.says(text, where, words.because) for text, where, _ in said]
     done = [book.fixes[fix] for repair in (*folded.earlier, *folded.situation.repairs) for fix in repair.fixes]
     return ForRider(
         reasons=tuple(reasons),
@@ -291,6 +297,7 @@ def _for_rider(desk: Desk, folded: Folded, view: View, words: RiderWords) -> For
         ),
         done=tuple(plain.says(fix.name, fix.where, words.did) for fix in done),
         left=tuple(_left(book, plain, before, words)),
+        look=tuple(_look(book, plain, before)),
         go_to=tuple(words.go_to.format(to=one["to"], urgency=one["urgency"]) for one in before["hand_off"][:2])
         if before["next"]["kind"] == "hand-off"
         else (),
@@ -308,16 +315,32 @@ def _danger(book: Book, because: View) -> tuple[str, Location]:
     return because["text"], Location("")
 
 
+def _told(view: View, because: View) -> bool:
+    """Whether something that was told says so, or a cause that is likelier than not."""
+    causes = [one for complaint in view["complaints"] for one in complaint["causes"]]
+    shares = [one["share"] for one in causes if one["id"] == because["cause"]]
+    return bool(because["conclusion"]) or max(shares, default=0) >= EVEN
+
+
 def _left(book: Book, plain: Plain, before: View, words: RiderWords) -> Iterable[str]:
-    """What must be done, and the fix that comes next."""
+    """What must be done, and the fix that comes next; none while something has to be looked at first."""
     must = [one["fix"] for one in before["also"] if one["level"] == "must"]
     for fix in must:
         text = plain.says(book.fixes[fix].name, book.fixes[fix].where, words.did)
         yield words.must.format(text=text)
-    if before["next"]["kind"] in ("fix", "check") and not before["ended"]:
-        for item in before["plan"][:1]:
+    if before["next"]["kind"] == "fix" and not before["ended"]:
+        now = [*before["next"]["with"], before["next"]["id"]]
+        for item in (one for one in before["plan"] if one["fix"] in now):
             if item["fix"] not in must:
                 yield plain.says(item["name"], book.fixes[item["fix"]].where, words.did)
+
+
+def _look(book: Book, plain: Plain, before: View) -> Iterable[str]:
+    """What is looked at next, before anything is put right: the part of the bike, and what of it in plain words."""
+    if before["next"]["kind"] == "check" and not before["ended"]:
+        finding = book.findings[book.checks[before["next"]["id"]].finding]
+        about = plain.about(finding.where)
+        yield f"{about}: {finding.name}" if plain.is_plain(finding.name) else about
 
 
 def _capital(text: str) -> str:

@@ -63,7 +63,7 @@ def make_ticket(reasoner: Reasoner, folded: Folded, counter: View, settings: Set
         `ceiling` and whether it `may_be_crossed`, `order` [parts with the chance that they are wanted], `first` {kind,
         text} of what the stand begins with, `not_told` [what the rider could not tell], `not_asked` [what is left].
     """
-    situation = replace(at_the_stand(folded.situation), **_bench_of(reasoner.book, settings))
+    situation = at_the_stand(folded.situation, reasoner.book, settings)
     stand = make_view(reasoner, folded._replace(situation=situation))
     estimate = stand["estimate"] and _priced(stand["estimate"], reasoner.book, settings or Settings())
     return {
@@ -99,9 +99,9 @@ def _priced(estimate: View, book: Book, settings: Settings) -> View:
     return {**estimate, "minutes": minutes, "diagnosis": extra, "minimum": least, "price": price}
 
 
-def at_the_stand(situation: Situation) -> Situation:
-    """The situation as a mechanic takes it over."""
-    return replace(situation, role="mechanic", from_counter=True)
+def at_the_stand(situation: Situation, book: Book, settings: Settings | None = None) -> Situation:
+    """The situation as a mechanic takes it over, with the skill and the tools of the shop."""
+    return replace(situation, role="mechanic", from_counter=True, **_bench_of(book, settings))
 
 
 def _likely(complaint: View) -> View:

@@ -18,7 +18,10 @@ NO_MORE = ""
 
 
 def ask_complaint(telling: Telling, told: Sequence[str], command: Command) -> str | None:
-    """The id of a complaint that is not told yet, or None for no more (only where one is told already)."""
+    """The id of a complaint, or None for no more (only where one is told already).
+
+    One that is told already is meant to be the worst, ahead of those told before it.
+    """
     return _Asking(telling, told, command).ask() or None
 
 
@@ -37,16 +40,22 @@ class _Asking:
 
     def _draw(self) -> None:
         self.paper.rule()
-        for name in self.told:
-            self.paper.say(wording.NOTED.format(text=self.book.complaints[name].name))
+        several = len(self.told) > 1
+        for place, name in enumerate(self.told, 1):
+            text = self.book.complaints[name].name
+            self.paper.say(wording.NOTED.format(text=f"{place}. {text}" if several else text))
         self.paper.say(wording.ASK_MORE if self.told else wording.ASK_COMPLAINT, style="bold")
         self.paper.say(wording.A_FEW_WORDS)
+        if several:
+            self.paper.say(wording.RANK_HOW)
 
     def _accept(self, typed: str) -> str | None:
         if not typed and self.told:
             return NO_MORE
         if typed.isascii() and typed.isdigit() and len(typed) <= 4 and 1 <= int(typed) <= len(self.listed):
             return self._fresh(self.listed[int(typed) - 1])
+        if not self.listed and typed.isascii() and typed.isdigit() and 1 < int(typed[:4]) <= len(self.told):
+            return self.told[int(typed) - 1]
         if not typed or typed.isdigit():
             self._list()
             return None

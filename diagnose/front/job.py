@@ -8,11 +8,12 @@ and `already`.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from diagnose.casework import events
 from diagnose.casework.desk import MOST_COMPLAINTS, Desk
+from diagnose.casework.events import Draft
 from diagnose.casework.fold import Folded
 from diagnose.casework.shapes import Origin
 from diagnose.errors import InputError, StoreError
@@ -152,7 +153,7 @@ class Job:
 
     def _complaint(self, told: tuple[str, ...]) -> None:
         more = ask_complaint(self.telling, told, self._command)
-        self.telling.tell(events.complaint(more) if more else events.no_more())
+        self.telling.tell(_complaint(more, told) if more else events.no_more())
 
     # --- the keys beside the answers -------------------------------------------------------------------------------
 
@@ -196,7 +197,7 @@ class Job:
             raise InputError("input.complaints", wording.NO_MORE.format(most=MOST_COMPLAINTS))
         more = ask_complaint(self.telling, told, self._command)
         if more:
-            self.telling.tell(events.complaint(more))
+            self.telling.tell(_complaint(more, told))
 
     def _note(self) -> None:
         """Keep a line with the job."""
@@ -308,6 +309,11 @@ class Job:
         typed = self.telling.prompt.line()
         if typed:
             self.desk.note_loose(self.case_id, "" if typed == wording.TIGHT else typed)
+
+
+def _complaint(named: str, told: Sequence[str]) -> Draft:
+    """One more complaint, or that one of those that were told is the worst."""
+    return events.complaint(named, worst=named in told)
 
 
 def _leaves(letter: str) -> bool:

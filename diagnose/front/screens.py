@@ -6,7 +6,7 @@ says what the View says. What matters most is in capitals or bold; nothing is sa
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from diagnose.book.model import Book
@@ -33,10 +33,10 @@ def of_100(share: float) -> str:
 def verdict(view: View) -> str:
     """The ride verdict in words."""
     ride = view["ride"]
-    return wording.STOP_UNTIL if ride["verdict"] == "stop" and _by_chance(ride) else wording.VERDICT[ride["verdict"]]
+    return wording.STOP_UNTIL if ride["verdict"] == "stop" and by_chance(ride) else wording.VERDICT[ride["verdict"]]
 
 
-def _by_chance(ride: View) -> bool:
+def by_chance(ride: View) -> bool:
     """Whether chances below even are all that speaks against riding: nothing of it was seen."""
     speaks = ride["stop"] if ride["verdict"] == "stop" else ride["care"]
     return speaks < EVEN and not any(one["conclusion"] for one in ride["because"])
@@ -46,9 +46,27 @@ def show_ride(paper: Paper, view: View, because: bool = True) -> None:
     """The ride verdict in one line, with its first reason."""
     ride = view["ride"]
     paper.say(verdict(view), style="" if ride["verdict"] == "ride" else "bold")
-    if because and ride["because"] and ride["verdict"] != "ride":
-        text = ride["because"][0]["text"]
-        paper.say(wording.MAY_BE.format(text=text) if _by_chance(ride) else text, indent=1)
+    if because:
+        for text in reasons(view, 1):
+            paper.say(text, indent=1)
+
+
+def reasons(view: View, most: int) -> list[str]:
+    """Why it must not be ridden, or only with care; a cause that is not likelier than not only may be so."""
+    ride = view["ride"]
+    causes = {one["id"]: one for complaint in view["complaints"] for one in complaint["causes"]}
+    told: list[str] = []
+    for one in ride["because"] if ride["verdict"] != "ride" else ():
+        cause = causes.get(one["cause"])
+        may_be = cause and cause["share"] < EVEN and one["text"].startswith(f"{cause['name']}: ")
+        told.append(wording.MAY_BE.format(text=one["text"]) if may_be else str(one["text"]))
+    return list(dict.fromkeys(told))[:most]
+
+
+def ranked(complaints: Sequence[View]) -> list[str]:
+    """The complaints that still stand or are gone, numbered where there are several: the rider's order."""
+    texts = [wording.GONE.format(complaint=one["text"]) if one["gone"] else str(one["text"]) for one in complaints]
+    return [f"{place}. {text}" for place, text in enumerate(texts, 1)] if len(texts) > 1 else texts
 
 
 def show_danger(paper: Paper, view: View, changed: bool) -> None:
@@ -465,7 +483,8 @@ def _partly_text(book: Book, event: Event) -> str:
 
 
 def _complaint_text(book: Book, event: Event) -> str:
-    return book.complaints[event.data["id"]].name
+    name = book.complaints[event.data["id"]].name
+    return wording.WORST_NOW.format(text=name) if event.data.get("worst") else name
 
 
 def done_before(name: str, result: str, who: str = "", when: str = "") -> str:

@@ -9,7 +9,7 @@ from typing import Any
 
 from diagnose.front import wording
 from diagnose.front.paper import Paper
-from diagnose.front.screens import of_100, show_also, show_wishes, verdict
+from diagnose.front.screens import of_100, ranked, reasons, show_also, show_wishes, verdict
 
 View = dict[str, Any]
 REASONS = 2
@@ -23,9 +23,8 @@ def show_ticket(paper: Paper, case: str, view: View, currency: str) -> None:
     paper.say(wording.TICKET.format(case=case, label=view["case"] or wording.NO_LABEL), style="bold")
     paper.head(wording.RIDES)
     paper.item("-", verdict(view), style="" if ticket["ride"]["verdict"] == "ride" else "bold")
-    if ticket["ride"]["verdict"] != "ride":
-        for one in ticket["ride"]["because"][:REASONS]:
-            paper.item(" ", one["text"])
+    for text in reasons(view, REASONS):
+        paper.item(" ", text)
     for one in ticket["cautions"]:
         paper.item("!", one)
     _show_causes(paper, ticket)
@@ -40,6 +39,10 @@ def show_ticket(paper: Paper, case: str, view: View, currency: str) -> None:
 
 def _show_causes(paper: Paper, ticket: View) -> None:
     several = len(ticket["complaints"]) > 1
+    if several:
+        paper.head(wording.COMPLAINTS_RANKED)
+        for text in ranked(ticket["complaints"]):
+            paper.item("-", text)
     for complaint in ticket["complaints"]:
         paper.head(wording.PROBABLY_OF.format(complaint=complaint["text"]) if several else wording.PROBABLY)
         for cause in complaint["causes"]:

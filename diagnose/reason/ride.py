@@ -81,9 +81,9 @@ def judge_ride(
     untold = _untold(book, situation, conclusions, belief, pending) + _not_looked_over(book, situation, conclusions)
     if said_reasons["stop"] or stop >= EVEN:
         return Ride("stop", said_reasons["stop"] + _causes(book, situation, belief, ("stop",)), stop, care)
-    if untold:
-        return Ride("not-cleared", untold + _causes(book, situation, belief, ("stop",)), stop, care)
     unseen = _unseen_since_arrival(book, situation, conclusions)
+    if untold:
+        return Ride("not-cleared", unseen + untold + _causes(book, situation, belief, ("stop",)), stop, care)
     if unseen or stop >= constants.stop_threshold:
         return Ride("stop", unseen + _causes(book, situation, belief, ("stop",)), stop, care)
     if said_reasons["care"] or care >= constants.care_threshold:
@@ -177,14 +177,18 @@ def _untold(
 
 
 def _unseen_since_arrival(book: Book, situation: Situation, conclusions: Conclusions) -> tuple[Because, ...]:
-    """What was noticed on arrival and calls for a danger check that nobody has made or tried yet."""
+    """What was noticed on arrival and calls for a danger check that nobody has made or tried yet.
+
+    At the counter also for one that only a mechanic can make: it is made at the stand, and not ridden there.
+    """
     tried = {answer.check for answer in situation.answers}
     told = {answer.finding for answer in situation.answers if answer.value is not None}
     found = {}
     for conclusion, check in conclusions.demands():
         one = book.checks[check]
         on_arrival = any(when.key == ARRIVAL for when in conclusion.deduction.when)
-        waits = check not in tried and one.finding not in told and not situation.bars(one)
+        barred = situation.role == "mechanic" and situation.bars(one)
+        waits = check not in tried and one.finding not in told and not barred
         if on_arrival and one.danger and waits and may_hold(one.applies, situation.profile):
             name = conclusion.deduction.id
             found[name] = Because("conclusion", name, conclusion.deduction.because)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,7 @@ from diagnose.casework.settings import Settings
 from diagnose.casework.ticket import at_the_stand, counter_view, make_ticket
 from diagnose.reason.glance import after, glance
 from diagnose.reason.reasoner import Reasoner
+from tests.casework.counter_walk import walk
 from tests.shipped import shipped_book
 
 COMPLAINTS = ("front-knock", "chain-drops", "slow-leak", "weak-brake")
@@ -63,6 +65,19 @@ def test_six_at_most_the_look_round_first_and_only_a_riders_questions(
     assert ticket["hand_off"] or ticket["estimate"]["price"]["low"] <= ticket["estimate"]["price"]["high"]
 
 
+def test_no_complaint_of_the_book_takes_more_than_six_questions(reasoner: Reasoner) -> None:
+    """Of each a rider who cannot tell anything, and one with answers by lot; the look round first, each once."""
+    most = {}
+    for complaint in reasoner.book.complaints:
+        for rider in (0, 1):
+            folded, prompts = walk(reasoner, complaint, rider)
+            assert prompts[0][:2] == ("fact", "arrival")
+            assert len({prompt[:2] for prompt in prompts}) == len(prompts) == asked(folded.situation)
+            most[complaint, rider] = len(prompts)
+    assert len(most) == 2 * len(reasoner.book.complaints)
+    assert 3 < max(most.values()) <= MOST_PROMPTS
+
+
 def test_an_answer_to_what_is_asked_can_change_what_is_done(reasoner: Reasoner) -> None:
     """For every check on the way some answer changes the verdict or the first thing to be put right."""
     book, told, checks = reasoner.book, [], 0
@@ -108,6 +123,19 @@ def test_a_bike_held_by_the_chances_alone_is_asked_about_until_answers_clear_it(
     assert glance(reasoner, folded.situation).verdict in ("ride", "care")
 
 
+@pytest.mark.parametrize("hit", [one for one in shipped_book().facts["arrival"].values if one != "nothing"])
+@pytest.mark.parametrize("complaint", ["slow-leak", "chain-drops"])
+def test_what_catches_the_eye_on_arrival_holds_the_bike_at_the_counter(
+    reasoner: Reasoner, complaint: str, hit: str
+) -> None:
+    """Whatever the complaint is, and also where only a mechanic can make the check that it calls for."""
+    told = [events.profile("arrival", [hit])]
+    for role in ("rider", "mechanic"):
+        folded = opened(reasoner.book, complaint, *told)
+        folded = folded._replace(situation=replace(folded.situation, role=role))
+        assert reasoner.diagnose(folded.situation).ride.verdict in ("stop", "not-cleared")
+
+
 def test_nothing_is_asked_of_a_job_that_is_over(reasoner: Reasoner) -> None:
     """Or in which nobody complains of anything."""
     over = opened(reasoner.book, "front-knock", events.ended("declined"))
@@ -131,7 +159,7 @@ def test_a_mechanic_looks_again_at_what_a_rider_saw(reasoner: Reasoner) -> None:
     """At the stand the same check is open again; what the rider's word moved stays until then."""
     folded, seen = taken_in(reasoner, "front-knock", 0)
     checks = [reasoner.book.checks[name] for kind, name in seen if kind == "check"]
-    there = at_the_stand(folded.situation)
+    there = at_the_stand(folded.situation, reasoner.book)
     again = [one for one in checks if not reasoner.book.findings[one.finding].lasting]
     assert all(folded.situation.told(one, lasting=False) for one in checks)
     assert not any(there.told(one, lasting=False) for one in again)

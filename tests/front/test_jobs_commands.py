@@ -298,7 +298,7 @@ def test_todays_book_agrees_with_itself(stand: Stand, jobs: Told) -> None:
     stand(*LOOSE_AXLE, "1", "1")
     out = jobs("replay")
     assert jobs.code == 0
-    assert "0 of 1 jobs would go another way." in out
+    assert "would go another way: 0 of 1." in out
     assert "It ended so: repeat test passed" in " ".join(jobs("replay", stand.case).split())
 
 
@@ -313,7 +313,7 @@ def test_what_todays_book_does_not_know_is_said(stand: Stand, jobs: Told) -> Non
     assert jobs.code == 1
     assert "check-that-was" in out
     assert "true-wheel-x" in out
-    assert "1 of 1 jobs would go another way." in out
+    assert "would go another way: 1 of 1." in out
 
 
 # --- files ---------------------------------------------------------------------------------------------------------
@@ -327,10 +327,10 @@ def test_jobs_go_out_and_come_in_as_lines(stand: Stand, jobs: Told, tmp_path: Pa
     view = stand.view()
     other = Stand(stand.capsys, stand.monkeypatch, tmp_path / "other.sqlite3")
     there = Told(other, stand.capsys)
-    assert "1 jobs are new" in there("import", str(file))
+    assert "Jobs: 1 new" in there("import", str(file))
     other.case = stand.case
     assert other.view() == view
-    assert "1 were known" in there("import", str(file))
+    assert "1 known already" in there("import", str(file))
     jobs("export", "--output", str(file))
     assert jobs.code == 2
     assert "already" in jobs.err
@@ -387,7 +387,7 @@ def test_a_bad_line_does_not_stop_the_others(stand: Stand, jobs: Told, tmp_path:
     file = tmp_path / "jobs.jsonl"
     file.write_text(f"rubbish\n\n{line}\n{line[:-9]}\n", encoding="ascii")
     other = Told(Stand(stand.capsys, stand.monkeypatch, tmp_path / "other.sqlite3"), stand.capsys)
-    assert "1 jobs are new" in other("import", str(file))
+    assert "Jobs: 1 new" in other("import", str(file))
     assert other.code == 1
     assert f"{file}:1:1: This line is not JSON" in other.err
     assert f"{file}:4:1:" in other.err
@@ -401,7 +401,7 @@ def test_bytes_that_are_no_text_are_refused_line_by_line(stand: Stand, jobs: Tol
     file = tmp_path / "jobs.jsonl"
     file.write_bytes(b"\n".join([*spoiled, line, b"\xc3"]))
     other = Told(Stand(stand.capsys, stand.monkeypatch, tmp_path / "other.sqlite3"), stand.capsys)
-    assert "1 jobs are new" in other("import", str(file))
+    assert "Jobs: 1 new" in other("import", str(file))
     assert other.code == 1
     for number in (1, 2, 3, 4, 6):
         assert f"{file}:{number}:1: This line" in other.err
@@ -417,7 +417,7 @@ def test_a_copy_while_in_use_and_a_look_at_it(stand: Stand, jobs: Told, tmp_path
         assert "Copied to" in jobs("backup", str(copy))
     there = Told(Stand(stand.capsys, stand.monkeypatch, copy), stand.capsys)
     out = there("check")
-    for line in ("journal_mode: wal", "synchronous: full", "secure_delete: 1", "1 jobs", "It is sound."):
+    for line in ("journal_mode: wal", "synchronous: full", "secure_delete: 1", "Jobs: 1;", "It is sound."):
         assert line in out
     assert there.code == 0
     jobs("backup", str(copy))
@@ -438,7 +438,7 @@ def test_a_damaged_store_says_what_it_could_save(stand: Stand, jobs: Told, tmp_p
     assert jobs.code == 2
     assert "diagnose jobs rescue" in jobs.err
     said = jobs("rescue")
-    assert "jobs can be saved whole" in " ".join(said.split())
+    assert "Jobs that can be saved" in " ".join(said.split())
     assert "Nothing was written." in said
     new = tmp_path / "new.sqlite3"
     jobs("rescue", "--into", str(new))

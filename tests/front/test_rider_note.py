@@ -100,6 +100,22 @@ def test_what_is_not_safe_is_said_first_and_plainly(stand: Stand) -> None:
     assert out.index("DO NOT RIDE") < out.index("STILL TO BE DONE")
 
 
+def test_before_a_look_no_repair_is_named(stand: Stand) -> None:
+    """What is looked at next stands there instead; once a look has shown it, the fix does."""
+    stand(*SOUND)
+    assert stand.view()["next"]["kind"] == "check"
+    out = note(stand)
+    assert say.RIDER_LOOK.upper()[:20] in out
+    assert say.RIDER_LEFT.upper() not in out
+    assert not any(item["name"] in out for item in stand.view()["plan"])
+    stand.desk().end(stand.case, "collected")
+    assert say.RIDER_NOT_LOOKED.upper() in note(stand)
+    stand(*LOOSE_AXLE)
+    out = note(stand)
+    assert say.RIDER_LEFT.upper() in out
+    assert say.RIDER_LOOK.upper()[:20] not in out
+
+
 def test_what_was_done_and_how_it_went(stand: Stand) -> None:
     """A job whose repeat test passed says what was found and done, and what to look out for."""
     stand(*LOOSE_AXLE, "1", "1")

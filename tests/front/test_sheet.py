@@ -213,7 +213,7 @@ def test_a_comeback_says_what_was_last_touched(stand: Stand, printed: Printed) -
     stand.desk().come_back(stand.case)
     for form in FORMS:
         flat = printed.flat(form)
-        assert "Came back: 1 times" in flat or "Came back: once" in flat
+        assert "Times it came back: 1" in flat or "Came back: once" in flat
         assert "First look at what was last touched" in flat
         assert "At an earlier visit" in flat
         assert "Warranty" in flat

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from diagnose.front import wording
-from tests.front.conftest import SOUND, WOBBLES, Stand
+from diagnose.front.main import main
+from tests.front.conftest import SMALL, SOUND, WOBBLES, Stand
 
 # --- the complaint -------------------------------------------------------------------------------------------------
 
@@ -60,6 +61,22 @@ def test_back_and_leave_work_before_the_complaint(stand: Stand) -> None:
     assert wording.SAFETY.split(",")[0] in out
     assert f"--case {stand.case}" in out
     assert stand.code == 0
+
+
+def test_the_rider_says_which_complaint_is_the_worst(stand: Stand) -> None:
+    """The first counts so until a number names another; screens, list and sheet keep that order, and back takes it."""
+    stand("", "wobbles", "1", "grinds", "1", "2", "", "1")
+    assert [one["id"] for one in stand.view()["complaints"]] == ["wheel-grinds", "wheel-wobbles"]
+    (job,) = stand.desk().store.cases()
+    assert job.complaints == ("wheel-grinds", "wheel-wobbles")
+    for command in ("show", "sheet", "rider-note"):
+        given = ["--rules", str(SMALL), "--store", str(stand.store)]
+        assert main(["jobs", command, *given, stand.case]) == 0
+        out = " ".join(stand.capsys.readouterr().out.split())
+        ranked = [out.index(f"{place}. Wheel {name}") for place, name in ((1, "grinds"), (2, "wobbles"))]
+        assert ranked == sorted(ranked)
+    stand.resume("b", "b", "b", "q", "")
+    assert [one["id"] for one in stand.view()["complaints"]] == ["wheel-wobbles", "wheel-grinds"]
 
 
 def test_back_walks_through_the_complaints(stand: Stand) -> None:

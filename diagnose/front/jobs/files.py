@@ -41,7 +41,7 @@ def export_jobs(jobs: tuple[str, ...], output: Path | None, store: Path | None) 
         for record in kept.records([read_id(job) for job in jobs] if jobs else None):
             file.write(record.to_line() + "\n")
             count += 1
-    click.echo(wording.EXPORTED.format(count=count) if count != 1 else wording.EXPORTED_ONE, err=True)
+    click.echo(wording.EXPORTED.format(count=count), err=True)
     return 0
 
 

@@ -16,7 +16,13 @@ from diagnose.front.sheet import wording as say
 from diagnose.front.sheet.blocks import Page
 
 RIDER = RiderWords(
-    say.RIDER_BECAUSE, say.RIDER_FOUND_AT, say.RIDER_DID, say.RIDER_MUST, say.RIDER_GO_TO, say.RIDER_PART
+    say.RIDER_BECAUSE,
+    say.RIDER_FOUND_AT,
+    say.RIDER_DID,
+    say.RIDER_MUST,
+    say.RIDER_GO_TO,
+    say.RIDER_PART,
+    say.RIDER_MAY_BE,
 )
 FORMS = ("text", "markdown", "html")
 ENDINGS = {".html": "html", ".htm": "html", ".md": "markdown", ".markdown": "markdown"}

@@ -13,7 +13,17 @@ from diagnose.front import wording
 from diagnose.front.jobs.common import desk_of, local, paper_of, plain_option, store_of, store_option
 from diagnose.front.options import rules_option
 from diagnose.front.paper import Paper
-from diagnose.front.screens import NAMED, of_100, show_also, show_cautions, show_wishes, told_text, verdict
+from diagnose.front.screens import (
+    NAMED,
+    of_100,
+    ranked,
+    reasons,
+    show_also,
+    show_cautions,
+    show_wishes,
+    told_text,
+    verdict,
+)
 
 View = dict[str, Any]
 LAST = 6
@@ -34,7 +44,8 @@ def show_job(job: str, as_json: bool, rules: tuple[Path, ...], store: Path | Non
     with store_of(store) as kept:
         desk = desk_of(kept, rules)
         case_id = desk.find(job)
-        view = desk.view(case_id, with_estimate=as_json) if desk.folded(case_id).situation.complaints else None
+        shown = desk.view if as_json else desk.view_for_stand
+        view = shown(case_id, with_estimate=as_json) if desk.folded(case_id).situation.complaints else None
         if as_json:
             click.echo(json.dumps({"schema": 1, "job": case_id, "view": view}, indent=1))
             return 0
@@ -50,11 +61,12 @@ def show_job(job: str, as_json: bool, rules: tuple[Path, ...], store: Path | Non
 def _say(paper: Paper, desk: Desk, case_id: str, view: View) -> None:
     paper.say(wording.TAKE_OVER.format(case=case_id, label=view["case"] or wording.NO_LABEL), style="bold")
     paper.say(verdict(view), style="bold" if view["ride"]["verdict"] != "ride" else "")
-    for one in view["ride"]["because"][:2]:
-        paper.say(one["text"], indent=1)
+    for text in reasons(view, 2):
+        paper.say(text, indent=1)
     _say_loose(paper, view)
     show_wishes(paper, view)
-    _say_list(paper, wording.COMPLAINTS, [_complaint(one) for one in view["complaints"]])
+    head = wording.COMPLAINTS_RANKED if len(view["complaints"]) > 1 else wording.COMPLAINTS
+    _say_list(paper, head, ranked(view["complaints"]))
     seen = [one for one in view["answers"] if one["value"] and not one["stale"]]
     _say_list(paper, wording.SEEN_AT_STAND, [_answer(one) for one in seen if one["by"] == "mechanic"])
     _say_list(paper, wording.SAID_BY_RIDER, [_answer(one) for one in seen if one["by"] == "rider"])
@@ -89,10 +101,6 @@ def _say_list(paper: Paper, head: str, lines: list[str]) -> None:
         paper.head(head)
     for line in lines:
         paper.item("-", line)
-
-
-def _complaint(one: View) -> str:
-    return wording.GONE.format(complaint=one["text"]) if one["gone"] else str(one["text"])
 
 
 def _answer(one: View) -> str:

@@ -11,7 +11,17 @@ from typing import Any
 
 from diagnose.casework.sheet import Done, Seen, Sheet
 from diagnose.front import wording
-from diagnose.front.screens import done_before, limit_line, minutes, of_100, step_sum_lines, verdict, wish_lines
+from diagnose.front.screens import (
+    done_before,
+    limit_line,
+    minutes,
+    of_100,
+    ranked,
+    reasons,
+    step_sum_lines,
+    verdict,
+    wish_lines,
+)
 from diagnose.front.sheet import wording as say
 from diagnose.front.sheet.blocks import PENCIL, Block, Fix, Gauge, Head, Item, Page, Room, Say, Table, Warn
 
@@ -52,7 +62,7 @@ def _first(view: View) -> Iterator[Block]:
     if ride["verdict"] == "ride":
         yield Say(verdict(view), strong=True)
     else:
-        yield Warn(verdict(view), tuple(one["text"] for one in ride["because"][:3]))
+        yield Warn(verdict(view), tuple(reasons(view, 3)))
     if view["loose"]:
         yield Warn(wording.LOOSE_READ.format(text=view["loose"]))
     if view["open"]:
@@ -67,9 +77,9 @@ def _first(view: View) -> Iterator[Block]:
 
 
 def _complaint(view: View, sheet: Sheet) -> Iterator[Block]:
-    yield Head(wording.COMPLAINTS)
-    for one in view["complaints"]:
-        yield Item("point", wording.GONE.format(complaint=one["text"]) if one["gone"] else one["text"])
+    yield Head(wording.COMPLAINTS_RANKED if len(view["complaints"]) > 1 else wording.COMPLAINTS)
+    for text in ranked(view["complaints"]):
+        yield Item("point", text)
     for line in wish_lines(view):
         yield Say(line, strong=True)
     if sheet.bike:

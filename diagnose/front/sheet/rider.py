@@ -11,6 +11,7 @@ from typing import Any
 
 from diagnose.casework.sheet import Sheet
 from diagnose.front import wording
+from diagnose.front.screens import by_chance
 from diagnose.front.sheet import wording as say
 from diagnose.front.sheet.blocks import Block, Head, Item, Page, Room, Say, Warn
 
@@ -35,9 +36,10 @@ def rider_page(sheet: Sheet, printed: str) -> Page:
 
 def _said(view: View) -> Iterator[Block]:
     yield Head(say.RIDER_SAID)
-    for one in view["complaints"]:
+    several = len(view["complaints"]) > 1
+    for place, one in enumerate(view["complaints"], 1):
         line = say.RIDER_GONE if one["gone"] else say.RIDER_THERE if view["ended"] == "cured" else "{text}"
-        yield Item("point", line.format(text=one["text"]))
+        yield Item("point", line.format(text=f"{place}. {one['text']}" if several else one["text"]))
 
 
 def _may_ride(view: View, sheet: Sheet) -> Iterator[Block]:
@@ -48,7 +50,8 @@ def _may_ride(view: View, sheet: Sheet) -> Iterator[Block]:
         return
     reasons = tuple(dict.fromkeys(sheet.rider.reasons))[:3]
     how = () if verdict == "care" else (say.RIDER_HOME,)
-    yield Warn(say.RIDER_VERDICT[verdict], (*reasons, *how))
+    said = say.RIDER_UNTIL if verdict == "stop" and by_chance(view["ride"]) else say.RIDER_VERDICT[verdict]
+    yield Warn(said, (*reasons, *how))
 
 
 def _found(view: View, sheet: Sheet) -> Iterator[Block]:
@@ -77,6 +80,9 @@ def _left(view: View, sheet: Sheet) -> Iterator[Block]:
     if rider.waits is not None:
         yield Head(say.RIDER_WAITS)
         yield Say(rider.waits or wording.NOT_SAID)
+    if rider.look:
+        yield Head(say.RIDER_NOT_LOOKED if view["ended"] else say.RIDER_LOOK)
+        yield from (Item("point", text) for text in rider.look)
     if rider.left:
         yield Head(say.RIDER_DECLINED if view["ended"] else say.RIDER_LEFT)
         yield from (Item("point", text) for text in dict.fromkeys(rider.left))
