@@ -346,7 +346,7 @@ def test_the_command_proposes_and_writes_only_when_told(
     assert lesson["edits"]
     assert any(one["moves"] and one["jobs"] == 41 for one in lesson["shares"])
     assert main([*given, "--write"]) == 0
-    assert "Written:" in capsys.readouterr().out
+    assert "Figures written:" in capsys.readouterr().out
     after = {file: file.read_bytes() for file in copy.rglob("*.yaml")}
     assert {file for file in after if after[file] != before[file]} == {Path(one["file"]) for one in lesson["edits"]}
     load_book(copy, cache=False)
