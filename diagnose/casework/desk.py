@@ -30,6 +30,8 @@ NOT_UNDONE = ("opened", "stand", "agreed", "wished", "loose", "note", "waiting",
 NEAR = 0.6
 """How alike a mistyped job number and a job's own must be, of 1, for the job to be offered."""
 TORQUE = "N.m"
+DECLINED = "declined"
+"""The reason that is kept with a fix which the rider does not want."""
 OF_THE_STAND = ("next", "wanted", "plan", "hand_off", "estimate", "also")
 """What of a View is a mechanic's, also while the bike is at the counter."""
 
@@ -151,6 +153,8 @@ class Desk:
         view["events"] = len(stored)
         view["waits"] = self._waits(folded)
         view["wishes"] = self._wishes(folded)
+        view["agreed"] = self._agreed(stored, folded)
+        view["declined"] = self._declined(stored)
         view["comebacks"] = folded.comebacks
         earlier = dict.fromkeys(fix for repair in folded.earlier for fix in repair.fixes)
         view["earlier"] = [self.book.fixes[fix].name for fix in earlier]
@@ -162,6 +166,24 @@ class Desk:
     def view_wishes(self, case_id: str) -> View:
         """What the rider wishes: `text`, what it is used for and by when, and `old_parts`; None: nothing was said."""
         return self._wishes(self.folded(case_id))
+
+    def _agreed(self, stored: Sequence[Event], folded: Folded) -> View | None:
+        """The sum that the rider agreed to and when, None where no sum is agreed."""
+        if folded.agreed is None:
+            return None
+        at = [event.at for event in events.standing(stored) if event.kind == "agreed"][-1]
+        return {"sum": folded.agreed, "currency": self.book.constants.currency, "at": at}
+
+    def _declined(self, stored: Sequence[Event]) -> list[View]:
+        """The fixes that the rider does not want done, each with the time of that word."""
+        told = [one for one in events.standing(stored) if one.kind == "fix" and one.data.get("reason") == DECLINED]
+        fixes = {fix: one.at for one in told for fix in (one.data["fix"], *one.data.get("with", ()))}
+        names = {fix: self.book.formerly.get(fix, fix) for fix in fixes}
+        return [
+            {"fix": names[fix], "name": self.book.fixes[names[fix]].name, "at": at}
+            for fix, at in fixes.items()
+            if names[fix] in self.book.fixes
+        ]
 
     def _waits(self, folded: Folded) -> str | None:
         """What a case waits for in words, empty where nobody said what; None where it waits for nothing."""

@@ -86,6 +86,7 @@ class ForRider(NamedTuple):
     done: tuple[str, ...] = ()
     left: tuple[str, ...] = ()
     look: tuple[str, ...] = ()
+    declined: tuple[str, ...] = ()
     go_to: tuple[str, ...] = ()
     waits: str | None = None
 
@@ -158,6 +159,7 @@ def make_sheet(desk: Desk, case_id: str, words: RiderWords | None = None) -> She
     full = tuple(_in_full(view, BOTH_PAGES - beside))
     lines = beside + sum(_lines(item) for item in view["plan"] if item["fix"] in full)
     done_here = [fix for repair in folded.situation.repairs for fix in repair.fixes]
+    declined = {one["fix"] for one in view["declined"]}
     changed = {name for fix in [*done_here, *full] for name in desk.book.fixes[fix].disturbs}
     return Sheet(
         case=case_id,
@@ -165,7 +167,7 @@ def make_sheet(desk: Desk, case_id: str, words: RiderWords | None = None) -> She
         seen=tuple(_seen(view, changed)),
         untold=tuple(dict.fromkeys(one["name"] for one in view["answers"] if not one["value"])),
         done=tuple(_done(desk.book, folded)),
-        refused=tuple(sorted(desk.book.fixes[fix].name for fix in folded.situation.not_possible)),
+        refused=tuple(sorted(desk.book.fixes[fix].name for fix in folded.situation.not_possible - declined)),
         full=full,
         signed=tuple(_signed(page, [*done_here, *full])),
         bike=tuple(_bike(desk.book, folded)),
@@ -298,6 +300,7 @@ def _for_rider(desk: Desk, folded: Folded, view: View, words: RiderWords) -> For
         done=tuple(plain.says(fix.name, fix.where, words.did) for fix in done),
         left=tuple(_left(book, plain, before, words)),
         look=tuple(_look(book, plain, before)),
+        declined=tuple(_declined(book, plain, view, words)),
         go_to=tuple(words.go_to.format(to=one["to"], urgency=one["urgency"]) for one in before["hand_off"][:2])
         if before["next"]["kind"] == "hand-off"
         else (),
@@ -333,6 +336,15 @@ def _left(book: Book, plain: Plain, before: View, words: RiderWords) -> Iterable
         for item in (one for one in before["plan"] if one["fix"] in now):
             if item["fix"] not in must:
                 yield plain.says(item["name"], book.fixes[item["fix"]].where, words.did)
+
+
+def _declined(book: Book, plain: Plain, view: View, words: RiderWords) -> Iterable[str]:
+    """What the rider did not want done; marked where it would have put a danger right."""
+    for one in view["declined"]:
+        fix = book.fixes[one["fix"]]
+        text = plain.says(fix.name, fix.where, words.did)
+        cures = [cause for cause in book.causes.values() if any(rung.fix == fix.id for rung in cause.ladder)]
+        yield words.must.format(text=text) if any(cause.danger == "stop" for cause in cures) else text
 
 
 def _look(book: Book, plain: Plain, before: View) -> Iterable[str]:

@@ -8,13 +8,12 @@ from __future__ import annotations
 from typing import Any
 
 from diagnose.casework import events
+from diagnose.casework.desk import DECLINED
 from diagnose.front import wording
 from diagnose.front.prompt import Command, Leave, Screen
 from diagnose.front.telling import Telling
 
 View = dict[str, Any]
-DECLINED = "declined"
-"""The reason that is kept with a fix which the rider does not want."""
 
 
 def ask_consent(telling: Telling, view: View, crossing: View, command: Command) -> None:

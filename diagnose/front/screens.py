@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from diagnose.book.model import Book
+from diagnose.casework.desk import DECLINED
 from diagnose.casework.events import Event
 from diagnose.front import gauges, wording
 from diagnose.front.paper import Paper
@@ -518,7 +519,7 @@ def _fix_text(book: Book, event: Event) -> str:
     data = event.data
     names = " + ".join(book.fixes[fix].name for fix in [data["fix"], *data.get("with", ())])
     if data.get("not_possible"):
-        return f"{names}: {wording.NOT_HERE}"
+        return f"{names}: {wording.NOT_WANTED if data.get('reason') == DECLINED else wording.NOT_HERE}"
     results = ", ".join(wording.TEST_GONE if one == "gone" else wording.TEST_STILL for one in data["results"].values())
     return f"{names}: {results}"
 

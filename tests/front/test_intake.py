@@ -309,6 +309,23 @@ def test_no_leaves_the_fix_undone(asking: Counter) -> None:
     assert [(one["not_possible"], one["reason"]) for one in declined] == [(True, "declined")]
 
 
+def test_what_was_agreed_and_declined_is_on_paper(asking: Counter) -> None:
+    """With when: at takeover and on the sheet; declined work also on the rider's note."""
+    at_the_fix(asking)
+    asking.stand("2")
+    (declined,) = asking.desk().view(asking.case)["declined"]
+    told = {}
+    for command in ("show", "sheet", "rider-note"):
+        main(["jobs", command, "--rules", str(asking.book), "--store", str(asking.store), asking.case])
+        told[command] = " ".join(asking.capsys.readouterr().out.split())
+    for command in ("show", "sheet"):
+        assert "Agreed without ringing: up to 5 EUR, 20" in told[command]
+        assert f"The rider does not want it done: {declined['name']}, 20" in told[command]
+        assert wording.NOT_HERE not in told[command]
+    assert "NOT DONE, AS YOU WISHED" in told["rider-note"]
+    assert declined["name"] in told["rider-note"]
+
+
 def test_no_answer_leaves_the_job_waiting(asking: Counter) -> None:
     """When it is gone on with, that is asked first."""
     at_the_fix(asking)

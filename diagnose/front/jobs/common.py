@@ -56,6 +56,14 @@ def local(at: str) -> str:
         return at
 
 
+def consent_lines(view: dict[str, Any]) -> list[str]:
+    """What the rider agreed to and what not, each with when."""
+    agreed, lines = view["agreed"], []
+    if agreed:
+        lines = [wording.AGREED_AT.format(sum=agreed["sum"], currency=agreed["currency"], when=local(agreed["at"]))]
+    return lines + [wording.DECLINED_AT.format(name=one["name"], when=local(one["at"])) for one in view["declined"]]
+
+
 def state(job: CaseSummary, book: Book | None = None) -> str:
     """How a job stands, in a few words."""
     if job.ended:

@@ -10,7 +10,7 @@ import click
 
 from diagnose.casework.desk import Desk
 from diagnose.front import wording
-from diagnose.front.jobs.common import desk_of, local, paper_of, plain_option, store_of, store_option
+from diagnose.front.jobs.common import consent_lines, desk_of, local, paper_of, plain_option, store_of, store_option
 from diagnose.front.options import rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.screens import (
@@ -65,6 +65,8 @@ def _say(paper: Paper, desk: Desk, case_id: str, view: View) -> None:
         paper.say(text, indent=1)
     _say_loose(paper, view)
     show_wishes(paper, view)
+    for line in consent_lines(view):
+        paper.item("-", line)
     head = wording.COMPLAINTS_RANKED if len(view["complaints"]) > 1 else wording.COMPLAINTS
     _say_list(paper, head, ranked(view["complaints"]))
     seen = [one for one in view["answers"] if one["value"] and not one["stale"]]

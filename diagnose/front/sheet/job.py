@@ -11,6 +11,7 @@ from typing import Any
 
 from diagnose.casework.sheet import Done, Seen, Sheet
 from diagnose.front import wording
+from diagnose.front.jobs.common import consent_lines
 from diagnose.front.screens import (
     done_before,
     limit_line,
@@ -82,6 +83,8 @@ def _complaint(view: View, sheet: Sheet) -> Iterator[Block]:
         yield Item("point", text)
     for line in wish_lines(view):
         yield Say(line, strong=True)
+    for line in consent_lines(view):
+        yield Say(line)
     if sheet.bike:
         yield Say(say.BIKE.format(text="; ".join(sheet.bike)))
     for name, one in sheet.already:

@@ -86,6 +86,9 @@ def _left(view: View, sheet: Sheet) -> Iterator[Block]:
     if rider.left:
         yield Head(say.RIDER_DECLINED if view["ended"] else say.RIDER_LEFT)
         yield from (Item("point", text) for text in dict.fromkeys(rider.left))
+    if rider.declined:
+        yield Head(say.RIDER_NOT_WANTED)
+        yield from (Item("point", text) for text in dict.fromkeys(rider.declined))
     if rider.go_to:
         yield Head(say.RIDER_GO)
         yield from (Item("point", text) for text in dict.fromkeys(rider.go_to))
@@ -99,5 +102,6 @@ def _after(view: View, sheet: Sheet) -> Iterator[Block]:
         yield Item("point", say.RIDER_FIRST_RIDES)
     yield Item("point", say.RIDER_STOP)
     yield Item("point", say.RIDER_BACK.format(case=sheet.case))
-    if view["ended"] in ("declined", "collected", "uneconomic") and view["ride"]["verdict"] != "ride":
+    unmended = view["ended"] in ("declined", "collected", "uneconomic") or sheet.rider.declined
+    if unmended and view["ride"]["verdict"] != "ride":
         yield Room(say.RIDER_SIGNS)
