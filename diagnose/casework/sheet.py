@@ -170,7 +170,7 @@ def make_sheet(desk: Desk, case_id: str, words: RiderWords | None = None) -> She
         refused=tuple(sorted(desk.book.fixes[fix].name for fix in folded.situation.not_possible - declined)),
         full=full,
         signed=tuple(_signed(page, [*done_here, *full])),
-        bike=tuple(_bike(desk.book, folded)),
+        bike=tuple(told_of_bike(desk.book, folded)),
         already=tuple((desk.book.fixes[one.fix].name, one) for one in folded.situation.already),
         notes=tuple(desk.notes(case_id)),
         note=note(page),
@@ -186,7 +186,7 @@ def _beside(view: View, desk: Desk, folded: Folded) -> int:
     told = [one for one in view["answers"] if one["value"]]
     gauges = sum(bool(one.get("gauge")) for one in told)
     confirms = {one["confirm"]["id"]: one["confirm"]["text"] for one in view["plan"]}
-    texts = ["; ".join(_bike(desk.book, folded)), *confirms.values()]
+    texts = ["; ".join(told_of_bike(desk.book, folded)), *confirms.values()]
     texts += [one["name"] + one["because"] for one in view["also"]] + [one["text"] for one in view["cautions"]]
     lines = sum(1 + len(text) // A_LINE for text in texts)
     return round(A_ROW * (len(told) + len(folded.situation.repairs))) + A_GAUGE * gauges + lines
@@ -272,7 +272,8 @@ def _signed(page: Page, fixes: Iterable[str]) -> Iterable[Signed]:
                     yield Signed(one["quantity"], *texts)
 
 
-def _bike(book: Book, folded: Folded) -> Iterable[str]:
+def told_of_bike(book: Book, folded: Folded) -> Iterable[str]:
+    """The facts that were told of the bike, in words; those that say that there is nothing are left out."""
     for fact, values in sorted(folded.situation.profile.items()):
         names = ", ".join(book.facts[fact].values[value] for value in values if value not in NOTHING)
         if names:

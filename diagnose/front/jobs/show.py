@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from diagnose.casework.desk import Desk
+from diagnose.casework.sheet import told_of_bike
 from diagnose.front import wording
 from diagnose.front.jobs.common import consent_lines, desk_of, local, paper_of, plain_option, store_of, store_option
 from diagnose.front.options import rules_option
@@ -69,6 +70,7 @@ def _say(paper: Paper, desk: Desk, case_id: str, view: View) -> None:
         paper.item("-", line)
     head = wording.COMPLAINTS_RANKED if len(view["complaints"]) > 1 else wording.COMPLAINTS
     _say_list(paper, head, ranked(view["complaints"]))
+    _say_list(paper, wording.THE_BIKE, list(told_of_bike(desk.book, desk.folded(case_id))))
     seen = [one for one in view["answers"] if one["value"] and not one["stale"]]
     _say_list(paper, wording.SEEN_AT_STAND, [_answer(one) for one in seen if one["by"] == "mechanic"])
     _say_list(paper, wording.SAID_BY_RIDER, [_answer(one) for one in seen if one["by"] == "rider"])
