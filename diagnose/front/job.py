@@ -21,6 +21,7 @@ from diagnose.front import screens, wording
 from diagnose.front.already import ask_already
 from diagnose.front.complaints import ask_complaint
 from diagnose.front.consent import ask_consent
+from diagnose.front.happened import told_text
 from diagnose.front.keys import EndOfInput, Keyboard
 from diagnose.front.paper import Paper
 from diagnose.front.prompt import Back, Changed, Leave, Screen
@@ -215,7 +216,7 @@ class Job:
         if taken is None:
             self.paper.say(wording.NO_BACK)
         else:
-            self.paper.say(wording.TOOK_BACK.format(text=screens.told_text(self.desk.book, taken)))
+            self.paper.say(wording.TOOK_BACK.format(text=told_text(self.desk.book, taken)))
 
     def _come_back(self) -> bool:
         """What is said on coming back to a job; False where it is over and stays so."""
@@ -224,7 +225,7 @@ class Job:
             return True
         if not view["ended"]:
             last = self.desk.last_told(self.case_id)
-            told = screens.told_text(self.desk.book, last) if last else ""
+            told = told_text(self.desk.book, last) if last else ""
             screens.show_return(self.paper, self.case_id, view, told)
             if view["waits"] is not None:
                 self._ask_here(view["waits"])

@@ -15,6 +15,7 @@ from diagnose.casework.replay import replay
 from diagnose.casework.view import make_view
 from diagnose.errors import CaseError, Location
 from diagnose.front import asides, gauges, screens, wording
+from diagnose.front.happened import done_before
 from diagnose.front.paper import Paper
 from diagnose.reason.reasoner import Reasoner
 
@@ -73,7 +74,7 @@ class _Player:
             values = ", ".join(book.facts[data["fact"]].values[value] for value in data["values"])
             paper.say(f"{book.facts[data['fact']].ask} {values or wording.CANNOT}", indent=1, hang=2)
         elif event.kind == "already":
-            done = screens.done_before(book.fixes[data["fix"]].name, data["result"])
+            done = done_before(book.fixes[data["fix"]].name, data["result"])
             paper.say(done, indent=1, hang=2)
         elif event.kind == "answer":
             self._answer(data)

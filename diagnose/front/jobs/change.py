@@ -17,9 +17,10 @@ from diagnose.casework.desk import Desk
 from diagnose.casework.shapes import ENDINGS, ORIGINS, Ending, Origin
 from diagnose.errors import InputError
 from diagnose.front import wording
+from diagnose.front.happened import told_text
 from diagnose.front.jobs.common import desk_of, paper_of, plain_option, store_of, store_option
 from diagnose.front.options import rules_option
-from diagnose.front.screens import show_comeback, told_text, verdict
+from diagnose.front.screens import show_comeback, verdict
 
 
 @click.command()

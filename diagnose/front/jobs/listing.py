@@ -11,6 +11,7 @@ import click
 from diagnose.book.model import Book
 from diagnose.casework.protocol import CaseSummary, Which
 from diagnose.front import wording
+from diagnose.front.happened import told_text
 from diagnose.front.jobs.common import (
     complaints,
     desk_of,
@@ -23,7 +24,6 @@ from diagnose.front.jobs.common import (
 )
 from diagnose.front.options import chosen_book, rules_option
 from diagnose.front.paper import Paper
-from diagnose.front.screens import told_text
 from diagnose.front.table import comma_separated
 
 HEAD = ("job", "label", "complaints", "state", "opened", "last worked on", "events")

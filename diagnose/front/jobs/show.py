@@ -11,6 +11,7 @@ import click
 from diagnose.casework.desk import Desk
 from diagnose.casework.sheet import told_of_bike
 from diagnose.front import wording
+from diagnose.front.happened import told_text
 from diagnose.front.jobs.common import consent_lines, desk_of, local, paper_of, plain_option, store_of, store_option
 from diagnose.front.options import rules_option
 from diagnose.front.paper import Paper
@@ -22,7 +23,6 @@ from diagnose.front.screens import (
     show_also,
     show_cautions,
     show_wishes,
-    told_text,
     verdict,
 )
 

@@ -9,10 +9,11 @@ import click
 from diagnose.book.model import Book
 from diagnose.casework.today import Through, through
 from diagnose.front import wording
+from diagnose.front.happened import told_text
 from diagnose.front.jobs.common import desk_of, local, paper_of, plain_option, store_of, store_option
 from diagnose.front.options import rules_option
 from diagnose.front.paper import Paper
-from diagnose.front.screens import told_text, verdict
+from diagnose.front.screens import verdict
 
 
 @click.command()

@@ -11,9 +11,9 @@ from typing import Any
 
 from diagnose.casework.sheet import Done, Seen, Sheet
 from diagnose.front import wording
+from diagnose.front.happened import done_before
 from diagnose.front.jobs.common import consent_lines
 from diagnose.front.screens import (
-    done_before,
     limit_line,
     minutes,
     of_100,
