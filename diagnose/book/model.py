@@ -566,10 +566,16 @@ class Book:
         return defaultdict(dict)
 
     @cached_property
-    def deduction_keys(self) -> tuple[frozenset[str], ...]:
-        """The keys that each deduction looks at, without repetition."""
+    def deduction_keys(self) -> tuple[tuple[int, frozenset[str]], ...]:
+        """The keys that each deduction looks at, without repetition, each with its bits in `key_bits`."""
         keys = {frozenset(when.key for when in deduction.when) for deduction in self.deductions.values()}
-        return tuple(sorted(keys, key=sorted))
+        return tuple((sum(self.key_bits[key] for key in one), one) for one in sorted(keys, key=sorted))
+
+    @cached_property
+    def key_bits(self) -> dict[str, int]:
+        """A bit for each key that a deduction looks at."""
+        keys = sorted({when.key for deduction in self.deductions.values() for when in deduction.when})
+        return {key: 1 << place for place, key in enumerate(keys)}
 
     @cached_property
     def one_answer_of(self) -> dict[str, tuple[tuple[Deduction, When], ...]]:

@@ -141,14 +141,19 @@ class Adviser:
             needed = self.outlook.check_cost(check, self.outlook.here)[2]
             name, prepares = (needed[0], check.id) if needed else (check.id, "")
             return Next("check", name, lambda: self._weigh_demanded(check), (), prepares, why)
-        options = self.options()
+        options = self.options(1)
         best = options[0]
         if best.kind == "check":
             acting = next((one for one in options if one.kind != "check"), best)
             trifle = min(TRIFLE * best.expected, self._moment(acting))
             best = acting if acting.expected - best.expected <= trifle else best
         best = self._verified_first(best)
-        return take(best, next((one for one in options if one.id not in (best.id, best.prepares)), None))
+
+        def weigh() -> Weighed:
+            weighed = options if self.depth > 1 else self.options()
+            return best, next((one for one in weighed if one.id not in (best.id, best.prepares)), None)
+
+        return Next(best.kind, best.id, weigh, best.with_fixes, best.prepares)
 
     def _weigh_demanded(self, check: Check) -> Weighed:
         """What a danger demands, one step deep: what comes after it is weighed when its answer is there."""
@@ -189,14 +194,14 @@ class Adviser:
                     return True
         return False
 
-    def options(self) -> list[Option]:
-        """Every option, best first. A check that cannot save what it costs is left out."""
-        here = self.outlook.here
-        fixes = sorted(self.weigh_fixes(here), key=self._rank)
+    def options(self, few: int = 2) -> list[Option]:
+        """The options, best first, of fixes and of checks at least the best few. What saves nothing is left out."""
+        here, deep = self.outlook.here, self.depth > 1
+        fixes = sorted(self.weigh_fixes(here, AGAIN if deep else few), key=self._rank)
         hand_off = self.weigh_hand_off()
         best = min(option.expected for option in [*fixes, hand_off])
-        checks = sorted(self._weigh_checks(here, best), key=self._rank)
-        if self.depth > 1:
+        checks = sorted(self._weigh_checks(here, best, SECOND if deep else few), key=self._rank)
+        if deep:
             second = [self.book.checks[option.prepares or option.id] for option in checks[:SECOND]]
             checks[:AGAIN] = [self._check_again(option, second) for option in checks[:AGAIN]]
             fixes[:AGAIN] = [self._fix_again(option, second) for option in fixes[:AGAIN]]
@@ -206,7 +211,7 @@ class Adviser:
         check = self.book.checks.get(option.id)
         return round(option.expected, 9), 0 if check and check.danger else 1, option.cost, option.id
 
-    def _weigh_checks(self, at: Position, best: float) -> Iterator[Option]:
+    def _weigh_checks(self, at: Position, best: float, wanted: int) -> Iterator[Option]:
         """Each check that may save more than it costs, without those that no longer can be among the best."""
         silent: dict[frozenset[str], float] = {}
         most = best - self.outlook.clairvoyant(at) / at.mass
@@ -218,7 +223,6 @@ class Adviser:
                 if promise > 0:
                     worth.append((-promise, check, branches))
         worth = sorted(worth, key=lambda one: (one[0], one[1].id))[: self._room]
-        wanted = SECOND if self.depth > 1 else 2
         found: list[float] = []
         for promise, check, branches in worth:
             if len(found) >= wanted and best + promise >= found[wanted - 1]:
@@ -268,10 +272,10 @@ class Adviser:
             return Option("check", needed[0], cost, expected, prepares=check.id)
         return Option("check", check.id, cost, expected)
 
-    def weigh_fixes(self, at: Position) -> Iterator[Option]:
+    def weigh_fixes(self, at: Position, wanted: int) -> Iterator[Option]:
         """Each fix that may come next, with the best course after it has failed.
 
-        One that even with the cause known once it has failed is worse than those that are looked at again is left out.
+        Left out is one that, even with the cause known once it has failed, is worse than as many others as are wanted.
         """
         outlook = self.outlook
         mass = at.mass
@@ -286,7 +290,6 @@ class Adviser:
                     open_fixes[treatment.fixes] = (-gain / costs[index], treatment, costs[index])
         ranked = sorted(open_fixes.values(), key=lambda one: (one[0], one[1].fixes))[: self._room]
         least_after = outlook.least_after_failure(at)
-        wanted = AGAIN if self.depth > 1 else 2
         best: dict[str, float] = {}
         enough = inf
         for _, treatment, cost in ranked:

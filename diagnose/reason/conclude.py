@@ -172,9 +172,11 @@ def facts_of(book: Book, situation: Situation) -> list[Datum]:
 def _keys_that_can_fire(book: Book, given: set[str], read: set[str]) -> set[str]:
     """The keys of deductions all of whose keys are given or may be concluded."""
     possible = given | set(book.words) | {book.checks[check].finding for check in read}
+    bits = book.key_bits
+    others = ~sum([bits[key] for key in possible if key in bits])
     wanted: set[str] = set()
-    for keys in book.deduction_keys:
-        if keys <= possible:
+    for needed, keys in book.deduction_keys:
+        if not needed & others:
             wanted |= keys
     return wanted
 

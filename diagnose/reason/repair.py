@@ -24,6 +24,8 @@ IN_THE_PLAN = 0.05
 """A fix that comes before another does so when its chance is at least this."""
 MOST_PAIRED = 60
 """Fixes with a teardown, of one complaint, that are weighed in pairs."""
+LITTLE = 0.2
+"""Two fixes are done in one go where that spares more than this part of what the cheaper one costs."""
 WORTH_PAIRING = 0.01
 """Chance that each of two fixes must have to be weighed as one action."""
 
@@ -412,26 +414,37 @@ def _in_one_teardown(
 ) -> list[tuple[Treatment, int, int]]:
     """Two fixes that share a teardown, done in one with one test; with the places of the two."""
     pairs = []
+    kept: dict[tuple[object, ...], Work | None] = bench.book.kept["pairs"]
     for rank, (place, one) in enumerate(opened):
         for other, two in opened[rank + 1 :]:
-            shared = one.teardowns & two.teardowns
-            if not shared or not set(one.fixes).isdisjoint(two.fixes):
+            if one.teardowns.isdisjoint(two.teardowns):
                 continue
-            worth = bench.opening(shared, _NOTHING) + bench.closing(shared) + test
-            if worth > 0.2 * min(one.closed_cost, two.closed_cost):
-                pairs.append((_both(bench, one, two, test), place, other))
+            key = (one.fixes, one.work, two.fixes, two.work, test)
+            if key not in kept:
+                kept[key] = _work_of_both(bench, one, two, test)
+            if both := kept[key]:
+                pairs.append((_both(both, one, two, test), place, other))
     return pairs
 
 
-def _both(bench: Bench, one: Treatment, two: Treatment, test: float) -> Treatment:
-    """Two treatments without a fix in common as one action."""
+def _work_of_both(bench: Bench, one: Treatment, two: Treatment, test: float) -> Work | None:
+    """Two treatments as one piece of work; None where they have a fix in common, or little is saved."""
+    shared = one.teardowns & two.teardowns
+    worth = bench.opening(shared, _NOTHING) + bench.closing(shared) + test
+    if not set(one.fixes).isdisjoint(two.fixes) or worth <= LITTLE * min(one.closed_cost, two.closed_cost):
+        return None
     teardowns = one.teardowns | two.teardowns
-    work = one.work + two.work
+    around = bench.opening(teardowns, _NOTHING) + bench.closing(teardowns)
+    return (*one.fixes, *two.fixes), one.work + two.work, teardowns, around
+
+
+def _both(both: Work, one: Treatment, two: Treatment, test: float) -> Treatment:
+    """Two treatments without a fix in common as one action."""
+    fixes, work, teardowns, around = both
     cures = dict(one.cures)
     for cause, cured in two.cures:
         cures[cause] = max(cures.get(cause, 0.0), cured)
-    closed = bench.opening(teardowns, _NOTHING) + work + bench.closing(teardowns) + test
-    return Treatment((*one.fixes, *two.fixes), work, teardowns, tuple(sorted(cures.items())), closed)
+    return Treatment(fixes, work, teardowns, tuple(sorted(cures.items())), around + work + test)
 
 
 def _orders(book: Book, treatments: Sequence[Treatment]) -> dict[int, tuple[int, ...]]:
