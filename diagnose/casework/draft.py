@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -120,7 +120,7 @@ class Draft:
     id: str
     name: str
     in_short: str = ""
-    applies: dict[str, str] = field(default_factory=dict)
+    applies: dict[str, tuple[str, ...]] = field(default_factory=dict)
     shares: dict[str, float | None] = field(default_factory=dict)
     rows: list[Row] = field(default_factory=list)
     repairs: list[Repair] = field(default_factory=list)
@@ -166,10 +166,17 @@ def files_of(draft: Draft) -> dict[str, str]:
     return found
 
 
+def _values(values: Sequence[str]) -> str:
+    """One value, or a list of several."""
+    written = [_value(value) for value in values]
+    return written[0] if len(written) == 1 else f"[{', '.join(written)}]"
+
+
 def case_of(draft: Draft) -> str:
     """The worked case."""
     lines = [f"case: {_q(draft.sentence) if draft.sentence else _q(TO_BE_TOLD)}"]
-    profile = ", ".join(f"{fact}: {value}" for fact, value in {**draft.applies, **draft.profile}.items())
+    bike = {fact: values[0] for fact, values in draft.applies.items()} | draft.profile
+    profile = ", ".join(f"{fact}: {_value(value)}" for fact, value in bike.items())
     lines += [f"profile: {{{profile}}}", f"complaints: [{next(iter(draft.shares))}]"]
     if draft.rows:
         lines += ["answers:", *(f"  {row.check}: {row.reading or _value(row.value)}" for row in draft.rows)]
@@ -183,7 +190,7 @@ def _cause(draft: Draft) -> Iterator[str]:
     yield f"name: {_text(draft.name)}"
     yield f"in_short: {_text(draft.in_short)}"
     if draft.applies:
-        yield "applies: {" + ", ".join(f"{fact}: {value}" for fact, value in draft.applies.items()) + "}"
+        yield "applies: {" + ", ".join(f"{fact}: {_values(values)}" for fact, values in draft.applies.items()) + "}"
     yield "common_for:"
     for complaint, share in draft.shares.items():
         yield f"  {complaint}: " + _marked(share, "share", "in 100", "of 100 bikes that come with this, how many")

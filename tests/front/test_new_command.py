@@ -102,6 +102,13 @@ def test_going_back_from_the_first_question_asks_it_again(
     assert [path.name for path in Path("ours").rglob("*missing.yaml")] == ["top-cap-missing.yaml"] * 2
 
 
+def test_several_kinds_of_bike_are_all_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two answers to one question, one of them twice: both stand in the file, the case has the first."""
+    assert new(monkeypatch, [*ALL[:2], "stem or bars", "1", "fork or headset", "1", "stem or bars", "1", *ALL[2:]]) == 0
+    assert "applies: {recent-work: [stem, fork]}" in CAUSE.read_text(encoding="utf-8")
+    assert "recent-work: stem" in CASE.read_text(encoding="utf-8")
+
+
 def test_a_third_answer_a_new_part_and_a_measurement(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -148,7 +148,8 @@ class _Author:
             typed, found = self.ask_for.pick(question, values, lambda one: one[2])
             if found:
                 fact, value, _ = found[0]
-                self.draft.applies[fact] = value
+                told = self.draft.applies.get(fact, ())
+                self.draft.applies[fact] = (*told, *((value,) if value not in told else ()))
                 question = "And only which else? Empty: that is all."
             elif not typed:
                 return
