@@ -386,11 +386,16 @@ class Adviser:
                     break
 
     def _risks(self, threshold: float) -> dict[str, list[float]]:
-        """The dangers between negligible and leading: the chance of each in every kept state; "" is all of them."""
+        """The dangers between negligible and leading: the chance of each in every kept state; "" is all of them.
+
+        One whose sign was seen is not looked for again, nor is anything for all of them together: the bike is held.
+        """
         outlook = self.outlook
         net, here = outlook.belief.net, outlook.here
-        stop = sorted({cause for causes in net.causes for cause in causes if cause and self._stops(cause)})
-        risks = {"": outlook.stop_risks()}
+        seen = outlook.conclusions.seen_dangers() & net.rows.keys()
+        known = {cause for finding in seen for cause in net.rows[finding]}
+        stop = sorted({cause for causes in net.causes for cause in causes if cause and self._stops(cause)} - known)
+        risks = {} if seen else {"": outlook.stop_risks()}
         for cause in stop:
             risks[cause] = [
                 float(any(net.causes[p][i] == cause for p, i in enumerate(net.states[index]))) for index in outlook.kept

@@ -60,6 +60,11 @@ class Conclusions:
     ruled_in: dict[str, str]
     weighed: dict[str, float]
 
+    def seen_dangers(self) -> set[str]:
+        """The findings that show, and not only by a rider's word, what nobody may ride with."""
+        stops = [one for one in self.fired if one.deduction.danger == "stop" and not one.from_rider]
+        return {key for one in stops for key, _ in one.matched}
+
     def hand_offs(self) -> Iterator[tuple[Conclusion, HandOff]]:
         """Each hand-off that a deduction calls for."""
         for one in self.fired:

@@ -207,3 +207,23 @@ def test_what_is_done_only_if_seen_so_waits_for_the_look_and_is_dropped_without_
     assert found.next.id == then
     charged = {item.fix for item in found.plan if item.fix == "charge"}
     assert bool(charged) == (then != "hand-off")
+
+
+def test_a_danger_that_was_seen_is_not_looked_for_again(tmp_path: Path) -> None:
+    """Cracked by a look, and the bike is held: no second sign of it is demanded. Without the deduction it is."""
+    findings: Raw = {**GUARD, "flex": finding("yes no", {"yes": "5 %"}, {"press": {"minutes": 3}})}
+    for held, wanted in ((True, ""), (False, "cracked")):
+        rules: Raw = {"held": deduction({"crack": "yes"}, {"danger": "stop"})} if held else {}
+        book = small_book(
+            tmp_path / str(held),
+            complaints={"knocks": {}},
+            causes={
+                "cracked": cause({"knocks": "5 %"}, {"crack": {"yes": "40 %"}, "flex": {"yes": "95 %"}}, danger="stop"),
+                "loose": cause({"knocks": "85 %"}, {"play": {"yes": "20 %"}}, fix("tighten", "95 %", 1)),
+            },
+            findings=findings,
+            deductions=rules,
+        )
+        found = diagnose(book, answers=(answer(book, "look", "yes"),))
+        assert found.next.demanded_by == wanted
+        assert not held or found.ride.verdict == "stop"
