@@ -20,6 +20,26 @@ PUBLISHED = ("standard", "handbook", "maker")
 """What a number rests on that somebody else can look up."""
 
 
+CROWN = (
+    (
+        "front/findings.yaml",
+        """
+fork-crown:
+  name: "the fork's crown"
+  values: {sound: "sound", cracked: "cracked"}
+  otherwise: {sound: 99 %}
+  basis: common practice
+  checks:
+    look-at-crown:
+      ask: "What do you see at the crown of the fork?"
+      by: mechanic
+      minutes: 0.5
+""",
+    ),
+)
+"""A look at a crown, for the examples of a cause that shows there."""
+
+
 class SharesAddUp(Anomaly):
     """Shares of a complaint, with its *something else*, that are far from 100 of 100."""
 
@@ -37,23 +57,7 @@ danger: stop
 danger_because: "A fork that breaks throws its rider."
 hand_off: {class: workshop, urgency: before riding, reason: "New fork."}
 """,
-        (
-            (
-                "front/findings.yaml",
-                """
-fork-crown:
-  name: "the fork's crown"
-  values: {sound: "sound", cracked: "cracked"}
-  otherwise: {sound: 99 %}
-  basis: common practice
-  checks:
-    look-at-crown:
-      ask: "What do you see at the crown of the fork?"
-      by: mechanic
-      minutes: 0.5
-""",
-            ),
-        ),
+        CROWN,
     )
     right = Example(
         "front/causes/crown-cracked.yaml",
@@ -67,23 +71,7 @@ danger: stop
 danger_because: "A fork that breaks throws its rider."
 hand_off: {class: workshop, urgency: before riding, reason: "New fork."}
 """,
-        (
-            (
-                "front/findings.yaml",
-                """
-fork-crown:
-  name: "the fork's crown"
-  values: {sound: "sound", cracked: "cracked"}
-  otherwise: {sound: 99 %}
-  basis: common practice
-  checks:
-    look-at-crown:
-      ask: "What do you see at the crown of the fork?"
-      by: mechanic
-      minutes: 0.5
-""",
-            ),
-        ),
+        CROWN,
     )
 
     def find(self, study: Study) -> Iterator[Found]:
