@@ -143,7 +143,12 @@ def _target(entry: Entry, there: list[Entry], base: str, problems: Problems) -> 
     target = next((one for one in same if one.id == wanted), None)
     if target is None:
         message = f"there is no {entry.kind} '{told.value}' to be replaced"
-        problems.error("replaces.unknown", told.where, message, nearest(wanted, [one.id for one in same]))
+        problems.error(
+            "replaces.unknown",
+            told.where,
+            message,
+            nearest(wanted, [one.id for one in same]) or "Take the line out to add it beside what is there.",
+        )
     elif bare(wanted) != entry.id:
         where = "name the file" if entry.kind == "cause" else "call it"
         message = f"'{entry.id}' would take the place of '{wanted}' under another name"

@@ -159,7 +159,7 @@ def read_row(
     """A row of chances over the values of a finding; None after reporting what is wrong."""
     if not isinstance(node, Mapping) or not node.items:
         message = "how often each value is seen is wanted here, as lines of `value: likely`"
-        reader.problems.error("type.wrong", node.where, message, "")
+        reader.problems.error("type.wrong", node.where, message, f"Such as `{values[0]}: very likely`.")
         return None
     named: dict[str, Chance] = {}
     written: dict[str, str] = {}

@@ -28,6 +28,8 @@ NUMBER_WITH_UNIT = re.compile(
 )
 """A unit's letters are read as they are written where another reading is possible ("5 N", but "M5 n")."""
 IDENT = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+IN_LINES = "Write each in a line of its own, further to the right: `key: value`."
+IN_ONE = "Write it in one piece behind the colon; a text with brackets or `: ` in it needs quotes."
 RESERVED = ("complaint", "fix-failed", "something-else", "hand-off", "done")
 """Words that mean something of their own where an id may stand."""
 
@@ -64,7 +66,11 @@ class Reader:
             return meant
         others = [kind for kind, ids in self.known.items() if name in ids]
         choices = [known for kind in kinds for known in self.known.get(kind, {})]
-        hint = f"'{name}' is a {others[0]}, which does not go here." if others else nearest(name, choices)
+        hint = (
+            nearest(name, choices) or f"Write one that there is: `diagnose rules show {_several(kinds[0])}` lists them."
+        )
+        if others:
+            hint = f"'{name}' is a {others[0]}, which does not go here."
         if name in self.formerly:
             hint = f"It is now called '{self.formerly[name]}'."
         self.problems.error("id.unknown", where, f"there is no {what} '{name}'", hint)
@@ -95,6 +101,10 @@ class Reader:
         return False
 
 
+def _several(kind: str) -> str:
+    return f"{kind}es" if kind == "fix" else f"{kind}s"
+
+
 def qualified(book: str, name: str) -> str:
     """The id of a thing of an own folder."""
     return f"{book}:{name}"
@@ -123,7 +133,7 @@ def _scalar(node: Node, reader: Reader, wanted: str) -> str | None:
         reader.problems.error("value.empty", node.where, f"{wanted} is missing here", "Write it, or delete the key.")
         return None
     kind = "a list" if isinstance(node, Listing) else "a mapping"
-    reader.problems.error("type.wrong", node.where, f"{wanted} is wanted here, not {kind}", "")
+    reader.problems.error("type.wrong", node.where, f"{wanted} is wanted here, not {kind}", IN_ONE)
     return None
 
 
@@ -341,7 +351,12 @@ class ListOf:
         """The items that could be read."""
         nodes = node.items if isinstance(node, Listing) else [node]
         if len(nodes) < self.least:
-            reader.problems.error("list.short", node.where, f"at least {_counted(self.least)} wanted here", "")
+            reader.problems.error(
+                "list.short",
+                node.where,
+                f"at least {_counted(self.least)} wanted here",
+                "Write it between the brackets.",
+            )
         read = [self.item.read(one, reader) for one in nodes]
         return tuple(one for one in read if one is not None)
 
@@ -362,10 +377,10 @@ class MapOf:
     def read(self, node: Node, reader: Reader) -> dict[str, Any]:
         """The entries that could be read."""
         if not isinstance(node, Mapping):
-            reader.problems.error("type.wrong", node.where, "lines of `key: value` are wanted here", "")
+            reader.problems.error("type.wrong", node.where, "lines of `key: value` are wanted here", IN_LINES)
             return {}
         if len(node.items) < self.least:
-            reader.problems.error("list.short", node.where, f"at least {_counted(self.least)} wanted here", "")
+            reader.problems.error("list.short", node.where, f"at least {_counted(self.least)} wanted here", IN_LINES)
         if len(node.items) > self.most:
             message = f"{len(node.items)} stand here; at most {self.most} are taken"
             reader.problems.error("list.long", node.where, message, "Leave some out.")
@@ -421,9 +436,13 @@ class Record:
     def read(self, node: Node, reader: Reader) -> Fields | None:
         """Field name to value, with `where` for the place; None when a required field is missing or wrong."""
         if not isinstance(node, Mapping):
-            reader.problems.error("type.wrong", node.where, f"{self.what} is wanted here, as lines of `key: value`", "")
+            must_have = [name for name, one in self.fields.items() if one.required]
+            known = [f"`{name}: ...`" for name in must_have or self.fields]
+            hint = f"Write {(', ' if must_have else ' or ').join(known[:4])}{' and so on' if known[4:] else ''}."
+            message = f"{self.what} is wanted here, as lines of `key: value`"
+            reader.problems.error("type.wrong", node.where, message, hint)
             return None
-        hints = {key: nearest(key, self.fields, most=20) for key in node.items if key not in self.fields}
+        hints = {key: nearest(key, self.fields, most=30) for key in node.items if key not in self.fields}
         for key, hint in hints.items():
             reader.problems.error("key.unknown", node.keys[key], f"{self.what} has no key '{key}'", hint)
         read: Fields = {"where": node.where}

@@ -18,6 +18,7 @@ from diagnose.book.anomalies.study import study_book
 from diagnose.book.model import Book
 from diagnose.book.place import cases_beside
 from diagnose.book.problems import Problem
+from diagnose.book.slips.catalogue import why_of
 from diagnose.errors import BookError
 from diagnose.front.anomalies import every_anomaly
 from diagnose.front.options import chosen_folders
@@ -52,7 +53,8 @@ def check(folders: tuple[Path, ...], cases: Path | None, show_all: bool, strict:
     except BookError as why:
         if not as_json:
             raise
-        _print_json(Outcome(None, (problem_of(why),), ()))
+        told_why = problem_of(why)._replace(why=why_of(why.code))
+        _print_json(Outcome(None, (told_why,), ()))
         return 2
     if as_json:
         _print_json(outcome)
@@ -88,6 +90,7 @@ def look(folders: Sequence[Path], cases: Sequence[Path]) -> Outcome:
         BookError: a folder itself cannot be read.
     """
     study, problems = study_book(*folders)
+    problems = tuple(problem._replace(why=why_of(problem.code)) for problem in problems)
     if study is None:
         return Outcome(None, problems, ())
     anomalies = every_anomaly(*cases)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -35,6 +36,7 @@ def test_each_message_has_a_place_and_they_are_sorted(name: str) -> None:
     *lines, total, code = (BROKEN / f"{name}.txt").read_text(encoding="utf-8").splitlines()
     found = [line for line in lines if not line.startswith(("The book ", "By kind: ", "    Why: "))]
     assert all(PLACED.fullmatch(line) for line in found)
+    assert all(after.startswith("    Why: ") for line, after in pairwise([*lines, total]) if PLACED.fullmatch(line))
     places = [re.match(r"(.+?):(\d+):(\d+):", line) for line in found]
     keys = [(place[1], int(place[2]), int(place[3])) for place in places if place]
     assert keys == sorted(keys)
@@ -133,7 +135,9 @@ def test_an_unreadable_file_hides_nothing(tmp_path: Path, monkeypatch: pytest.Mo
     assert told(folder) == (
         "book/front/causes/stem-loose.yaml:3:11: error: there is no fact 'headest'. Did you mean 'headset'? "
         "[id.unknown]\n"
+        "    Why: What hangs on it would never happen, and nobody would notice.\n"
         "book/tools.yaml:1:1: error: cannot be read: Permission denied. Check the file's rights. [file.unreadable]\n"
+        "    Why: What it says would be missing from the book without a word.\n"
         "The book cannot be used as it is; the closer look waits until the errors are mended.\n"
         "2 errors, 0 warnings.\n"
         "exit 1\n"
@@ -159,8 +163,10 @@ def test_an_unreadable_folder_in_the_book_is_told(tmp_path: Path, monkeypatch: p
     refuse_to_list(monkeypatch, "rear")
     assert told(folder) == (
         "book/front/causes/stem-loose.yaml:12:1: error: a tab where YAML wants spaces. Indent with spaces. [yaml.tab]\n"
+        "    Why: A tab is as wide as each editor likes, so nobody can tell what the line belongs to.\n"
         "book/rear:1:1: error: this folder cannot be read: Permission denied. Check the folder's rights. "
         "[book.unreadable]\n"
+        "    Why: What stands in it would be missing from the book without a word.\n"
         "The book cannot be used as it is; the closer look waits until the errors are mended.\n"
         "2 errors, 0 warnings.\n"
         "exit 1\n"

@@ -9,11 +9,12 @@ from typing import Any
 import pytest
 
 from diagnose.book.anomalies.anomaly import Anomaly
+from diagnose.book.kind import Kind
 from diagnose.book.problems import Problem
 from diagnose.errors import Location
+from diagnose.front.anomalies import every_kind
 from diagnose.front.main import main
 from diagnose.front.problems import describe
-from tests.book.anomalies.example_books import anomalies
 from tests.book.broken_books import lay, lay_small
 
 
@@ -190,20 +191,22 @@ def test_all_that_is_looked_for_is_listed(capsys: pytest.CaptureFixture[str]) ->
     """One line each: code, severity, what it is."""
     assert main(["rules", "explain"]) == 0
     lines = capsys.readouterr().out.splitlines()
-    assert [line.split()[:2] for line in lines] == [[one.name, one.severity] for one in anomalies()]
+    assert [line.split()[:2] for line in lines] == [[one.name, one.severity] for one in every_kind()]
 
 
-@pytest.mark.parametrize("anomaly", anomalies(), ids=lambda one: one.name)
-def test_each_is_explained_with_an_example_of_either_kind(anomaly: Anomaly, capsys: pytest.CaptureFixture[str]) -> None:
-    """The files of both stand in it as they are written, and how to let it stand."""
-    assert main(["rules", "explain", anomaly.name]) == 0
+@pytest.mark.parametrize("kind", every_kind(), ids=lambda one: one.name)
+def test_each_is_explained_with_an_example_of_either_kind(kind: Kind, capsys: pytest.CaptureFixture[str]) -> None:
+    """The files of both stand in it as they are written, and, where that may be, how to let it stand."""
+    assert main(["rules", "explain", kind.name]) == 0
     said = capsys.readouterr().out
-    for example in (anomaly.wrong, anomaly.right):
-        for file, text in example.files():
+    for example in (kind.wrong, kind.right):
+        for file, text in example.files() if example else ():
+            shown = text.replace("\t", "<tab>").replace("\u200b", "<U+200B>")
             assert f"  {file}\n" in said
-            assert "".join(f"    {line}\n" for line in text.splitlines()) in said
-    assert anomaly.why in said
-    assert f"let_stand: {{{anomaly.name}:" in said
+            assert "".join(f"    {line}\n" for line in shown.splitlines()) in said
+    assert kind.why in said
+    assert all(line.isprintable() for line in said.splitlines())
+    assert (f"let_stand: {{{kind.name}:" in said) == isinstance(kind, Anomaly)
 
 
 def test_what_is_not_looked_for_is_told_with_the_nearest_word(capsys: pytest.CaptureFixture[str]) -> None:

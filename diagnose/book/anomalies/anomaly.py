@@ -6,13 +6,13 @@ files that it was read from, so that a message can point at a single word of the
 
 from __future__ import annotations
 
-from abc import ABC, abstractmethod
+from abc import abstractmethod
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from inspect import getdoc
 from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
+from diagnose.book.kind import ERROR, WARNING, Example, Kind
 from diagnose.book.tree import Listing, Node, Text
 from diagnose.book.tree import Mapping as Lines
 from diagnose.errors import Location
@@ -22,28 +22,10 @@ if TYPE_CHECKING:
     from diagnose.book.anomalies.references import References
     from diagnose.book.model import Book
 
-ERROR = "error"
-"""Somebody may be told something wrong, or a danger may be missed."""
-WARNING = "warning"
-"""Nothing wrong is told, but something is asked, written or read in vain."""
+__all__ = ["ERROR", "WARNING", "Anomaly", "Example", "Found", "Named", "Source", "Study"]
 
 Named = tuple[str, str]
 """Kind and id of an entry."""
-
-
-class Example(NamedTuple):
-    """What an author would write into a sound book: a cause's file as it is, or lines that another file gets besides.
-
-    `beside` is what goes into other files, as (file, text).
-    """
-
-    file: str
-    text: str
-    beside: tuple[tuple[str, str], ...] = ()
-
-    def files(self) -> tuple[tuple[str, str], ...]:
-        """Every file with what goes into it."""
-        return tuple((file, text.strip("\n") + "\n") for file, text in ((self.file, self.text), *self.beside))
 
 
 class Found(NamedTuple):
@@ -59,27 +41,15 @@ class Found(NamedTuple):
     others: tuple[str, ...] = ()
 
 
-class Anomaly(ABC):
-    """One kind of anomaly.
+class Anomaly(Kind):
+    """One kind of anomaly: `wrong` is found when it is added to a sound book, `right` is not."""
 
-    `name` is the lasting code of its messages, `severity` goes by consequence, and `why` tells the consequence. `wrong`
-    is found when it is added to a sound book, `right` is not.
-    """
-
-    name: ClassVar[str]
-    severity: ClassVar[str] = WARNING
-    why: ClassVar[str]
     wrong: ClassVar[Example]
     right: ClassVar[Example]
 
     @abstractmethod
     def find(self, study: Study) -> Iterator[Found]:
         """Every place where it is found."""
-
-    @classmethod
-    def what(cls) -> str:
-        """What is found, in one sentence."""
-        return (getdoc(cls) or cls.name).split("\n", maxsplit=1)[0]
 
 
 class Source(NamedTuple):

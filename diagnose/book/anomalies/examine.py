@@ -9,12 +9,49 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from diagnose.book.anomalies.anomaly import ERROR, WARNING, Anomaly, Found, Named, Study
+from diagnose.book.anomalies.anomaly import Anomaly, Found, Named, Study
+from diagnose.book.kind import ERROR, Example, Kind
 from diagnose.book.problems import Problem, clipped, nearest
 from diagnose.book.tree import Mapping, Text
 from diagnose.errors import Location
 
 LET_STAND = "let_stand"
+
+
+def _seat(let_stand: str) -> Example:
+    text = f"""
+seat:
+  quantity: "seat of the crown race"
+  low: 26.4
+  unit: mm
+  kind: minimum
+  basis: memory
+  let_stand: {{{let_stand}}}
+"""
+    return Example("front/limits.yaml", text)
+
+
+class UnknownExcuse(Kind):
+    """A `let_stand` line with a code that the check does not have."""
+
+    name = "let-stand.unknown"
+    severity = ERROR
+    why = "The line lets nothing stand."
+    wrong = _seat('limit.unsed: "The next system needs it."')
+    right = _seat('limit.unused: "The next system needs it."')
+
+
+class UnusedExcuse(Kind):
+    """A `let_stand` line for something that is not found there."""
+
+    name = "let-stand.unused"
+    why = "It would hide the next one that comes."
+    wrong = _seat('limit.unused: "The next system needs it.", number.without-basis: "From memory."')
+    right = UnknownExcuse.right
+
+
+EXCUSES: tuple[type[Kind], ...] = (UnknownExcuse, UnusedExcuse)
+"""What can be wrong with the lines that let something stand."""
 
 
 class LetStand(NamedTuple):
@@ -85,12 +122,15 @@ def _wrong_with(excuse: _Excuse, codes: Sequence[str], looked_for: set[str]) -> 
     if excuse.code not in codes:
         message = f"the check knows no finding '{excuse.code}' that could be let stand"
         hint = nearest(excuse.code, codes) or "`diagnose rules explain` lists them."
-        yield Problem(excuse.where, "let-stand.unknown", message, hint, ERROR, "The line lets nothing stand.")
+        yield _problem(UnknownExcuse, excuse.where, message, hint)
     elif excuse.code in looked_for and not excuse.used:
         about = f" about '{excuse.other}'" if excuse.other else ""
         message = f"there is no finding '{excuse.code}'{about} here (any more) to let stand"
-        why = "It would hide the next one that comes."
-        yield Problem(excuse.where, "let-stand.unused", message, "Delete the line.", WARNING, why)
+        yield _problem(UnusedExcuse, excuse.where, message, "Delete the line.")
+
+
+def _problem(kind: type[Kind], where: Location, message: str, hint: str) -> Problem:
+    return Problem(where, kind.name, message, hint, kind.severity, kind.why)
 
 
 def _excuses(study: Study) -> Iterator[_Excuse]:
