@@ -60,7 +60,7 @@ def as_json(capsys: pytest.CaptureFixture[str], *arguments: str, code: int = 0) 
 def test_a_change_that_breaks_a_case_says_which(capsys: pytest.CaptureFixture[str]) -> None:
     """The case's sentence, its file, and what is found instead; exit 1."""
     out = said(capsys, changed("50 in 100", "0.2 in 100"), "--rules", "book", code=1)
-    assert "cause changed: preload-lost" in out
+    assert "cause changed, A small book: preload-lost" in out
     assert "1 of 1 concern what differs: 1 broken by the change." in out
     assert "Broken by the change: It knocks, and the gap is right cases/case.yaml" in out.replace(str(Path.cwd()), "")
     assert "likeliest cause: expected preload-lost, found" in out
@@ -78,7 +78,7 @@ def test_a_change_that_breaks_nothing_says_what_moves(capsys: pytest.CaptureFixt
 def test_words_alone_change_nothing(capsys: pytest.CaptureFixture[str]) -> None:
     """Or the same file once more."""
     out = said(capsys, changed("Turn the cap", "Turn that cap"), "--rules", "book")
-    assert "fix changed: set-preload" in out
+    assert "fix changed, A small book: set-preload" in out
     assert "1 as before" in out
     assert said(capsys, "book/../" + changed("Loosen", "Loosen"), "--rules", "book") == "Both say the same."
 
@@ -103,6 +103,15 @@ def test_a_file_that_the_book_needs_is_told(capsys: pytest.CaptureFixture[str]) 
     """Without it the book cannot be used, and that is said by file and line."""
     out = said(capsys, "book/front/causes/gap-wrong.yaml", "--rules", "book", code=2)
     assert "the rule book cannot be used without gap-wrong.yaml: " in out
+
+
+def test_both_books_are_told_and_whose_each_change_is(capsys: pytest.CaptureFixture[str]) -> None:
+    """By title and folder; what replaces a thing of the book is the own folder's."""
+    out = said(capsys, "own/rules", "--rules", "book", code=1)
+    assert out.startswith("Before: A small book, book After: A small book, book; Rules of our shop (our-shop), own/rules")
+    assert "cause added, Rules of our shop (our-shop): our-shop:basket-slaps" in out
+    told = as_json(capsys, "own/rules", "--rules", "book", code=1)
+    assert told["after"]["titles"] == ["A small book", "Rules of our shop"]
 
 
 def test_an_own_folder_against_the_book_without_it(capsys: pytest.CaptureFixture[str]) -> None:

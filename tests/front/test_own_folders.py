@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import shutil
 from pathlib import Path
 from typing import Any
@@ -171,4 +172,17 @@ def test_the_picture_says_what_comes_from_a_folder(folders: Path, capsys: pytest
     assert "gap above the steerer not ours (our-shop)</text>" in picture
     assert ">! headset bearings worn</text>" in picture
     assert main(["rules", "map", "front-knock", "-", "--rules", "book"]) == 0
-    assert "From:" not in capsys.readouterr().out
+    picture = capsys.readouterr().out
+    assert "From: A small book." in picture
+    assert "our-shop" not in picture
+
+
+def test_what_tells_causes_apart_says_where_it_is_from(folders: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Either cause, and each check of a folder."""
+    assert folders.is_dir()
+    assert main(["rules", "tell-apart", "basket-slaps", "preload-lost", *BOTH]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert f"The first is from {TITLE} (our-shop), own/rules/" in out
+    assert "The second is from A small book, book/front/causes/preload-lost.yaml:1." in out
+    assert re.search(rf"own/rules/findings\.yaml:\d+; from {TITLE} \(our-shop\)", out)
+    assert not re.search(r"book/front/findings\.yaml:\d+; from", out)

@@ -75,14 +75,17 @@ def _write_changes(report: Report, paper: Paper) -> None:
     if not report.changes:
         paper.say("Both say the same.")
         return
-    paper.say("What differs", style="bold")
+    for when, book in (("Before", report.before), ("After", report.after)):
+        paper.say(f"{when}: {'; '.join(f'{phrases.title(one)}, {one.folder}' for one in book.volumes)}", hang=2)
+    paper.head("What differs")
     for how in ("added", "changed", "removed"):
-        kinds: dict[str, list[str]] = {}
+        kinds: dict[tuple[str, str], list[str]] = {}
         for change in report.changes:
             if change.how == how:
-                kinds.setdefault(change.kind, []).append(change.id)
-        for kind, names in kinds.items():
-            paper.item("-", f"{kind} {how}: {', '.join(names)}")
+                book = report.before if how == "removed" else report.after
+                kinds.setdefault((change.kind, phrases.source(book, change.id)), []).append(change.id)
+        for (kind, source), names in kinds.items():
+            paper.item("-", f"{kind} {how}, {source}: {', '.join(names)}")
 
 
 def _write_cases(report: Report, paper: Paper) -> None:
@@ -266,6 +269,7 @@ def _book(book: Book) -> dict[str, Any]:
         "id": book.constants.id,
         "fingerprint": book.fingerprint,
         "folders": [one.folder for one in book.volumes],
+        "titles": [one.title for one in book.volumes],
         **{f"{kind}s": len(of(book)) for kind, of in KINDS.items() if kind in ("cause", "finding", "deduction")},
     }
 

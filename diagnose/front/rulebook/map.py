@@ -19,7 +19,7 @@ from diagnose.book.ties import find
 from diagnose.errors import InputError
 from diagnose.front.drawing import GREY, Drawing
 from diagnose.front.options import chosen_book, rules_option
-from diagnose.front.rulebook.phrases import of_100
+from diagnose.front.rulebook.phrases import of_100, title
 
 ROW, COLUMN = 22.0, 26.0
 LETTER = 6.4
@@ -98,8 +98,7 @@ class _Map:
         self.left = self.names + 12 + BAR * self.most + 40
         rows = {cause for cause, _ in self.chart.cells}
         empty = () if rows.issuperset(cause.id for cause in self.chart.causes) else (EMPTY_ROW,)
-        titles = [f"{one.title} ({one.id})" if one.adds_to else one.title for one in book.volumes]
-        self.told = (*TOLD, *empty, *(["From: " + "; ".join(titles) + "."] if titles[1:] else []))
+        self.told = (*TOLD, *empty, f"From: {'; '.join(map(title, book.volumes))}.")
         longest = max((len(self._named(one)) for one in self.chart.findings), default=0)
         self.top = 63 + LINE * len(self.told) + LETTER * longest
         self.foot = self.top + ROW * (len(self.chart.causes) + 1)

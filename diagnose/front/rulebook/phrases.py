@@ -22,6 +22,7 @@ from diagnose.book.model import (
     Limit,
     Measure,
     Teardown,
+    Volume,
     When,
 )
 from diagnose.book.reckoning import asked_of
@@ -42,6 +43,21 @@ def place(where: Location | None) -> str:
     if path.is_absolute() and path.is_relative_to(Path.cwd()):
         path = path.relative_to(Path.cwd())
     return f"{path.as_posix()}:{where.line}"
+
+
+def title(volume: Volume) -> str:
+    """A folder of rules by its title; an own one also by what stands before its ids."""
+    return f"{volume.title} ({volume.id})" if volume.adds_to else volume.title
+
+
+def source(book: Book, name: str) -> str:
+    """Which folder of rules a thing comes from, by its id."""
+    return title(book.volume_of(name))
+
+
+def place_and_source(book: Book, name: str, where: Location | None) -> str:
+    """File and line, and of a thing of an own folder which one."""
+    return f"{place(where)}; from {source(book, name)}" if book.volume_of(name).adds_to else place(where)
 
 
 def minutes(low: float, high: float | None = None) -> str:

@@ -120,10 +120,9 @@ class Teller:
         if thing.where:
             self.paper.say(place(thing.where))
         volume = self.book.volume_of(thing.id)
-        if volume.adds_to:
-            instead = f" It takes the place of one of the book {volume.adds_to}."
-            replaced = instead if thing.id in self.book.replaced else ""
-            self.paper.say(f"From: {volume.title} ({volume.id}).{replaced}")
+        instead = f" It takes the place of one of the book {volume.adds_to}."
+        replaced = instead if thing.id in self.book.replaced else ""
+        self.paper.say(f"From: {phrases.title(volume)}.{replaced}")
         own: dict[str, Callable[[str], None]] = {
             "cause": self._cause,
             "complaint": self._complaint,

@@ -40,6 +40,8 @@ def command(one: str, other: str, by: str, everything: bool, rules: tuple[Path, 
         raise InputError("input.cause", f'"{first.id}" is one cause; two are needed.', None, "Name another beside it.")
     paper = Paper(plain=True if plain else None)
     paper.say(f"{named(first)} or {named(second)}", style="bold")
+    for place_of, cause in (("The first", first), ("The second", second)):
+        paper.say(f"{place_of} is from {phrases.source(book, cause.id)}, {place(cause.where)}.")
     told = _say_facts(book, paper, first, second)
     ways = ways_apart(book, first.id, second.id, by)
     if ways:
@@ -83,7 +85,7 @@ def _say_ways(book: Book, paper: Paper, causes: tuple[Cause, Cause], ways: list[
         opens = f", and {phrases.minutes(way.opening)} to get there" if way.opening else ""
         told = f"{100 * way.right:.0f} right, {phrases.minutes(way.minutes)}{opens}"
         below = paper.numbered(number, f"{told}: {phrases.filled(book, way.check.ask)} ({way.check.id})")
-        paper.say(place(way.check.where), indent=below)
+        paper.say(phrases.place_and_source(book, way.check.id, way.check.where), indent=below)
         texts = book.findings[way.check.finding].values.values()
         for text, here, there in zip(texts, way.one, way.other, strict=True):
             towards = "" if abs(here - there) < 0.05 else f", speaks for the {'first' if here > there else 'second'}"
@@ -110,7 +112,8 @@ def _say_stories(book: Book, paper: Paper, one: Cause, other: Cause) -> None:
         paper.head("What else the book makes of it")
     for deduction, here, there in found:
         when = " and ".join(phrases.condition_of_rule(book, when) for when in deduction.when)
-        paper.item("-", f"{when}: the first {_said(here)}, the second {_said(there)}. {place(deduction.where)}")
+        told = phrases.place_and_source(book, deduction.id, deduction.where)
+        paper.item("-", f"{when}: the first {_said(here)}, the second {_said(there)}. {told}")
 
 
 def _said(factor: float) -> str:
