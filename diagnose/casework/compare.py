@@ -212,7 +212,16 @@ class Pair:
             view["ride"]["verdict"],
             (view["next"]["kind"], view["next"]["id"]),
             tuple(sorted({one["class"] for one in view["hand_off"]})),
+            held=_held(view, (self.after if which else self.before).book),
+            told=frozenset(view["profile"]),
         )
+
+
+def _held(view: Mapping[str, Any], book: Book) -> Held:
+    shares: dict[str, float] = {}
+    for one in (one for complaint in view["complaints"] for one in complaint["causes"] if one["id"] in book.stops):
+        shares[one["id"]] = max(shares.get(one["id"], 0.0), float(one["share"]))
+    return Held(float(view["ride"]["stop"]), shares)
 
 
 def _top(complaint: Mapping[str, Any]) -> tuple[str, float]:
@@ -220,11 +229,22 @@ def _top(complaint: Mapping[str, Any]) -> tuple[str, float]:
     return max([*shares, ("something-else", float(complaint["something_else"]))], key=lambda one: one[1])
 
 
+class Held(NamedTuple):
+    """How likely it is that the bike must not be ridden, and the causes behind that with their shares."""
+
+    chance: float
+    causes: Mapping[str, float]
+
+
+NOT_HELD = Held(0.0, {})
+
+
 @dataclass(frozen=True, slots=True)
 class Outcome:
     """What a book makes of a case; `holds` is None where it cannot be run, and `problems` say why.
 
-    `tops`: for each complaint the likeliest cause and its share; `step`: kind and id of what comes next.
+    `tops`: for each complaint the likeliest cause and its share; `step`: kind and id of what comes next; `held`: what
+    must not be ridden; `told`: the facts that the case tells.
     """
 
     sentence: str = ""
@@ -235,6 +255,8 @@ class Outcome:
     step: tuple[str, str] | None = None
     hand_off: tuple[str, ...] = ()
     problems: tuple[Problem, ...] = ()
+    held: Held = NOT_HELD
+    told: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,7 +51,7 @@ def command(files: tuple[Path, ...], as_json: bool, rules: tuple[Path, ...], est
     if as_json:
         _print_json(book, views, problems)
     else:
-        _print_text(views, problems)
+        _print_text(book, views, problems)
     if problems:
         return 2
     return 0 if all(view["holds"] for view in views) else 1
@@ -109,7 +109,7 @@ def _print_json(book: Book | None, views: list[dict[str, Any]], problems: list[P
     click.echo(json.dumps(envelope, indent=1, ensure_ascii=True))
 
 
-def _print_text(views: list[dict[str, Any]], problems: list[Problem]) -> None:
+def _print_text(book: Book, views: list[dict[str, Any]], problems: list[Problem]) -> None:
     for view in views:
         for one in view["expectations"]:
             if not one["holds"]:
@@ -119,6 +119,9 @@ def _print_text(views: list[dict[str, Any]], problems: list[Problem]) -> None:
         click.echo(describe(problem), err=True)
     held = sum(bool(view["holds"]) for view in views)
     click.echo(f"{held} of {len(views)} cases hold" + (f"; {len(problems)} problems in files." if problems else "."))
+    if held < len(views) and book.volumes[1:]:
+        own = book.volumes[-1].folder
+        click.echo(f"`diagnose rules compare {own}` says which of them hold without that folder, and what it moves.")
 
 
 def _said(value: Any) -> str:

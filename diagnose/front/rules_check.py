@@ -21,34 +21,43 @@ from diagnose.book.problems import Problem
 from diagnose.book.slips.catalogue import why_of
 from diagnose.errors import BookError
 from diagnose.front.anomalies import every_anomaly
-from diagnose.front.options import chosen_folders
+from diagnose.front.options import chosen_folders, rules_option
 from diagnose.front.problems import describe, problem_of, told
 
 SCHEMA = 1
 
 
 @click.command()
-@click.argument("folders", type=click.Path(path_type=Path), nargs=-1, metavar="FOLDER...")
+@click.argument("folders", type=click.Path(path_type=Path), nargs=-1, metavar="[FOLDER]...")
+@rules_option
 @click.option(
     "--cases", type=click.Path(path_type=Path), help="Worked cases (a folder `cases` beside each FOLDER if unsaid)."
 )
 @click.option("--all", "show_all", is_flag=True, help="List also what a file lets stand with a reason.")
 @click.option("--strict", is_flag=True, help="Exit 1 on a warning as well.")
 @click.option("--json", "as_json", is_flag=True, help="Print everything as JSON.")
-def check(folders: tuple[Path, ...], cases: Path | None, show_all: bool, strict: bool, as_json: bool) -> int:
-    """Say what is wrong with the rule book in FOLDER (the shipped one when left out).
+def check(
+    folders: tuple[Path, ...],
+    rules: tuple[Path, ...],
+    cases: Path | None,
+    show_all: bool,
+    strict: bool,
+    as_json: bool,
+) -> int:
+    """Say what is wrong with the rule book, and with own folders beside it.
 
-    An own folder, which adds to a book, is looked at together with that book; several are told one after the other.
+    FOLDER is what `--rules FOLDER` names: an own folder, which is looked at together with the book that it adds to, or
+    another book. Left out: the book that every command uses.
 
     An error: the book cannot be used, or somebody may be told something wrong. A warning: something is asked, written
     or read in vain. `diagnose rules explain` tells what is looked for.
 
     Exit 0 when there is no error, else 1; 2 when the folder cannot be read.
 
-    Example: diagnose rules check rules
+    Example: diagnose rules check ours/rules
     """
     try:
-        every = chosen_folders(folders)
+        every = chosen_folders([*folders, *rules])
         outcome = look(every, [cases] if cases else cases_beside(every))
     except BookError as why:
         if not as_json:
@@ -108,7 +117,8 @@ def _lines(outcome: Outcome, show_all: bool) -> Iterator[str]:
         yield f"    Because: {one.reason}"
     if outcome.book:
         counts = ", ".join(_counted(number, *names) for names, number in _contents(outcome.book))
-        yield f"The book reads well: {counts}."
+        own = " and ".join(f"{one.title} ({one.id})" for one in outcome.book.volumes[1:])
+        yield f"The book{f', with {own},' if own else ''} reads well: {counts}."
     else:
         yield "The book cannot be used as it is; the closer look waits until the errors are mended."
     if outcome.book and len(outcome.by_kind) > 1:

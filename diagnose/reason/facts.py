@@ -2,7 +2,8 @@
 
 Cast: `facts_wanted`, and `values_that_matter` for a fact that has many. A fact is worth a key when one of its values
 would move at least `MATTERS` of belief between causes, by what applies to such a bike and by the deductions that
-stand on it; what the others say is taken as known or left out.
+stand on it, or would take the stop-riding causes below the book's threshold; what the others say is taken as known or
+left out.
 """
 
 from __future__ import annotations
@@ -17,6 +18,8 @@ from diagnose.reason.situation import Situation
 
 MATTERS = 0.1
 """Belief that a fact must be able to move to be worth asking."""
+Shared = tuple[Sequence[str | None], Sequence[float]]
+"""The causes of a complaint, the last of them *something else*, and their shares."""
 LIVE = 0.005
 """A cause below this share brings no value of a fact on to the screen."""
 
@@ -30,8 +33,10 @@ def facts_wanted(book: Book, situation: Situation, belief: Belief, called_for: S
         (belief.net.causes[place], belief.marginal(complaint)) for complaint, place in _places(situation, belief)
     ]
     moving = {fact: _moves(book, situation, standing, fact) for fact in book.facts if fact in fitting - known}
+    held = [one for one in standing if _stopping(book, one) >= book.constants.stop_threshold]
     worth = sorted(
-        (fact for fact, moved in moving.items() if moved >= MATTERS), key=lambda fact: (-moving[fact], order[fact])
+        (fact for fact, moved in moving.items() if moved >= MATTERS or _clears(book, situation, held, fact)),
+        key=lambda fact: (-moving[fact], order[fact]),
     )
     called = sorted({fact for fact in called_for if fact in fitting - known}, key=lambda fact: order[fact])
     return tuple(dict.fromkeys([*worth, *called]))
@@ -75,9 +80,7 @@ def _places(situation: Situation, belief: Belief) -> list[tuple[str, int]]:
     return [(complaint, belief.net.complaints.index(complaint)) for complaint in situation.standing]
 
 
-def _moves(
-    book: Book, situation: Situation, standing: Sequence[tuple[Sequence[str | None], Sequence[float]]], fact: str
-) -> float:
+def _moves(book: Book, situation: Situation, standing: Sequence[Shared], fact: str) -> float:
     """The most belief that any value of the fact would move, in any complaint: its causes, and their shares."""
     bearing, values = book.bearing[fact], tuple(book.facts[fact].values)
     most = 0.0
@@ -90,6 +93,29 @@ def _moves(
         total = sum(shares[:-1])
         most = max(most, *(_moved(before, [one[place] for one in factors], total) for place in range(len(values))))
     return most
+
+
+def _stopping(book: Book, shared: Shared) -> float:
+    """The share of the stop-riding causes of a complaint."""
+    return sum(share for name, share in zip(*shared, strict=True) if name in book.stops)
+
+
+def _clears(book: Book, situation: Situation, held: Sequence[Shared], fact: str) -> bool:
+    """Whether some value of the fact would take the stop-riding causes of a complaint below the book's threshold."""
+    bearing, values = book.bearing[fact], tuple(book.facts[fact].values)
+    if book.stops.isdisjoint(bearing):
+        return False
+    for causes, shares in held:
+        known = [(name, share) for name, share in zip(causes, shares, strict=True) if name]
+        if not any(name in bearing and name in book.stops for name, share in known if share >= LIVE):
+            continue
+        factors = [_factors(book, situation, name, fact, values) if name in bearing else None for name, _ in known]
+        for place in range(len(values)):
+            after = [share * (one[place] if one else 1.0) for (_, share), one in zip(known, factors, strict=True)]
+            stopping = sum(share for (name, _), share in zip(known, after, strict=True) if name in book.stops)
+            if sum(after) > 0 and stopping / sum(after) * sum(shares[:-1]) < book.constants.stop_threshold:
+                return True
+    return False
 
 
 def _may_move(book: Book, fact: str, live: list[tuple[str, float]]) -> float:

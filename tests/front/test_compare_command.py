@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from pathlib import Path
 from typing import Any
@@ -108,7 +109,9 @@ def test_a_file_that_the_book_needs_is_told(capsys: pytest.CaptureFixture[str]) 
 def test_both_books_are_told_and_whose_each_change_is(capsys: pytest.CaptureFixture[str]) -> None:
     """By title and folder; what replaces a thing of the book is the own folder's."""
     out = said(capsys, "own/rules", "--rules", "book", code=1)
-    assert out.startswith("Before: A small book, book After: A small book, book; Rules of our shop (our-shop), own/rules")
+    assert out.startswith(
+        "Before: A small book, book After: A small book, book; Rules of our shop (our-shop), own/rules"
+    )
     assert "cause added, Rules of our shop (our-shop): our-shop:basket-slaps" in out
     told = as_json(capsys, "own/rules", "--rules", "book", code=1)
     assert told["after"]["titles"] == ["A small book", "Rules of our shop"]
@@ -170,3 +173,42 @@ def test_what_cannot_be_compared_is_told(arguments: list[str], told: str, capsys
     out = said(capsys, *arguments, "--rules", "book", code=2)
     assert told in out
     assert "Traceback" not in out
+
+
+DANGEROUS = """
+name: "bar cracked under a clamp"
+in_short: "A clamp was too tight."
+applies: {bar-bag: bag}
+common_for: {front-knock: 60 in 100}
+basis: memory
+shows: {}
+danger: stop
+danger_because: "The bar can break off."
+hand_off: {class: workshop, urgency: before riding, reason: "A new bar."}
+"""
+
+
+def test_why_a_bike_is_held_now_is_told(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """How likely it was and is, which new cause brings it, and what the case does not tell of the bike."""
+    rules = here / "danger" / "rules"
+    (rules / "causes").mkdir(parents=True)
+    (rules / "book.yaml").write_text('book: ours\ntitle: "Ours"\nadds_to: small\n', encoding="utf-8")
+    values = '{none: "none", bag: "a bag"}'
+    (rules / "facts.yaml").write_text(f'bar-bag: {{name: "bar bag", ask: "A bag?", values: {values}}}\n', "utf-8")
+    (rules / "causes" / "bar-cracked.yaml").write_text(DANGEROUS, encoding="utf-8")
+    out = said(capsys, "danger/rules", "--rules", "book", code=1)
+    assert "ride verdict: expected care, found stop" in out
+    assert re.search(
+        r"must not be ridden: 0\.\d of 100 before, \d+\.\d of 100 now; from 5 of 100 on it is held and looked at first "
+        r"of these \d+\.\d are bar cracked under a clamp \(ours:bar-cracked\) "
+        r"the case does not tell of the bike: bar bag\. It may be such a one; the stand asks where it counts "
+        r"nothing that can be seen tells this cause from others: give it a finding with a check",
+        out,
+    )
+    told = as_json(capsys, "danger/rules", "--rules", "book", code=1)
+    (case,) = told["cases"]
+    assert case["before"]["must_not_be_ridden"] < 0.05 <= case["after"]["must_not_be_ridden"]
+    assert main(["replay", "cases", "--rules", "book", "--rules", "danger/rules"]) == 1
+    assert (
+        "`diagnose rules compare danger/rules` says which of them hold without that folder" in capsys.readouterr().out
+    )

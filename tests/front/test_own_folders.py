@@ -114,6 +114,16 @@ def test_the_check_looks_at_a_folder_together_with_its_book(folders: Path, capsy
     assert "own/rules/parts.yaml:1:7: error: a part lacks 'price'." in capsys.readouterr().out
 
 
+def test_the_check_takes_a_folder_as_every_command_does(folders: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """With --rules or by itself it is the same, and the folder is named."""
+    assert folders.is_dir()
+    code = main(["rules", "check", *BOTH])
+    said = capsys.readouterr().out
+    assert f"The book, with {TITLE} (our-shop), reads well: " in said
+    assert main(["rules", "check", "book", "own/rules"]) == code
+    assert capsys.readouterr().out == said
+
+
 def test_the_check_knows_the_cases_of_a_folder(folders: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A cause that a case beside the folder expects on top has one."""
     assert folders.is_dir()

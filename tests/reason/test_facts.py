@@ -64,3 +64,25 @@ def test_a_fact_that_is_known_or_was_asked_is_not_wanted_again(facts_book: Book)
     """Told, or asked and not to be told: either way it is not asked again."""
     assert diagnose(facts_book, profile={"headset": ("plain",)}).wanted == ()
     assert diagnose(facts_book, asked=frozenset({"headset"})).wanted == ()
+
+
+@pytest.mark.parametrize(("share", "wanted"), [("7 in 100", ("steerer",)), ("2 in 100", ())])
+def test_a_fact_that_would_let_the_bike_be_ridden_is_wanted(
+    share: str, wanted: tuple[str, ...], tmp_path: Path
+) -> None:
+    """However little belief it moves: one key, and a bike held for one cause of few may be ridden."""
+    carbon_only = {"applies": {"steerer": "carbon"}, "danger": "stop"}
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "a": cause({"knocks": "80 %"}, {"play": {"yes": "90 %"}}, fix("set", "80 %")),
+            "b": cause({"knocks": share}, {"play": {"yes": "90 %"}}, fix("renew", "80 %"), **carbon_only),
+        },
+        findings={"play": finding("yes no", {"yes": "10 %"}, {"rock": {}})},
+        facts={"steerer": {"ask": "Which?", "values": {"metal": "metal", "carbon": "carbon"}}},
+    )
+    found = diagnose(book)
+    assert found.wanted == wanted
+    assert (found.ride.verdict == "stop") == bool(wanted)
+    assert diagnose(book, profile={"steerer": ("metal",)}).ride.verdict == "ride"

@@ -119,6 +119,29 @@ def _about(report: Report, case: CaseChange) -> Iterator[str]:
         yield f"{EXPECTED[one['path']]}: expected {_said(one['expected'])}, found {_said(one['found'])}"
     if case.how in ("moved", "mended"):
         yield from _moves(report, case.before, case.after)
+    yield from _held(report, case)
+
+
+def _held(report: Report, case: CaseChange) -> Iterator[str]:
+    """Where a change makes it likely enough that it must not be ridden: how likely, and by which of its causes."""
+    book, before, after = report.after, case.before.held.chance, case.after.held.chance
+    threshold = book.constants.stop_threshold
+    if case.before.holds is None or not before < threshold <= after:
+        return
+    was, now = (f"{100 * chance:.1f} of 100" for chance in (before, after))
+    yield f"must not be ridden: {was} before, {now} now; from {_of_100(threshold)} on it is held and looked at first"
+    changed = {one.id for one in report.changes if one.kind == "cause"}
+    for name, share in sorted(case.after.held.causes.items(), key=lambda one: (-one[1], one[0])):
+        cause = book.causes[name]
+        if name not in changed:
+            continue
+        yield f"of these {100 * share:.1f} are {phrases.named(cause)}"
+        untold = [book.facts[fact].name for fact in cause.applies if fact not in case.after.told]
+        if untold:
+            told = ", ".join(untold)
+            yield f"the case does not tell of the bike: {told}. It may be such a one; the stand asks where it counts"
+        if not cause.shows:
+            yield "nothing that can be seen tells this cause from others: give it a finding with a check"
 
 
 def _moves(report: Report, before: Outcome, after: Outcome) -> Iterator[str]:
@@ -280,6 +303,7 @@ def _outcome(one: Outcome) -> dict[str, Any]:
         "failed": [dict(expectation) for expectation in one.failed],
         "tops": [{"complaint": name, "cause": top, "share": share} for name, (top, share) in (one.tops or {}).items()],
         "ride": one.ride,
+        "must_not_be_ridden": one.held.chance if one.holds is not None else None,
         "next": {"kind": one.step[0], "id": one.step[1]} if one.step else None,
         "hand_off": list(one.hand_off),
         "problems": [told(problem) for problem in one.problems],
