@@ -294,7 +294,8 @@ class _Folder:
         }
         better = frozenset(name for name, result in data["results"].items() if result == "better")
         self.repairs.append(Repair(fixes, results, better))
-        disturbed = self._explained(fixes, better) | {
+        helped = better | {complaint for complaint, gone in results.items() if gone}
+        disturbed = self._explained(fixes, helped) | {
             finding
             for fix in fixes
             for finding in self.book.fixes[fix].disturbs

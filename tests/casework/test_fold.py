@@ -18,6 +18,7 @@ from diagnose.casework.fold import fold
 from diagnose.casework.memory import MemoryStore
 from diagnose.errors import CaseError
 from diagnose.reason.reasoner import Reasoner
+from tests.shipped import shipped_book
 
 SMALL = Path(__file__).parent.parent / "front" / "book"
 
@@ -114,6 +115,21 @@ def test_what_got_better_had_two_faults(book: Book) -> None:
     assert situation.standing == ("wheel-wobbles",)
     assert situation.repairs[0].better == {"wheel-wobbles"}
     assert [one.stale for one in situation.answers] == [True]
+
+
+@pytest.mark.parametrize(("result", "stale"), [("gone", True), ("still-there", False)])
+def test_work_that_helped_takes_back_all_that_the_mended_fault_showed(
+    result: Literal["gone", "still-there"], stale: bool
+) -> None:
+    """Taking up a hub's play in vain changes nothing of how the wheel wobbles; where it helped, that was the play's."""
+    told = [
+        OPENED,
+        events.complaint("wheel-wobbles"),
+        events.complaint("brake-drags"),
+        events.answered("lift-spin-and-push", "mechanic", "gives"),
+        events.fix_done("adjust-hub-bearings", {"wheel-wobbles": result, "brake-drags": "still-there"}),
+    ]
+    assert [one.stale for one in fold(shipped_book(), told).situation.answers] == [stale]
 
 
 def test_a_complaint_whose_test_passed_is_gone(book: Book) -> None:
