@@ -145,8 +145,8 @@ def _last_step(
 
 
 def _look_before_riding(book: Book, situation: Situation, conclusions: Conclusions) -> tuple[Check, str] | None:
-    """The first check that must be made before the bike is ridden and was not asked yet, and what says so."""
-    asked = {answer.check for answer in situation.answers}
+    """The first check that must be made before riding and was not asked since it was touched, and what says so."""
+    asked = {answer.check for answer in situation.answers if not answer.stale}
     told = {answer.finding for answer in situation.fresh}
     for conclusion, name in conclusions.before_riding():
         check = book.checks[name]
