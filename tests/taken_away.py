@@ -5,7 +5,7 @@ notices is printed with its place: it is padding, or it lacks a case. A case *fa
 longer holds; that is what guards a part of the book. It *differs* when the first three causes, the verdict or its
 reasons, the next step, the plan, what else must be done, what is asked for, a hand-off or a caution is another, or a
 share has moved by `MOVED`; for a deduction also where this is so on the way, after any of its events, or where an
-expectation fails that only two steps of look-ahead meet. The cases of the
+expectation fails that only further look-ahead meets. The cases of the
 complaints that the part can bear on are tried, likeliest first, until one notices; `--strict` goes on until one fails,
 and prints what none does.
 
@@ -146,7 +146,7 @@ def look(view: View) -> dict[str, object]:
 
 
 def failing(view: View) -> frozenset[str]:
-    """The expectations that do not hold. Some need two steps of look-ahead; here it is one."""
+    """The expectations that do not hold. Some need further look-ahead; here it is one step."""
     return frozenset(f"{one['path']} {one['expected']}" for one in view["expectations"] if not one["holds"])
 
 
@@ -217,7 +217,7 @@ def noticed(part: Taken, strict: bool = False) -> str:
                 return "differs on the way"
         deep = Reasoner(book, engine)
         if any(failing(replay(deep, all_of.cases[number])) for number in fired_by(part)):
-            return "fails two steps deep"
+            return "fails when looked further ahead"
     return ""
 
 

@@ -19,8 +19,8 @@ from diagnose.casework.fold import Folded
 from diagnose.casework.intake import Prompt
 from diagnose.casework.settings import Settings, fit
 from diagnose.casework.view import View, make_view
-from diagnose.reason.ask import Next, Option, take
 from diagnose.reason.diagnosis import Diagnosis
+from diagnose.reason.option import Next, Option, take
 from diagnose.reason.reasoner import Reasoner
 from diagnose.reason.situation import Situation
 

@@ -50,7 +50,7 @@ RIVAL_NAMES = (*(rival.name for rival in RIVALS), Clairvoyant.name)
     help="Also play with this wrong; may be given again.",
 )
 @click.option("--counter", is_flag=True, help="Also let riders answer at the counter, six questions at most.")
-@click.option("--depth", default=DEPTH, show_default=True, type=click.IntRange(1, 2), help="Steps of look-ahead.")
+@click.option("--depth", default=DEPTH, show_default=True, type=click.IntRange(1, 3), help="Steps of look-ahead.")
 @click.option("--jobs", default=0, type=click.IntRange(0, 1024), help="Processes; all cores when left out.")
 @rules_option
 @click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")

@@ -37,7 +37,7 @@ def text_of(made: Summary) -> str:
 
 def _title(made: Summary) -> str:
     order = made.order
-    steps = "one step deep" if order.depth == 1 else "two steps deep"
+    steps = {1: "one step deep", 2: "two steps deep", 3: "three steps deep"}[order.depth]
     return f"{made.overall.bikes} bikes, {order.bikes} a complaint, seed {order.seed}, {steps}\n"
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from heapq import heappop, heappush
 
 from diagnose.book.model import Check
-from diagnose.reason.ask import Next
+from diagnose.reason.option import Next
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.reasoner import Reasoner
 from diagnose.reason.situation import Answer, Situation

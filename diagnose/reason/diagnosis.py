@@ -11,10 +11,11 @@ from functools import cached_property
 
 from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Check, HandOff
-from diagnose.reason.ask import Adviser, Next, Option, take
+from diagnose.reason.ask import Adviser
 from diagnose.reason.belief import Belief, believe, cured_by
 from diagnose.reason.conclude import Conclusion, Conclusions, conclude, outstanding
 from diagnose.reason.facts import facts_of_step, facts_wanted
+from diagnose.reason.option import Next, Option, take
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.plan import CalledHandOff, PlanItem, hand_offs, make_plan
 from diagnose.reason.reasoner import Reasoner
@@ -68,12 +69,12 @@ class Diagnosis:
         if adviser is None:
             return _last_step(self._reasoner, situation, self.conclusions, self.extras)
         if self._escalated:
-            return Next("hand-off", "hand-off", lambda: (adviser.weigh_hand_off(), None))
+            return Next("hand-off", "hand-off", lambda: (adviser.scales.hand_off(), None))
         if self._forced:
             return Next(
                 "hand-off",
                 "hand-off",
-                lambda: (adviser.weigh_hand_off(), adviser.choose().weigh()[0]),
+                lambda: (adviser.scales.hand_off(), adviser.choose().weigh()[0]),
                 demanded_by=self._forced,
             )
         return _or_must(adviser, adviser.choose(), must_do(adviser.book, adviser.outlook.bench, self.extras))

@@ -30,18 +30,32 @@ MOST_STATES = 120
 
 @dataclass(frozen=True, slots=True)
 class Position:
-    """A point in the look-ahead. `weights` are over the kept states, of any total mass."""
+    """A point in the look-ahead. `weights` are over the kept states, of any total mass.
+
+    `told` is what was reported on the way here (check, value), in whichever order; None if that is not known.
+    """
 
     weights: list[float]
     used: Mapping[str, tuple[float, ...]]
     open: frozenset[str]
     messages: Mapping[str, Chances]
     asked: frozenset[str] = frozenset()
+    told: frozenset[tuple[str, str]] | None = None
 
     @property
     def mass(self) -> float:
         """The chance of being here."""
         return sum(self.weights)
+
+    def opened(self, is_open: frozenset[str]) -> Position:
+        """The same with these teardowns open."""
+        if self.open == is_open:
+            return self
+        return Position(self.weights, self.used, is_open, self.messages, self.asked, self.told)
+
+    def unanswered(self, check: Check, is_open: frozenset[str]) -> Position:
+        """The position once a check was asked and nobody could tell."""
+        return Position(self.weights, self.used, is_open, self.messages, self.asked | {check.id}, self.told)
 
 
 class Branch(NamedTuple):
@@ -49,6 +63,7 @@ class Branch(NamedTuple):
 
     value: str
     weights: list[float]
+    told: frozenset[tuple[str, str]]
 
 
 class Outlook:
@@ -75,11 +90,19 @@ class Outlook:
         self._causes = {name: belief.net.causes[belief.net.complaints.index(name)] for name in situation.standing}
         self.used = {name: _used(book, situation, name, causes) for name, causes in self._causes.items()}
         self.here = Position(
-            [belief.weights[index] for index in self.kept], self.used, situation.open_teardowns, belief.messages
+            [belief.weights[index] for index in self.kept],
+            self.used,
+            situation.open_teardowns,
+            belief.messages,
+            told=frozenset(),
         )
         self._paid_by = {} if self.single else self._payers()
         self._cures: dict[tuple[str, tuple[str, ...]], dict[int, float]] = {}
         self._closed_values: dict[str, float] = {}
+        self._tells: dict[str, list[tuple[str, frozenset[tuple[str, str]]]]] = {}
+        self._needs: dict[str, list[str]] = {}
+        self._plain_costs: dict[tuple[str, frozenset[str]], tuple[float, frozenset[str], list[str]]] = {}
+        self._values: dict[tuple[object, ...], float] = {}
         self._here_after: dict[str, list[Branch]] = {}
         self._open_checks: list[Check] | None = None
         self._known_costs: dict[tuple[str, tuple[float, ...], frozenset[str]], tuple[float, ...]] = {}
@@ -97,14 +120,32 @@ class Outlook:
     def value(self, at: Position) -> float:
         """Expected minutes until everything is gone or handed off without another check, times the mass.
 
-        Several complaints are put right one after the other, each with its own hand-off.
+        Several complaints are put right one after the other, each with its own hand-off. Two ways that lead to the
+        same answers, failures and open teardowns lead to the same place.
         """
+        if at.told is None:
+            return self._value(at)
+        key = (at.told, at.open, *at.used.values())
+        if key not in self._values:
+            self._values[key] = self._value(at)
+        return self._values[key]
+
+    def _value(self, at: Position) -> float:
         total = 0.0
         for complaint, course in self.courses.items():
             used = at.used[complaint]
             raw = _before(self.burden(complaint, at.weights), used)
             total += course.expected_cost(raw, used, at.open)
         return total
+
+    def value_after_report(self, branch: Branch, at: Position, open_after: frozenset[str]) -> float:
+        """The value of the position once a check has given this report."""
+        if at.told is None:
+            return self._value(Position(branch.weights, at.used, open_after, at.messages, at.asked))
+        key = (at.told | branch.told, open_after, *at.used.values())
+        if key not in self._values:
+            self._values[key] = self._value(Position(branch.weights, at.used, open_after, at.messages, at.asked))
+        return self._values[key]
 
     def clairvoyant(self, at: Position) -> float:
         """What somebody who knew the causes would spend, times the mass: no check leads below it."""
@@ -248,9 +289,12 @@ class Outlook:
         finding, weights = check.finding, at.weights
         trust = trust_in(self.book, check, self.situation.role)
         given = self._table.given(finding, trust, at.messages.get(finding))
+        if check.id not in self._tells:
+            values = self.belief.net.values[finding]
+            self._tells[check.id] = [(value, frozenset(((check.id, value),))) for value in values]
         return [
-            Branch(value, list(map(mul, weights, chances)))
-            for value, chances in zip(self.belief.net.values[finding], given, strict=True)
+            Branch(value, list(map(mul, weights, chances)), told)
+            for (value, told), chances in zip(self._tells[check.id], given, strict=True)
         ]
 
     def after_report(self, check: Check, branch: Branch, at: Position, open_after: frozenset[str]) -> Position:
@@ -260,20 +304,34 @@ class Outlook:
         message = at.messages.get(check.finding)
         heard = report if message is None else tuple(one * two for one, two in zip(report, message, strict=True))
         messages = {**at.messages, check.finding: heard}
-        return Position(branch.weights, at.used, open_after, messages, at.asked | {check.id})
+        told = None if at.told is None else at.told | branch.told
+        return Position(branch.weights, at.used, open_after, messages, at.asked | {check.id}, told)
 
     def check_cost(self, check: Check, at: Position) -> tuple[float, frozenset[str], list[str]]:
         """(minutes with opening and what it needs first, what is open afterwards, the checks it needs first)."""
+        wanted = self._needs.get(check.id)
+        if wanted is None:
+            wanted = self._needs[check.id] = [one for one in self._needed(check) if one != check.id]
+        key = check.id, at.open
+        if wanted:
+            needed = [one for one in wanted if one not in at.asked]
+            return self._check_cost(check, at.open, needed)
+        if key not in self._plain_costs:
+            self._plain_costs[key] = self._check_cost(check, at.open, [])
+        return self._plain_costs[key]
+
+    def _check_cost(
+        self, check: Check, is_open: frozenset[str], needed: list[str]
+    ) -> tuple[float, frozenset[str], list[str]]:
         asking = self.book.constants.asking
-        needed = [one for one in self._needed(check) if one not in at.asked and one != check.id]
         minutes = check.minutes + asking
         chain = self.bench.chain(check.teardown)
         for name in needed:
             minutes += self.book.checks[name].minutes + asking
             chain |= self.bench.chain(self.book.checks[name].teardown)
-        if not chain and at.open and check.by == "mechanic":
-            return minutes + self.bench.closing(at.open), frozenset(), needed
-        return minutes + self.bench.opening(chain, at.open), at.open | chain, needed
+        if not chain and is_open and check.by == "mechanic":
+            return minutes + self.bench.closing(is_open), frozenset(), needed
+        return minutes + self.bench.opening(chain, is_open), is_open | chain, needed
 
     def _needed(self, check: Check) -> list[str]:
         wanted: list[str] = self.bench.looked_at_first(self.bench.only_if(check))
@@ -296,8 +354,8 @@ class Outlook:
             weights, before, after = list(at.weights), at.used[complaint], used[complaint]
             for cause in self._cured_by(complaint, fixes):
                 weights[cause] *= (1 - after[cause]) / (1 - before[cause])
-            return Position(weights, used, frozenset(), at.messages, at.asked)
-        return Position(at.weights, used, frozenset(), at.messages, at.asked)
+            return Position(weights, used, frozenset(), at.messages, at.asked, at.told)
+        return Position(at.weights, used, frozenset(), at.messages, at.asked, at.told)
 
     def _used_after(self, complaint: str, fixes: Sequence[str], at: Position) -> tuple[float, ...]:
         used = list(at.used[complaint])
@@ -315,6 +373,16 @@ class Outlook:
                     cures[cause] = max(cures.get(cause, 0.0), cured)
             self._cures[key] = cures
         return self._cures[key]
+
+    def chance_to_cure(self, fixes: Sequence[str], at: Position) -> float:
+        """The chance that these fixes, done here, cure a complaint; of several complaints the best."""
+        chances = []
+        for complaint in self.courses:
+            before, after = at.used[complaint], self._used_after(complaint, fixes, at)
+            shares = self.marginal(complaint, at.weights)
+            gains = [s * (a - b) / (1 - b) for s, a, b in zip(shares, after, before, strict=True)]
+            chances.append(sum(gains) / at.mass)
+        return max(chances)
 
     def must_wait(self, fixes: Sequence[str], at: Position) -> bool:
         """Whether another fix that is in the plan, of whichever complaint, comes before these."""
@@ -334,15 +402,19 @@ class Outlook:
 
     def first_fixes(self, at: Position) -> tuple[str, ...]:
         """The treatment that a course of fixes would begin with; empty where none is left."""
-        best: tuple[float, tuple[str, ...]] = (0.0, ())
+        return self.first_treatment(at)[0]
+
+    def first_treatment(self, at: Position) -> tuple[tuple[str, ...], float]:
+        """The fixes that a course would begin with, and their minutes; no fixes where none is left."""
+        best: tuple[float, tuple[str, ...], float] = (0.0, (), 0.0)
         for complaint, course in self.courses.items():
             used = at.used[complaint]
             raw = _before(self.burden(complaint, at.weights), used)
             order = course.order(raw, used, at.open)
             if order:
                 index, gain, cost, *_ = order[0]
-                best = max(best, (gain / cost, course.treatments[index].fixes))
-        return best[1]
+                best = max(best, (gain / cost, course.treatments[index].fixes, cost))
+        return best[1:]
 
     def value_after_failure(self, fixes: Sequence[str], at: Position) -> float:
         """Expected minutes, times the mass, that are left once these fixes are done."""

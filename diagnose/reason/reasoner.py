@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from diagnose.reason.diagnosis import Diagnosis
     from diagnose.reason.situation import Situation
 
-DEPTH = 2
+DEPTH = 3
 """Steps of look-ahead unless told otherwise."""
 
 

@@ -154,7 +154,7 @@ def test_the_same_bike_again_is_recognised_by_its_label(counter: Counter) -> Non
     """What was here before, what was done, and how to say that it came back; a bike without a label is nobody's."""
     counter("Rack 7", "wheel is loose", "1", "", "1", "")
     first = counter.case
-    counter.stand("1", "2", "1", "1", "1", "1", "1", "1")
+    counter.stand("1", "2", "3", "1", "1", "1", "1", "1")
     desk = counter.desk()
     done = [one.data["fix"] for _, one in desk.work_done(first) if one.kind == "fix"]
     assert done

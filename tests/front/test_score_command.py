@@ -92,7 +92,7 @@ def test_text_says_what_json_says(run: Any) -> None:
     code, out, _ = run("--rival", "all", "--robust", "rows-off", "--counter")
     assert code == 0
     lines = out.splitlines()
-    assert lines[0] == "6 bikes, 6 a complaint, seed 1, two steps deep"
+    assert lines[0] == "6 bikes, 6 a complaint, seed 1, three steps deep"
     assert sum(line.startswith("knocks ") for line in lines) == 2
     for begins in ("in all ", "Calibration ", "cost in all ", "rows-off ", "At the counter", "  false stops: "):
         assert any(line.startswith(begins) for line in lines), begins
@@ -118,7 +118,7 @@ def test_an_unknown_complaint_is_named(run: Any) -> None:
     assert "knocks" in err
 
 
-@pytest.mark.parametrize("wrong", [("--bikes", "0"), ("--rival", "nobody"), ("--robust", "rain"), ("--depth", "3")])
+@pytest.mark.parametrize("wrong", [("--bikes", "0"), ("--rival", "nobody"), ("--robust", "rain"), ("--depth", "4")])
 def test_what_cannot_be_is_refused(run: Any, wrong: tuple[str, str]) -> None:
     """Exit 2 for numbers and names that there are not."""
     assert run(*wrong)[0] == 2

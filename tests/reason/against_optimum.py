@@ -24,6 +24,7 @@ from functools import partial
 from pathlib import Path
 
 from diagnose.book.place import shipped_rules
+from diagnose.reason.reasoner import DEPTH
 from tests.reason.cut_book import MOST_CHECKS, MOST_FIXES, cut
 from tests.reason.drawn_jobs import KNOCKS, draw_job
 from tests.reason.optimum import Optimum, never_asking
@@ -62,7 +63,7 @@ class Figures:
         return (self.advice - self.optimum) / (self.optimum - self.clairvoyant)
 
 
-def compare(folder: Path, complaint: str, depth: int = 2, name: str = "", size: str = "") -> Figures:
+def compare(folder: Path, complaint: str, depth: int = DEPTH, name: str = "", size: str = "") -> Figures:
     """Solve a small book and play the advice on it."""
     job = Job(read_plain(folder), complaint, lasting=True)
     best = Optimum(job)
@@ -79,7 +80,7 @@ def compare(folder: Path, complaint: str, depth: int = 2, name: str = "", size: 
     )
 
 
-def of_the_book(complaint: str, depth: int = 2, fixes: int = MOST_FIXES, checks: int = MOST_CHECKS) -> Figures:
+def of_the_book(complaint: str, depth: int = DEPTH, fixes: int = MOST_FIXES, checks: int = MOST_CHECKS) -> Figures:
     """A complaint of the shipped book, cut small; its size is causes, fixes and checks, each of how many."""
     with tempfile.TemporaryDirectory() as folder:
         small = cut(read_plain(shipped_rules()), complaint, Path(folder) / "rules", fixes, checks)
@@ -87,7 +88,7 @@ def of_the_book(complaint: str, depth: int = 2, fixes: int = MOST_FIXES, checks:
         return compare(small.folder, complaint, depth, size=size)
 
 
-def drawn(number: int, depth: int = 2, seed: int = SEED) -> Figures:
+def drawn(number: int, depth: int = DEPTH, seed: int = SEED) -> Figures:
     """A problem drawn at random."""
     with tempfile.TemporaryDirectory() as folder:
         rules = draw_job(Path(folder) / "rules", f"{seed} {number}")
@@ -134,7 +135,7 @@ def main() -> None:
     parser.add_argument("--drawn", type=int, default=0, metavar="NUMBER", help="problems drawn at random instead")
     parser.add_argument("--first", type=int, default=0, metavar="NUMBER", help="the first of them")
     parser.add_argument("--seed", type=int, default=SEED, help="another seed draws other problems")
-    parser.add_argument("--depth", type=int, default=2, choices=(1, 2), help="steps of look-ahead")
+    parser.add_argument("--depth", type=int, default=DEPTH, choices=(1, 2, 3), help="steps of look-ahead")
     parser.add_argument("--fixes", type=int, default=MOST_FIXES, help="fixes that a complaint of the book keeps")
     parser.add_argument("--checks", type=int, default=MOST_CHECKS, help="checks that it keeps")
     parser.add_argument("--processes", type=int, default=None, help="how many at a time; all cores if not said")

@@ -42,12 +42,14 @@ LATER = 1e6
 class Said(NamedTuple):
     """What the deductions say, for everything that may be told.
 
-    Where the job is given away, where each check is demanded, and where which fixes must be done (in this order).
+    Where the job is given away, where each check is demanded, where which fixes must be done (in this order), and
+    where which findings were seen that nobody may ride with.
     """
 
     given_away: Where
     demanded: dict[int, Where]
     must: dict[Fixes, Where]
+    seen: dict[Failed, Where]
 
 
 class Batch(NamedTuple):
@@ -332,7 +334,7 @@ class Optimum:
 
     def _deduced(self, failed: Failed) -> Said:
         job = self.job
-        said = Said(self.nowhere.copy(), {check: self.nowhere.copy() for check in self.checks}, {})
+        said = Said(self.nowhere.copy(), {check: self.nowhere.copy() for check in self.checks}, {}, {})
         if not self.asking:
             return said
         findings = {key for one in job.book.deductions.values() for key in one["when"]}
@@ -341,6 +343,8 @@ class Optimum:
             said.given_away[where] |= rules.given_away
             if rules.must:
                 said.must[rules.must] = said.must.get(rules.must, self.nowhere) | where
+            if rules.seen:
+                said.seen[rules.seen] = said.seen.get(rules.seen, self.nowhere) | where
             for check in rules.demanded if self.demands else ():
                 said.demanded[check][where & self._still_wanted(check)] = True
         return said
@@ -391,10 +395,18 @@ class Optimum:
         for cause, risk in job.risks:
             danger = self._sum(batch.left * np.array(risk))
             looked_for = (danger >= job.threshold * mass) & (danger < LEADING * mass)
+            looked_for &= ~np.stack([self._sign_seen(cause, failed) for failed in batch.failed])
             for check in self.checks if looked_for.any() else ():
                 if not cause or job.speaks(cause, job.checks[check].finding):
                     wanted[check] |= looked_for & self._clears(check, danger, mass) & self._could_ask[check]
         return {is_open: self._first(wanted, is_open) for is_open in self.opens}
+
+    def _sign_seen(self, cause: str, failed: Failed) -> Where:
+        """Where a sign of this danger was seen (of any danger: ""): nobody looks for it again, the bike is held."""
+        seen = self._said(failed).seen.items()
+        speaks = self.job.speaks
+        holds = (where for findings, where in seen if not cause or any(speaks(cause, one) for one in findings))
+        return sum(holds, start=self.nowhere)
 
     def _clears(self, check: int, danger: Table, mass: Table) -> Where:
         """Where some report of a check, not too rare, takes a danger below the threshold."""

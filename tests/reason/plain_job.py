@@ -52,11 +52,15 @@ class Check(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """What the deductions that fire say: whether it must be given away, checks demanded, fixes that must be done."""
+    """What the deductions that fire say.
+
+    Whether it must be given away, checks demanded, fixes that must be done, and signs that nobody may ride with.
+    """
 
     given_away: bool
     demanded: tuple[int, ...]
     must: tuple[str, ...]
+    seen: frozenset[str]
 
 
 class Job:
@@ -205,6 +209,13 @@ class Job:
                 for said in then.values()
                 for fix, level in said.get("also", {}).items()
                 if level == "must" and fix not in failed
+            ),
+            frozenset(
+                key
+                for name, said in then.items()
+                if said.get("danger") == "stop" and fired[name] < RIDER
+                for key in self.book.deductions[name]["when"]
+                if key in self.same and any(self.speaks(cause, key) for cause in self.causes if cause)
             ),
         )
 

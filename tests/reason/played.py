@@ -10,7 +10,7 @@ from __future__ import annotations
 from operator import mul
 from typing import NamedTuple
 
-from diagnose.reason.ask import Next
+from diagnose.reason.option import Next
 from diagnose.reason.reasoner import Reasoner
 from diagnose.reason.situation import Answer, Repair, Situation
 from tests.reason.optimum import Optimum

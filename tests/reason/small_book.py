@@ -18,7 +18,7 @@ from diagnose.book.model import Book
 from diagnose.reason.conclude import rules_of
 from diagnose.reason.deduce import PlainChainer
 from diagnose.reason.diagnosis import Diagnosis
-from diagnose.reason.reasoner import Reasoner
+from diagnose.reason.reasoner import DEPTH, Reasoner
 from diagnose.reason.situation import Answer, Situation
 
 Raw = dict[str, Any]
@@ -149,12 +149,12 @@ def small_book(folder: Path, **content: Any) -> Book:
     return read_small(write_book(folder / "rules", **content))
 
 
-def reasoner(book: Book, depth: int = 2) -> Reasoner:
+def reasoner(book: Book, depth: int = DEPTH) -> Reasoner:
     """A reasoner over a small book; plain chaining, which starts faster than the engine."""
     return Reasoner(book, PlainChainer(rules_of(book)), depth)
 
 
-def diagnose(book: Book, depth: int = 2, **known: Any) -> Diagnosis:
+def diagnose(book: Book, depth: int = DEPTH, **known: Any) -> Diagnosis:
     """A bike that knocks and of which this is known, reasoned through."""
     return reasoner(book, depth).diagnose(Situation(("knocks",), **known))
 

@@ -11,8 +11,9 @@ from typing import Any
 import pytest
 
 from diagnose.book.model import Book
-from diagnose.reason.ask import Adviser, Option
+from diagnose.reason.ask import Adviser
 from diagnose.reason.diagnosis import Diagnosis
+from diagnose.reason.option import Option
 from diagnose.reason.situation import Repair, Situation
 from tests.reason.small_book import Raw, answer, cause, deduction, diagnose, finding, fix, reasoner, small_book
 from tests.reason.visits import lot

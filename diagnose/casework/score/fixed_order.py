@@ -55,7 +55,7 @@ class _Trial:
 
     def after(self, check: Check) -> float:
         """Expected minutes if this check is asked next and no other."""
-        return self.adviser.weigh_check(check, self.at).expected
+        return self.adviser.scales.check(check, self.at).expected
 
     def ask(self, check: Check) -> None:
         """Ask it, and move to what it reports."""

@@ -8,8 +8,8 @@ from __future__ import annotations
 from diagnose.book.model import Check
 from diagnose.casework.view.measured import measure_view
 from diagnose.casework.view.page import Page, View
-from diagnose.reason.ask import Next
 from diagnose.reason.facts import values_that_matter
+from diagnose.reason.option import Next
 
 
 def next_step(page: Page) -> View:

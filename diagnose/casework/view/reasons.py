@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from diagnose.casework.view import known
 from diagnose.casework.view.page import Page, View
-from diagnose.reason.ask import Next
 from diagnose.reason.explain import against, moves, separates, would_change
+from diagnose.reason.option import Next
 
 
 def moved(page: Page) -> list[View]:

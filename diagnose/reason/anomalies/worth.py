@@ -153,7 +153,7 @@ def pays(adviser: Adviser, check: Check) -> bool:
             weights = [0.0] * len(outlook.here.weights)
             weights[one], weights[other] = part, 1 - part
             at = Position(weights, outlook.here.used, outlook.here.open, {})
-            if adviser.weigh_check(check, at).expected * (1 + TRIFLE) < outlook.value(at) / at.mass:
+            if adviser.scales.check(check, at).expected * (1 + TRIFLE) < outlook.value(at) / at.mass:
                 return True
     return False
 

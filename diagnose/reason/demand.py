@@ -1,0 +1,97 @@
+"""Danger first: the check that must come before everything else, whatever it costs.
+
+Cast: `demanded` looks through one outlook. A deduction may demand a check by name; beyond that, a stop-riding cause
+between negligible and leading, or all of them together, demands whatever could clear it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from operator import mul
+
+from diagnose.book.model import Check
+from diagnose.reason.outlook import Branch, Outlook
+
+CLEARING = 0.02
+"""Chance that a report must have for a danger to demand its check."""
+LEADING = 0.5
+"""A danger at or above this share is treated, not looked for again."""
+
+
+def demanded(outlook: Outlook) -> tuple[Check, str] | None:
+    """The check that a danger demands before everything else, and the deduction or cause that does.
+
+    Checks that the book marks as guarding a danger come first, then other questions that could clear one; the
+    cheapest of either first.
+    """
+    wanted = [
+        (not check.danger, outlook.check_cost(check, outlook.here)[0], check.id, check, why)
+        for check, why in _demands(outlook)
+    ]
+    if not wanted:
+        return None
+    *_, check, why = min(wanted, key=lambda one: one[:3])
+    return check, why
+
+
+def _demands(outlook: Outlook) -> Iterator[tuple[Check, str]]:
+    """Checks that a deduction demands; then those that could clear a heavy danger, or all dangers together."""
+    for conclusion, name in outlook.conclusions.demands():
+        check = outlook.book.checks[name]
+        if outlook.can_do(check) and not outlook.met(check):
+            yield check, conclusion.deduction.id
+    threshold = outlook.book.constants.stop_threshold
+    risks = _risks(outlook, threshold)
+    if not risks:
+        return
+    for check in outlook.open_checks():
+        branches = outlook.branches(check, outlook.here)
+        for cause, risk in risks.items():
+            speaks = not cause or cause in outlook.belief.net.rows.get(check.finding, ())
+            if speaks and _could_clear(outlook, branches, risk, threshold):
+                yield check, cause or _heaviest(outlook, check)
+                break
+
+
+def _risks(outlook: Outlook, threshold: float) -> dict[str, list[float]]:
+    """The dangers between negligible and leading: the chance of each in every kept state; "" is all of them.
+
+    One whose sign was seen is not looked for again, nor is anything for all of them together: the bike is held.
+    """
+    net, here = outlook.belief.net, outlook.here
+    seen = outlook.conclusions.seen_dangers() & net.rows.keys()
+    known = {cause for finding in seen for cause in net.rows[finding]}
+    risks = {} if seen else {"": outlook.stop_risks()}
+    for cause in sorted(_stop_causes(outlook) - known):
+        risks[cause] = [
+            float(any(net.causes[p][i] == cause for p, i in enumerate(net.states[index]))) for index in outlook.kept
+        ]
+    shares = {cause: _dot(here.weights, risk) / here.mass for cause, risk in risks.items()}
+    return {cause: risk for cause, risk in risks.items() if threshold <= shares[cause] < LEADING}
+
+
+def _stop_causes(outlook: Outlook) -> set[str]:
+    return {one for causes in outlook.belief.net.causes for one in causes if one and one in outlook.book.stops}
+
+
+def _heaviest(outlook: Outlook, check: Check) -> str:
+    """The likeliest stop-riding cause, before others one that the check's finding speaks to."""
+    belief = outlook.belief
+    speaks = belief.net.rows.get(check.finding, {})
+    stop = _stop_causes(outlook)
+    return max(stop, key=lambda one: (one in speaks, belief.any_of({one}), one), default="")
+
+
+def _could_clear(outlook: Outlook, branches: Sequence[Branch], risk: Sequence[float], threshold: float) -> bool:
+    """Whether some report, not too rare, would take a danger below the threshold."""
+    mass = outlook.here.mass
+    for branch in branches:
+        part = sum(branch.weights)
+        if part >= CLEARING * mass and _dot(branch.weights, risk) < threshold * part:
+            return True
+    return False
+
+
+def _dot(weights: Sequence[float], risk: Sequence[float]) -> float:
+    chance: float = sum(map(mul, weights, risk))
+    return chance
