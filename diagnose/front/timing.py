@@ -209,7 +209,7 @@ def _run(words: Sequence[str]) -> float:
 
 
 def next_question(reasoner: Reasoner, cases: Sequence[CaseFile]) -> Figure:
-    """95th percentile of the time from an answer to the next View, over every answer of every case, at the usual depth."""
+    """95th percentile of the time from an answer to the next View, over every answer of every case, at full depth."""
     spans = []
     make_view(reasoner, fold(reasoner.book, cases[0].told), with_estimate=False)  # the engine is built once
     reasoner.chainer.forget()

@@ -28,7 +28,7 @@ NEAR = 0.05
 """Options within this part of the best are weighed three steps deep."""
 GAP = 0.5
 """Minutes that knowing the cause would still save where a third step is worth its work."""
-BUDGET = 1e9
+BUDGET = 3_000
 """States times courses that the third step may cost; beyond it two steps must do."""
 
 
