@@ -20,7 +20,7 @@ from diagnose.book.model import Book, Cause
 from diagnose.reason.workbench import Bench
 
 TOO_SMALL = 1e-9
-IN_THE_PLAN = 0.05
+IN_THE_PLAN = 0.1
 """A fix that comes before another does so when its chance is at least this."""
 MOST_PAIRED = 60
 """Fixes with a teardown, of one complaint, that are weighed in pairs."""
@@ -295,7 +295,7 @@ class Rest:
     ) -> bool:
         """Put a treatment back behind those that come before it; whether there are any."""
         course = self._course
-        least = IN_THE_PLAN * sum(shares)
+        least = IN_THE_PLAN * sum([share * (1 - gone) for share, gone in zip(shares, now, strict=True)])
         ahead = [before for before in course.after[index] if course.gain(before, shares, now) >= least]
         if ahead:
             queue.append((BEHIND, index))

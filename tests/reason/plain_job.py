@@ -24,7 +24,7 @@ from tests.reason.plain_deductions import RIDER, Told, Tried, Visit, deduce, eff
 
 UNASKED, CANNOT_TELL = -1, -2
 """What a slot holds instead of the place of a value."""
-IN_THE_PLAN = 0.05
+IN_THE_PLAN = 0.1
 """A fix that another comes `after` is in the plan where its chance is at least this."""
 LEADING = 0.5
 """A danger is looked for from the book's threshold on, and from this share on it is treated."""
