@@ -4,8 +4,8 @@ Cast: `Ahead` weighs options again (`again`), and those that lie near each other
 position with the checks that look best there; `Tried` is an option with the looks that its cost comes from.
 
 A course without questions, which ends every look ahead, costs more than one with them. The second step puts the best
-check into it; the third, behind the best of those, another check, and a check behind the fix that would come first: a
-fix that fails is followed by a question sooner than by the next fix. What is looked at is chosen by counted gain.
+check into it; the third a check behind the fix that would come first, for a fix that fails is followed by a question
+sooner than by the next fix, and another check behind the best. The work is counted, never clocked.
 """
 
 from __future__ import annotations
@@ -29,7 +29,9 @@ NEAR = 0.05
 GAP = 0.5
 """Minutes that knowing the cause would still save where a third step is worth its work."""
 BUDGET = 3_000
-"""States times courses that the third step may cost; beyond it two steps must do."""
+"""States times courses that may be spent on checks in the third step; beyond it two steps must do."""
+HOPE = 0.08
+"""Of two that lie near, part of what one leaves more to be known that questions still further ahead will save."""
 
 
 class Seen(NamedTuple):
@@ -52,10 +54,20 @@ class Look(NamedTuple):
 
 @dataclass(slots=True)
 class Tried:
-    """An option, and the looks that it leads to with the part that each counts."""
+    """An option, the looks that it leads to with the part that each counts, and what each leaves further ahead."""
 
     option: Option
     looks: Sequence[tuple[float, Look]]
+    left: Sequence[float] = ()
+
+    def settle(self, mass: float) -> float:
+        """Take what was seen further ahead into the option's expected minutes; what would still be left to know."""
+        saved = rest = 0.0
+        for left, (part, look) in zip(self.left, self.looks, strict=True):
+            saved += part * (look.left - left)
+            rest += part * (left - look.known)
+        self.option = self.option._replace(expected=self.option.expected - saved / mass)
+        return rest / mass
 
 
 class Ahead:
@@ -86,31 +98,44 @@ class Ahead:
         outlook = self.outlook
         return [(1.0, self._look(outlook.after_failure(option.with_fixes, outlook.here), self.second))]
 
-    def further(self, tried: list[Tried], others: Sequence[Option]) -> None:
-        """Weigh those that lie near the best three steps deep, the best first, as long as the work allows.
+    def further(self, tried: Sequence[Tried], others: Sequence[Option]) -> None:
+        """Weigh those that lie near the best a step further: behind a fix, then, as the work allows, behind a check.
 
         Nothing is done where nothing else is near: the choice is clear.
         """
-        mass = self.outlook.here.mass
-        tried.sort(key=lambda one: (one.option.expected, one.option.id))
-        every = [one.option.expected for one in tried] + [one.expected for one in others]
-        enough = min(every) * (1 + NEAR)
-        if sum(expected <= enough for expected in every) < 2:
+        every = [*(one.option for one in tried), *others]
+        enough = min(option.expected for option in every) * (1 + NEAR)
+        if sum(option.expected <= enough for option in every) < 2:
             return
+        near = sorted((one for one in tried if one.option.expected <= enough), key=lambda one: one.option.expected)
+        for one in near:
+            one.left = [
+                min(look.left, self._behind_fix(look)) if self._worth(part, look) else look.left
+                for part, look in one.looks
+            ]
         spent = 0
-        for one in tried:
-            if one.option.expected > enough:
-                return
-            worth = [(part, look) for part, look in one.looks if part * (look.left - look.known) > GAP * mass]
-            spent += sum(self._work(look) for _, look in worth)
+        for one in near:
+            spent += sum(self._work(look) for part, look in one.looks if self._worth(part, look))
             if spent > BUDGET:
-                return
-            saved = sum(part * (look.left - self._further(look)) for part, look in worth) / mass
-            one.option = one.option._replace(expected=one.option.expected - saved)
+                break
+            one.left = [
+                min(left, self._behind_check(look)) if self._worth(part, look) else left
+                for left, (part, look) in zip(one.left, one.looks, strict=True)
+            ]
+        rests = [one.settle(self.outlook.here.mass) for one in near]
+        most = min(zip(near, rests, strict=True), key=lambda one: one[0].option.expected, default=None)
+        for one, rest in zip(near, rests, strict=True):
+            if most:
+                hope = HOPE * (rest - most[1])
+                one.option = one.option._replace(expected=one.option.expected - hope)
+
+    def _worth(self, part: float, look: Look) -> bool:
+        """Whether enough is left to be known there."""
+        return bool(look.best) and part * (look.left - look.known) > GAP * self.outlook.here.mass
 
     def _work(self, look: Look) -> int:
-        """Courses that a third step from here weighs, times the states that each is over."""
-        return (len(look.best[0].branches) + 2) * BEHIND * len(look.at.weights) if look.best else 0
+        """Courses that another check from here weighs, times the states that each is over."""
+        return (len(look.best[0].branches) + 2) * BEHIND * len(look.at.weights)
 
     def _look(self, at: Position, checks: Sequence[Check], wanted: int = BEHIND + 1) -> Look:
         """What is left at a position if one more of these checks may be made, and the best few of them."""
@@ -137,26 +162,28 @@ class Ahead:
             insort(best, Seen(left, check.id, check, branches), key=_rank)
         return Look(at, min([value, *(seen.left for seen in best[:1])]), known, best[:wanted])
 
-    def _further(self, look: Look) -> float:
-        """What is left, times the mass, if another check may be made behind the best, or behind the first fix."""
-        if not look.best:
-            return look.left
-        outlook, at, mass = self.outlook, look.at, look.at.mass
-        others = [seen.check for seen in look.best]
-        best, first = look.left, look.best[0]
-        cost, open_after, _ = outlook.check_cost(first.check, at)
-        if cost * mass < best - look.known:
-            untold = self.scales.untold
-            told = sum(
-                self._look(outlook.after_report(first.check, branch, at, open_after), others, 1).left
-                for branch in first.branches
-            )
-            silent = self._look(at.unanswered(first.check, open_after), others, 1).left
-            best = min(best, cost * mass + untold * silent + (1 - untold) * told)
+    def _behind_fix(self, look: Look) -> float:
+        """What is left, times the mass, if the first fix is done and a check made once it has failed."""
+        outlook, at = self.outlook, look.at
         fixes, cost = outlook.first_treatment(at)
-        if fixes and cost * mass < best - look.known and not outlook.must_wait(fixes, at):
-            best = min(best, cost * mass + self._look(outlook.after_failure(fixes, at), others, 1).left)
-        return best
+        if not fixes or cost * at.mass >= look.left - look.known or outlook.must_wait(fixes, at):
+            return look.left
+        others = [seen.check for seen in look.best]
+        return cost * at.mass + self._look(outlook.after_failure(fixes, at), others, 1).left
+
+    def _behind_check(self, look: Look) -> float:
+        """What is left, times the mass, if the best check is made and another behind it."""
+        outlook, at, first = self.outlook, look.at, look.best[0]
+        cost, open_after, _ = outlook.check_cost(first.check, at)
+        if cost * at.mass >= look.left - look.known:
+            return look.left
+        others = [seen.check for seen in look.best]
+        told = sum(
+            self._look(outlook.after_report(first.check, branch, at, open_after), others, 1).left
+            for branch in first.branches
+        )
+        silent = self._look(at.unanswered(first.check, open_after), others, 1).left
+        return cost * at.mass + self.scales.untold * silent + (1 - self.scales.untold) * told
 
 
 def _rank(seen: Seen) -> tuple[float, str]:
