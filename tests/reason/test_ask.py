@@ -10,10 +10,12 @@ from typing import Any
 
 import pytest
 
-from diagnose.book.model import Book
+from diagnose.book.model import Book, Check
+from diagnose.reason import ahead
 from diagnose.reason.ask import Adviser
 from diagnose.reason.diagnosis import Diagnosis
 from diagnose.reason.option import Option
+from diagnose.reason.outlook import Position
 from diagnose.reason.situation import Repair, Situation
 from tests.reason.small_book import Raw, answer, cause, deduction, diagnose, finding, fix, reasoner, small_book
 from tests.reason.visits import lot
@@ -169,6 +171,21 @@ class ByHand:
         """The course of fixes, or one more check before it."""
         return min([self.course(shares), *(self.ask(check, shares, then - 1) for check in checks)])
 
+    def exact(self, shares: Shares, checks: tuple[str, ...]) -> float:
+        """The least that can be expected: questions, fixes and the hand-off in any order."""
+        mass = sum(shares.values())
+        least = mass * 100
+        for check in checks:
+            left = tuple(other for other in checks if other != check)
+            told = sum(self.exact(one, left) for one in self.after(check, shares))
+            silent = self.exact(shares, left) if self.untold else 0.0
+            least = min(least, mass * self.asked + (1 - self.untold) * told + self.untold * silent)
+        for name, (cost, cured) in self.fixes.items():
+            left_over = {one: share * (1 - cured if one == name else 1) for one, share in shares.items()}
+            spent = replace(self, fixes={one: fix_ for one, fix_ in self.fixes.items() if one != name})
+            least = min(least, mass * cost + spent.exact(left_over, checks))
+        return least
+
     def mend(self, cause_: str, shares: Shares) -> float:
         """A fix, and if it fails a check or the course of fixes."""
         cost, cured = self.fixes[cause_]
@@ -177,9 +194,8 @@ class ByHand:
         return sum(shares.values()) * cost + spent.best(left, list(self.rows), 1)
 
 
-@pytest.mark.parametrize("seed", range(8))
-def test_options_two_steps_deep_equal_a_recursion_of_their_own(tmp_path: Path, seed: int) -> None:
-    """Three causes and three checks: every option costs what trying all orders after all reports says."""
+def drawn_book(folder: Path, seed: object) -> tuple[Book, ByHand, Shares]:
+    """Three causes, one fix each, and three checks; the same by hand, and the shares at the start."""
     draw = lot(f"two steps {seed}")
     names = ["a", "b", "c", "else"]
     rows = {check: {name: draw.randint(1, 19) / 20 for name in names} for check in ("x", "y", "z")}
@@ -188,7 +204,7 @@ def test_options_two_steps_deep_equal_a_recursion_of_their_own(tmp_path: Path, s
     weights = {"a": cuts[0], "b": cuts[1] - cuts[0], "c": 90 - cuts[1]}
     untold = draw.choice((0, 20))
     book = small_book(
-        tmp_path,
+        folder,
         complaints={"knocks": {}},
         causes={
             name: cause(
@@ -206,6 +222,14 @@ def test_options_two_steps_deep_equal_a_recursion_of_their_own(tmp_path: Path, s
     )
     hand = ByHand(fixes, rows, 2, untold / 100)
     shares = {"else": 0.1, **{name: weight / 100 for name, weight in weights.items()}}
+    return book, hand, shares
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_options_two_steps_deep_equal_a_recursion_of_their_own(tmp_path: Path, seed: int) -> None:
+    """Three causes and three checks: every option costs what trying all orders after all reports says."""
+    book, hand, shares = drawn_book(tmp_path, seed)
+    rows, fixes = hand.rows, hand.fixes
     one, two = options(diagnose(book), depth=1), options(diagnose(book), depth=2)
     wanted = {check: (hand.ask(check, shares, 0), hand.ask(check, shares, 1)) for check in rows}
     assert {check: (one[check].expected, two[check].expected) for check in rows} == {
@@ -213,6 +237,47 @@ def test_options_two_steps_deep_equal_a_recursion_of_their_own(tmp_path: Path, s
     }
     mended = {f"mend-{name}": hand.mend(name, shares) for name in fixes}
     assert {name: two[name].expected for name in mended} == pytest.approx(mended, abs=1e-9)
+
+
+def test_a_third_step_lies_between_two_steps_and_the_least_that_can_be(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Looking further never makes an option dearer, never promises what cannot be, and now and then finds something."""
+    monkeypatch.setattr(ahead, "HOPE", 0.0)
+    cheaper = 0
+    for seed in range(8):
+        book, hand, shares = drawn_book(tmp_path / str(seed), seed)
+        two, three = options(diagnose(book), depth=2), options(diagnose(book), depth=3)
+        assert all(three[name].expected <= two[name].expected + 1e-9 for name in two)
+        assert min(one.expected for one in three.values()) >= hand.exact(shares, tuple(hand.rows)) - 1e-9
+        cheaper += any(three[name].expected < two[name].expected - 1e-6 for name in two)
+    assert cheaper >= 4
+
+
+def test_two_ways_to_the_same_answers_lead_to_the_same_place(tmp_path: Path) -> None:
+    """What is left does not hang on which of two questions came first, so it is worked out once."""
+    book, _, _ = drawn_book(tmp_path, 3)
+    outlook = diagnose(book).outlook
+    assert outlook is not None
+    x, y = book.checks["x"], book.checks["y"]
+
+    def both(first: Check, second: Check) -> dict[frozenset[tuple[str, str]] | None, Position]:
+        places = {}
+        for one in outlook.branches(first, outlook.here):
+            between = outlook.after_report(first, one, outlook.here, outlook.here.open)
+            for two in outlook.branches(second, between):
+                place = outlook.after_report(second, two, between, between.open)
+                places[place.told] = place
+        return places
+
+    there, back = both(x, y), both(y, x)
+    assert there.keys() == back.keys()
+    assert len(there) == 4
+    for told, place in there.items():
+        alone = replace(place, told=None)
+        assert back[told].weights == pytest.approx(place.weights, abs=1e-12)
+        assert outlook.value(place) == pytest.approx(outlook.value(alone), abs=1e-9)
+        assert outlook.value(back[told]) == outlook.value(place)
 
 
 # --- ties and ends -------------------------------------------------------------------------------------------------
