@@ -30,8 +30,10 @@ GAP = 0.5
 """Minutes that knowing the cause would still save where a third step is worth its work."""
 BUDGET = 3_000
 """States times courses that may be spent on checks in the third step; beyond it two steps must do."""
-HOPE = 0.08
-"""Of two that lie near, part of what one leaves more to be known that questions still further ahead will save."""
+TIE = 0.003
+"""Checks within this part of the best are as good as equal."""
+HOPE = 0.06
+"""Of such two, part of what one leaves more to be known that questions still further ahead will save."""
 
 
 class Seen(NamedTuple):
@@ -122,11 +124,18 @@ class Ahead:
                 min(left, self._behind_check(look)) if self._worth(part, look) else left
                 for left, (part, look) in zip(one.left, one.looks, strict=True)
             ]
-        rests = [one.settle(self.outlook.here.mass) for one in near]
-        most = min(zip(near, rests, strict=True), key=lambda one: one[0].option.expected, default=None)
-        for one, rest in zip(near, rests, strict=True):
-            if most:
-                hope = HOPE * (rest - most[1])
+        rests = [(one, one.settle(self.outlook.here.mass)) for one in near]
+        self._weigh_hope([(one, rest) for one, rest in rests if one.option.kind == "check"])
+
+    def _weigh_hope(self, checks: Sequence[tuple[Tried, float]]) -> None:
+        """Of checks that are as good as equal, the one that leaves more for later questions to save is the better."""
+        if not checks:
+            return
+        best, best_rest = min(checks, key=lambda one: one[0].option.expected)
+        enough = best.option.expected * (1 + TIE)
+        for one, rest in checks:
+            if one.option.expected <= enough:
+                hope = HOPE * (rest - best_rest)
                 one.option = one.option._replace(expected=one.option.expected - hope)
 
     def _worth(self, part: float, look: Look) -> bool:
