@@ -1,11 +1,11 @@
-"""A rider's words to complaints, and a mechanic's to fixes: near matches, not exact ids.
+"""A rider's words to complaints, a mechanic's to fixes, findings and causes: near matches, not exact ids.
 
-Cast: `match_complaints(book, text)` and `match_fixes(book, text)` rank by how well names and sentences of the book fit
-what was typed. Words are compared by their stems, by groups of the trade that mean much the same, and by likeness, so
-that a slip of the finger does no harm. A word that few complaints know counts more than one that all know (inverse
-document frequency, Spärck Jones 1972), one that many sentences of a complaint have more than one that stands in one
-(term frequency), and what says only when it happens, as rain or a hill, counts half. Where several things are said in
-one breath, each is looked for by itself too.
+Cast: `match_complaints(book, text)`, `match_fixes`, `match_findings` and `match_causes` rank by how well names and
+sentences of the book fit what was typed. Words are compared by their stems, by groups of the trade that mean much the
+same, and by likeness, so that a slip of the finger does no harm. A word that few complaints know counts more than one
+that all know (inverse document frequency, Spärck Jones 1972), one that many sentences of a complaint have more than one
+that stands in one (term frequency), and what says only when it happens, as rain or a hill, counts half. Where several
+things are said in one breath, each is looked for by itself too.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from math import log
 from operator import mul
 from typing import NamedTuple
 
-from diagnose.book.model import Book, Complaint, Fix
+from diagnose.book.model import Book, Cause, Complaint, Finding, Fix
 
 LEAST = 0.16
 """Below this score a complaint or a fix is no match."""
@@ -37,6 +37,10 @@ ALIKE = 0.78
 
 KNOWN, TOLD, FITS = 0.12, 0.6, 0.28
 """What counts of how well an entry fits: that it knows the words, how many of its sentences do, its best sentence."""
+OF_FINDINGS = (0.5, 0.1, 0.4)
+"""The same of findings, whose sentences are its answers: one of them is meant."""
+AT_HAND_SEEN = 0.15
+"""What a finding gains that a cause of the complaint shows."""
 WHEN = 0.5
 """How much a word counts that says when or where it happens."""
 CLAUSE = 0.9
@@ -97,6 +101,13 @@ _KINDRED = (
     "adjust set tune",
     "clean wash degrease",
     "bleed bled",
+    "snap broke broken break",
+    "stretch worn wear",
+    "pulley jockey",
+    "outlet socket",
+    "rattle rock loose",
+    "steerer tube",
+    "hook pointed sharp",
     "tighten torque nip",
 )
 """Words of the trade that riders use for much the same; a word may stand in several lines."""
@@ -138,14 +149,50 @@ def match_fixes(book: Book, text: str, complaints: Collection[str] = (), most: i
     return [(book.fixes[name], score) for name, score in ranked[:most]]
 
 
+def match_findings(
+    book: Book, text: str, complaints: Collection[str] = (), most: int = 9
+) -> list[tuple[Finding, float]]:
+    """Findings that fit what somebody sees, the best first; those that the complaints' causes show are preferred."""
+    findings = {name: one for name, one in book.findings.items() if one.checks}
+    behind: dict[str, list[str]] = {name: [] for name in findings}
+    for cause in book.causes.values():
+        for name in behind.keys() & cause.shows.keys():
+            behind[name] += [cause.name, cause.in_short]
+    own = {
+        name: [f"{one.name} {text}" for text in one.values.values()] + [check.ask for check in one.checks]
+        for name, one in findings.items()
+    }
+    here = {name for one in complaints for cause in book.causes_of.get(one, ()) for name in cause.shows}
+    liked = dict.fromkeys(here, AT_HAND_SEEN)
+    ranked = _ranked(text, own, behind, len(own), OF_FINDINGS, liked)
+    return [(findings[name], score) for name, score in ranked[:most]]
+
+
+def match_causes(book: Book, text: str, complaints: Collection[str] = (), most: int = 9) -> list[tuple[Cause, float]]:
+    """Causes that fit the typed words, the best first; those of the complaints are preferred."""
+    own = {one.id: [one.name] for one in book.causes.values()}
+    aside = {one.id: [one.in_short] for one in book.causes.values()}
+    liked = {cause.id: AT_HAND_SEEN for name in complaints for cause in book.causes_of.get(name, ())}
+    ranked = _ranked(text, own, aside, most, OF_FINDINGS, liked)
+    return [(book.causes[name], score) for name, score in ranked]
+
+
 def _ranked(
-    text: str, own: Mapping[str, list[str]], aside: Mapping[str, list[str]], most: int
+    text: str,
+    own: Mapping[str, list[str]],
+    aside: Mapping[str, list[str]],
+    most: int,
+    parts: tuple[float, float, float] = (KNOWN, TOLD, FITS),
+    liked: Mapping[str, float] | None = None,
 ) -> list[tuple[str, float]]:
     entries = {name: _Entry([_stems(one) for one in own[name]], _words_of(aside[name])) for name in own}
-    scores = _scores(_stems(text), entries)
+    scores = _scores(_stems(text), entries, parts)
     for clause in map(_stems, _CLAUSES.split(text)):
         if len(set(clause) - _occasions()) >= LEAST_CLAUSE and len(clause) < len(_stems(text)):
-            scores = {name: max(scores[name], CLAUSE * score) for name, score in _scores(clause, entries).items()}
+            again = _scores(clause, entries, parts)
+            scores = {name: max(scores[name], CLAUSE * score) for name, score in again.items()}
+    if liked:
+        scores = {name: score + liked.get(name, 0.0) for name, score in scores.items() if score >= LEAST}
     best = max(scores.values(), default=0.0)
     found = [one for one in scores.items() if one[1] >= max(LEAST, BEHIND * best)]
     return sorted(found, key=lambda one: (-one[1], one[0]))[:most]
@@ -158,7 +205,7 @@ class _Entry(NamedTuple):
     far: frozenset[str]
 
 
-def _scores(typed: Words, entries: Mapping[str, _Entry]) -> dict[str, float]:
+def _scores(typed: Words, entries: Mapping[str, _Entry], parts: tuple[float, float, float]) -> dict[str, float]:
     """How well each entry fits the words, from 0 to 1."""
     likeness = {
         name: [[_best(word, sentence) for word in typed] for sentence in entry.sentences]
@@ -185,11 +232,8 @@ def _scores(typed: Words, entries: Mapping[str, _Entry]) -> dict[str, float]:
             0.7 * sum(map(mul, weights, alike)) / whole + 0.3 * _covered(sentence, typed)
             for sentence, alike in zip(entry.sentences, likeness[name], strict=True)
         )
-        scores[name] = (
-            KNOWN * sum(map(mul, weights, known[name])) / whole
-            + TOLD * sum(map(mul, weights, told)) / whole
-            + FITS * fits
-        )
+        knows, says = (sum(map(mul, weights, one)) / whole for one in (known[name], told))
+        scores[name] = sum(map(mul, parts, (knows, says, fits)))
     return scores
 
 
@@ -214,7 +258,7 @@ def _best(word: str, among: Iterable[str]) -> float:
     return max((_alike(word, other) for other in among), default=0.0)
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=262144)
 def _alike(one: str, two: str) -> float:
     """1 for the same word, less for one of its group or a near one (a slip of the finger), 0 for another."""
     if one == two:
@@ -223,8 +267,16 @@ def _alike(one: str, two: str) -> float:
         return KIN
     if len(one) < 4 or len(two) < 4 or abs(len(one) - len(two)) > 3:
         return 0.0
-    ratio = SequenceMatcher(None, one, two).ratio()
+    ratio = _likeness(one, two, ALIKE)
     return ratio * 0.9 if ratio >= ALIKE else 0.0
+
+
+def _likeness(one: str, two: str, least: float) -> float:
+    """How much of two words is the same, by `SequenceMatcher`; 0 where their letters alone say that it is below."""
+    shared = min(sum(letter in two for letter in one), sum(letter in one for letter in two))
+    if 2 * shared < least * (len(one) + len(two)):
+        return 0.0
+    return SequenceMatcher(None, one, two).ratio()
 
 
 @lru_cache(maxsize=4096)
@@ -238,7 +290,7 @@ def _same_word(one: str, two: str) -> bool:
     """The same stem, or a slip of the finger away from it."""
     if one == two:
         return True
-    return min(len(one), len(two)) >= 5 and SequenceMatcher(None, one, two).ratio() >= SLIP
+    return min(len(one), len(two)) >= 5 and _likeness(one, two, SLIP) >= SLIP
 
 
 def _words_of(sentences: Iterable[str]) -> frozenset[str]:

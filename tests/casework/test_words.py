@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from diagnose.book.model import Book
 from diagnose.book.place import shipped_rules
 from diagnose.book.shelf import load_book
-from diagnose.casework.words import match_complaints, match_fixes
+from diagnose.casework.words import match_causes, match_complaints, match_findings, match_fixes
 
 SAID = {
     "weak-brake": "brakes don't work well|poor braking power|takes ages to stop|cant stop in the rain",
@@ -139,3 +139,106 @@ def test_fixes_of_the_job_are_preferred(book: Book) -> None:
     treats = {rung.fix for cause in book.causes_of[complaint.id] for rung in cause.ladder}
     found = [fix.id for fix, _ in match_fixes(book, "tighten the bolts", [complaint.id])]
     assert found[0] in treats
+
+
+SEEN = [
+    ("swollen battery", "assist-dead", "battery-sign"),
+    ("grease between post and frame", "part-slips", "clamp-faces"),
+    ("stand leans too far", "accessory-trouble", "stand-leans"),
+    ("lever of the dropper has a lot of slack", "dropper-bad", "height-lever-feel"),
+    ("battery rattles in its holder", "assist-cuts-out", "battery-held"),
+    ("air bubbles at the shock's valve", "suspension-sits-low", "spring-valve-mouth"),
+    ("bars twist against the front wheel", "loose-steering", "bars-against-wheel"),
+    ("spokes snapped at the elbow", "spokes-keep-breaking", "spoke-broke-at"),
+    ("handlebar rotates in the stem", "part-slips", "bars-roll"),
+    ("axle feels gritty when turned by hand", "wheel-turns-rough", "hub-turns"),
+    ("no power from the outlet", "battery-will-not-charge", "mains-socket"),
+    ("oil sprays out when I let air out of the shock", "suspension-sits-low", "oil-at-air-valve"),
+    ("belt pulley teeth like shark fins", "belt-trouble", "belt-sprockets"),
+    ("one brake pad touches the rim", "brake-drags", "rim-pad-gap"),
+    ("tyre bead sits uneven, dips on one side", "tyre-hops", "bead-line"),
+    ("sealant bubbles round the valve", "slow-leak", "bubbles-at-rim"),
+    ("kinked brake housing", "weak-brake", "housing-seen"),
+    ("one piston does not come back", "brake-drags", "pistons-move"),
+    ("pads worn down to the metal", "weak-brake", "disc-brake-glance lining-left pad-face"),
+    ("chain is years old", "skips-under-load", "chain-age"),
+    ("caliper moves when the bolts are tightened", "brake-drags", "caliper-twists"),
+    ("green corroded plug", "assist-dead", "plug-state"),
+    ("cable slipped through its clamp bolt", "lever-to-bar", "cable-at-clamp"),
+    ("pulley wheels of the mech worn", "noisy-drive", "jockey-state"),
+    ("saddle wobbles on the post", "part-creaks", "saddle-side-play saddle-teeth"),
+    ("frayed inner cable", "shifts-badly", "cable-slides cable-state"),
+    ("frame dropout bent", "wheel-will-not-fit", "axle-parts"),
+    ("motor moves in the frame", "motor-noise", "motor-held"),
+    ("loose grip", "control-moves", "control-which"),
+    ("crease in the tube", "frame-hurt", "dent-shape"),
+    ("dynamo gives no current", "lights-fail", "dynamo-output"),
+    ("bottom bracket rough", "noisy-drive", "bracket-feel"),
+    ("crank wobbles on its axle", "crank-wobbles", "crank-area-gives crank-rock"),
+    ("steerer too long, cap bottoms out", "front-knock", "cap-and-play steerer-gap"),
+    ("wheel clicks when pushed sideways", "front-knock", "play-at-hub"),
+    ("hooked cassette teeth", "skips-under-load", "sprocket-teeth"),
+    ("brake fluid at the lever", "lever-to-bar", "fluid-leak"),
+    ("gurgling damper", "suspension-sits-high", "squelch"),
+    ("rim brake left open", "weak-brake", "release-state"),
+    ("seat drops slowly under me", "dropper-bad", "dropper-does"),
+    ("glazed pads", "weak-brake", "pad-face"),
+    ("chain stretched", "skips-under-load", "chain-wear"),
+    ("hanger bent inwards", "shifts-badly", "hanger-line"),
+    ("headset loose when rocking with the front brake on", "front-knock", "play-at-headset"),
+    ("error code on the screen", "assist-dead", "assist-shows"),
+    ("heavy pannier on one side", "pulls-to-one-side", "load-on-bike"),
+    ("rear derailleur floppy", "shifts-badly", "mech-pivot-play"),
+    ("crumbled rubber springs", "suspension-sits-low", "elastomers-look"),
+    ("crank bolt turns before it is tight", "crank-wobbles", "crank-bolt-held"),
+    ("bars catch in the middle", "stiff-steering", "steering-turn"),
+    ("wheel out of dish", "pulls-to-one-side", "rim-over-hub"),
+    ("light plug fell off", "lights-fail", "lamp-plugs"),
+    ("rust goes deep, blisters", "frame-hurt", "rust-depth"),
+    ("tyre cut, threads visible", "flat-tyre", "casing-state"),
+    ("allen key slips in the bolt", "part-stuck", "bolt-head-state"),
+    ("fork lost its air pressure", "suspension-sits-low", "spring-holds-air spring-last-set"),
+    ("knocks over bumps", "front-knock", "knock-when"),
+    ("fork springs back too fast", "suspension-sits-low", "rebound-speed"),
+    ("burnt contacts at the battery", "assist-dead", "battery-contacts"),
+    ("front derailleur hardly moves", "shifts-badly", "front-mech-arm"),
+    ("grip slides off", "control-moves", "grip-goes"),
+    ("went flat with a bang", "flat-tyre", "speed-of-loss"),
+    ("freewheel crunches when coasting", "no-drive", "pawls-sound"),
+    ("nipples corroded solid", "spokes-keep-breaking", "nipples-turn"),
+    ("seatpost pulled out past its mark", "part-slips", "post-line"),
+    ("handlebar shimmy", "shakes-at-speed", "shake-how"),
+    ("wire of the lamp chafed", "lights-fail", "lamp-wire"),
+    ("water in the display", "assist-dead", "assist-shows display-held"),
+    ("other spokes slack", "spokes-keep-breaking", "rest-of-the-spokes"),
+    ("pedal was turned the wrong way", "part-stuck", "turned-which-way"),
+]
+"""What a mechanic types of a bike with a complaint, and the findings of which any will do (written for this test)."""
+
+
+def place_of(book: Book, typed: str, complaint: str, wanted: str) -> int:
+    """At which place the finding comes; 99 where it does not."""
+    found = [one.id for one, _ in match_findings(book, typed, [complaint])]
+    return next((place for place, name in enumerate(found, 1) if name in wanted.split()), 99)
+
+
+def test_what_a_mechanic_sees_brings_up_the_finding(book: Book) -> None:
+    """Among the seven that are offered nearly always, first three times in four."""
+    places = [place_of(book, *one) for one in SEEN]
+    assert len(places) >= 70
+    assert sum(place <= 7 for place in places) >= 0.95 * len(places)
+    assert sum(place <= 3 for place in places) >= 0.88 * len(places)
+    assert sum(place == 1 for place in places) >= 0.72 * len(places)
+
+
+@pytest.mark.parametrize(
+    ("typed", "cause"),
+    [
+        ("brake pads worn", "pads-worn"),
+        ("preload of the headset lost", "preload-lost"),
+        ("bent mech hanger", "hanger-bent"),
+    ],
+)
+def test_a_few_words_bring_up_the_cause(typed: str, cause: str, book: Book) -> None:
+    """Near the top, whatever the complaint."""
+    assert cause in [one.id for one, _ in match_causes(book, typed, most=4)]

@@ -110,6 +110,14 @@ def test_what_stands_in_the_shipped_book_can_be_told() -> None:
     assert told == set(KINDS)
 
 
+def test_a_few_words_bring_up_what_is_like_them(capsys: pytest.CaptureFixture[str]) -> None:
+    """Of each kind the best; exit 1, for nothing is called so."""
+    code, out, said = run(capsys, "show", "notchy when it turns")
+    assert (code, said) == (1, "")
+    assert out.startswith('Nothing is called "notchy when it turns". By its words it may be one of these:\n')
+    assert " - steering-feel: finding, how the steering turns: smooth, notchy\n" in out
+
+
 def test_nothing_of_that_name_ends_with_2(capsys: pytest.CaptureFixture[str]) -> None:
     """With the nearest that there is."""
     assert run(capsys, "show", "preload-lots") == (

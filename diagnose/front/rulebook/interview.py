@@ -127,16 +127,17 @@ class Interview:
         things: Sequence[Thing],
         told: Callable[[Thing], str],
         shown: Callable[[Thing], str] | None = None,
+        rank: Callable[[str], Sequence[Thing]] | None = None,
     ) -> tuple[str, list[Thing]]:
         """What was typed in a few words, and in a list the thing that it means; empty where it means none of them.
 
-        Nothing typed gives an empty text. The words are looked for in what is `told` of a thing; that, or what is to be
-        `shown`, is offered.
+        Nothing typed gives an empty text. The words are looked for in what is `told` of a thing, unless there is a
+        better way to `rank` them; that, or what is to be `shown`, is offered.
         """
         typed = self.text(question, words, empty=True)
         if typed in ("", UNKNOWN):
             return "", []
-        found = nearest_first(typed, things, told)[:MOST]
+        found = (rank(typed) if rank else nearest_first(typed, things, told))[:MOST]
         if not found:
             self.paper.say("The book has nothing like that.", indent=2)
             return typed, []

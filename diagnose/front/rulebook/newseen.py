@@ -10,7 +10,7 @@ import re
 from diagnose.book.model import Cause, Check, Finding
 from diagnose.book.shape import NUMBER_WITH_UNIT
 from diagnose.casework.draft import Gauge, NewFinding, NewLimit, Row, id_of
-from diagnose.front.rulebook import phrases
+from diagnose.casework.words import match_causes, match_findings
 from diagnose.front.rulebook.interview import UNKNOWN
 from diagnose.front.rulebook.newnotes import Notes, no_number, unit_in
 
@@ -31,11 +31,9 @@ class Seen:
 
     def rows(self) -> None:
         """Ask until nothing more is seen."""
-        known = self._findings()
-        told = {one.id: self._told(one) for one in known}
         question = "What would you see, hear, feel or measure on such a bike? A few words; empty: that is all."
         while True:
-            typed, found = self.ask_for.pick(question, known, lambda one: told[one.id], _in_short)
+            typed, found = self.ask_for.pick(question, (), _in_short, rank=self._known)
             if found:
                 self._row(found[0])
             elif typed:
@@ -44,15 +42,12 @@ class Seen:
                 return
             question = "What else would you see? Empty: that is all."
 
-    def _findings(self) -> list[Finding]:
-        """Those of the complaints first."""
-        near = {name for one in self.draft.shares for cause in self.book.causes_of[one] for name in cause.shows}
-        asked = [one for one in self.book.findings.values() if one.checks]
-        return sorted(asked, key=lambda one: (one.id not in near, bool(one.asked_for) and one.id not in near))
+    def _known(self, typed: str) -> list[Finding]:
+        """What the book has of it, that of the complaints first."""
+        return [one for one, _ in match_findings(self.book, typed, tuple(self.draft.shares))]
 
-    def _told(self, finding: Finding) -> str:
-        asked = "; ".join(phrases.filled(self.book, check.ask) for check in finding.checks)
-        return f"{finding.name} ({', '.join(finding.values.values())}): {asked}"
+    def _causes(self, typed: str) -> list[Cause]:
+        return [one for one, _ in match_causes(self.book, typed, tuple(self.draft.shares))]
 
     def _row(self, finding: Finding) -> None:
         values = list(finding.values)
@@ -130,11 +125,9 @@ class Seen:
     def alike(self) -> None:
         """Ask what else looks like it, and by what it is told from that."""
         self.notes.paper.head("What else looks like it?")
-        near = {one.id for complaint in self.draft.shares for one in self.book.causes_of[complaint]}
-        causes = sorted(self.book.causes.values(), key=lambda one: one.id not in near)
         question = "Another cause that looks like it, in a few words; empty: none."
         while True:
-            typed, found = self.ask_for.pick(question, causes, lambda one: f"{one.name}: {one.in_short}")
+            typed, found = self.ask_for.pick(question, (), lambda one: f"{one.name}: {one.in_short}", rank=self._causes)
             if not typed:
                 return
             question = "And another? Empty: no more."

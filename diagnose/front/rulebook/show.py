@@ -12,16 +12,20 @@ from pathlib import Path
 
 import click
 
-from diagnose.book.model import Book, Check, Finding, Fix, Row
+from diagnose.book.model import Book, Cause, Check, Complaint, Finding, Fix, Row
 from diagnose.book.pictures import PICTURES
 from diagnose.book.place import shipped_cases
 from diagnose.book.ties import Thing, Tie, find, things_of, ties_to
 from diagnose.casework.mentions import mentions
+from diagnose.casework.words import match_causes, match_complaints, match_findings, match_fixes
+from diagnose.errors import BookError
 from diagnose.front.options import chosen_book, rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.rulebook import phrases
 from diagnose.front.rulebook.phrases import named, place
 
+MOST_ALIKE = 4
+"""Things of a kind that a few words bring up."""
 MOST_CASES = 5
 """Worked cases that are listed."""
 KINDS = {
@@ -54,8 +58,9 @@ LISTS = {f"{kind}es" if kind == "fix" else f"{kind}s": kind for kind in KINDS}
 def command(name: str | None, rules: tuple[Path, ...], cases: Path | None, plain: bool) -> int:
     """Tell what the rule book says of ID: a cause, check, finding, limit, fix, complaint, deduction or what they use.
 
-    The name on the screen does as well as the id. Every tie is told with its file and line. Without ID: what kinds of
-    things there are; `complaints`, `facts`, `tools` and so on list all of a kind.
+    The name on the screen does as well as the id, and a few words bring up what is like them. Every tie is told with
+    its file and line. Without ID: what kinds of things there are; `complaints`, `facts`, `tools` and so on list all of
+    a kind.
 
     Example: diagnose rules show preload-lost
     """
@@ -67,13 +72,38 @@ def command(name: str | None, rules: tuple[Path, ...], cases: Path | None, plain
     if name in LISTS and not any(thing.id == name for thing in things_of(book)):
         _tell_all(book, paper, LISTS[name])
         return 0
+    try:
+        things = find(book, name)
+    except BookError as why:
+        alike = [] if why.hint.startswith("Did you mean") else _by_words(book, name)
+        if not alike:
+            raise
+        paper.say(f'Nothing is called "{name}". By its words it may be one of these:')
+        for kind, one in alike:
+            paper.item("-", f"{one}: {KINDS[kind][0]}, {_in_a_line(book, _thing(book, kind, one))}")
+        return 1
     teller = Teller(book, paper, cases or shipped_cases())
-    for number, thing in enumerate(find(book, name)):
+    for number, thing in enumerate(things):
         if number:
             paper.say()
             paper.rule()
         teller.tell(thing)
     return 0
+
+
+def _by_words(book: Book, typed: str) -> list[tuple[str, str]]:
+    """Kind and id of the things that fit the words, each kind's best few."""
+    found: dict[str, Sequence[tuple[Cause | Complaint | Finding | Fix, float]]] = {
+        "cause": match_causes(book, typed, most=MOST_ALIKE),
+        "finding": match_findings(book, typed, most=MOST_ALIKE),
+        "fix": match_fixes(book, typed, most=MOST_ALIKE),
+        "complaint": match_complaints(book, typed, most=MOST_ALIKE),
+    }
+    return [(kind, one.id) for kind, ones in found.items() for one, _ in ones]
+
+
+def _thing(book: Book, kind: str, name: str) -> Thing:
+    return next(thing for thing in find(book, name) if thing.kind == kind)
 
 
 def _tell_kinds(book: Book, paper: Paper) -> None:
