@@ -119,7 +119,7 @@ def test_the_check_takes_a_folder_as_every_command_does(folders: Path, capsys: p
     assert folders.is_dir()
     code = main(["rules", "check", *BOTH])
     said = capsys.readouterr().out
-    assert f"The book, with {TITLE} (our-shop), reads well: " in said
+    assert f"The book reads well with {TITLE} (our-shop): " in said
     assert main(["rules", "check", "book", "own/rules"]) == code
     assert capsys.readouterr().out == said
 
