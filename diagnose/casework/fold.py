@@ -244,7 +244,8 @@ class _Folder:
         if self.repairs and any(self.repairs[-1].results.values()) and not self.book.findings[check.finding].lasting:
             self._seen_anew(check.finding)
         self.answers = [one for one in self.answers if one.check != check.id or one.stale] + [answer]
-        self._open(check.teardown, check.by)
+        if answer.value is not None or answer.reading is not None or answer.raw:
+            self._open(check.teardown, check.by)
 
     def _seen_anew(self, finding: str) -> None:
         """After a repair that helped, what is seen then stands in the place of what was seen before it."""

@@ -153,6 +153,18 @@ def test_looking_opens_and_the_next_look_closes(book: Book) -> None:
     assert fold(book, told).situation.open_teardowns == frozenset()
 
 
+def test_what_nobody_could_tell_opens_nothing(book: Book) -> None:
+    """A look that nobody could make has taken nothing apart, and has closed nothing that is open."""
+    told = [OPENED, events.cannot_tell("look-at-races", "mechanic")]
+    assert fold(book, told).situation.open_teardowns == frozenset()
+    told = [
+        OPENED,
+        events.answered("look-at-races", "mechanic", "smooth"),
+        events.cannot_tell("rock-wheel", "mechanic"),
+    ]
+    assert fold(book, told).situation.open_teardowns == {"hub-open", "wheel-out"}
+
+
 def test_what_cannot_be_done_and_what_was_done_before(book: Book) -> None:
     """A fix that cannot be done here, and one done before with its last word on how it went."""
     told = [
