@@ -182,6 +182,28 @@ def test_lines_that_end_early_leave_the_rest_unknown(kept: int, monkeypatch: pyt
         assert main(["rules", "check", "book", "ours/rules"]) in (0, 1)
 
 
+def test_what_such_a_bike_cannot_show_is_not_offered(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A finding for other bikes only is left out."""
+    path = Path("book/front/findings.yaml")
+    text = path.read_text(encoding="utf-8")
+    only = text.replace("steering-feel:\n", "steering-feel:\n  applies: {headset: threaded}\n")
+    path.write_text(only, encoding="utf-8")
+    lines = ["top cap missing", "The cap is gone.", "threadless", "1", "", *COMPLAINT, "steering turns notchy", ""]
+    new(monkeypatch, lines, end="")
+    assert "how the steering turns" not in capsys.readouterr().out
+    path.write_text(text, encoding="utf-8")
+    new(monkeypatch, lines, end="")
+    assert "how the steering turns" in capsys.readouterr().out
+
+
+def test_a_number_is_no_complaint(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    """Whoever takes the question for a list is told so, and goes on."""
+    assert new(monkeypatch, [*WHAT, "4", *ALL[len(WHAT) :]]) == 0
+    assert "Words are wanted here, not a number." in capsys.readouterr().out
+
+
 def test_a_second_cause_is_put_beside_the_first(monkeypatch: pytest.MonkeyPatch) -> None:
     """What stands in the folder stays, comments too; no id is used twice, no file written over."""
     assert new(monkeypatch, ALL) == 0

@@ -158,7 +158,7 @@ class _Author:
         self.paper.head("For which complaint?")
         question = "What does the rider come with? A few words."
         while not self.draft.shares or question:
-            typed = self.ask_for.text(question, empty=bool(self.draft.shares))
+            typed = self.ask_for.text(question, words, empty=bool(self.draft.shares))
             if not typed or (typed == UNKNOWN and self.draft.shares):
                 return
             if self.ask_for.ended and not self.draft.shares and typed == UNKNOWN:

@@ -18,6 +18,8 @@ LOOKED_AT = "What is looked at or felt there, whatever the answer is? A few word
 HOW_ASKED = "How do you ask for it, so that somebody can look and answer?"
 MEASURED = 2
 """Place of "by measuring" among the ways to answer."""
+MOST_MATCHES = 30
+"""Findings that are looked through for those that such a bike can show."""
 APART = 0.3
 """A value is shown so much oftener, or more rarely, of one before it tells two causes apart."""
 
@@ -43,8 +45,13 @@ class Seen:
             question = "What else would you see? Empty: that is all."
 
     def _known(self, typed: str) -> list[Finding]:
-        """What the book has of it, that of the complaints first."""
-        return [one for one, _ in match_findings(self.book, typed, tuple(self.draft.shares))]
+        """What the book has of it and can be seen on such a bike, that of the complaints first."""
+        found = match_findings(self.book, typed, tuple(self.draft.shares), most=MOST_MATCHES)
+        return [one for one, _ in found if self._fits_bike(one)]
+
+    def _fits_bike(self, finding: Finding) -> bool:
+        told = self.draft.applies
+        return all(fact not in told or set(told[fact]) & set(values) for fact, values in finding.applies.items())
 
     def _causes(self, typed: str) -> list[Cause]:
         return [one for one, _ in match_causes(self.book, typed, tuple(self.draft.shares))]
