@@ -43,8 +43,11 @@ def tidy(text: str, shown: str, shape: object) -> str:
     before = parse(text, shown)
     lines = text.replace("\r\n", "\n").replace("\r", "\n")
     after = lines if before is None else _laid_out(_flows_ordered(lines, shape), shape)
-    after = _without_loose_space(after)
-    same = before is None or _plain(parse(after, shown)) == _plain(before)
+    try:
+        after = _without_loose_space(after)
+        same = before is None or _plain(parse(after, shown)) == _plain(before)
+    except (yaml.YAMLError, BookError):  # moved apart so that it cannot be read any more
+        same = False
     if not same or _signs(after) != _signs(text):
         message = "this file cannot be tidied without changing what it says"
         hint = "Write lists and mappings one entry a line, and run it again."

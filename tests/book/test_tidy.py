@@ -258,6 +258,14 @@ def test_ruffled_files_become_tidy_with_every_comment(part: int) -> None:
         assert all(line == line.rstrip() for line in after.split("\n")), path
 
 
+def test_what_would_fall_apart_is_refused() -> None:
+    """YAML lets a key stand alone behind `? `: where tidying would part it from its line the file is left as it is."""
+    text = 'case: "x"\nby: mechanic\nprofile: {brake: rim}\nanswers:\n  look: tight\n  ? weak\n  rock: none\n'
+    with pytest.raises(BookError) as caught:
+        tidy(text, "x.yaml", case_shape(ANSWERS))
+    assert caught.value.code == "tidy.changed"
+
+
 @pytest.mark.parametrize("part", range(4))
 def test_spoiled_files_are_refused_or_read_as_before(part: int) -> None:
     """Tired hands: either the file cannot be read, or it says the same once it is tidy; nothing else is raised."""
