@@ -198,13 +198,14 @@ class Prompt:
 
     def _wrong(self, screen: Screen) -> str:
         """What is said of a key that means nothing here."""
-        last = max((place for place, text in enumerate(screen.answers, 1) if text), default=0)
-        last = min(last, KEYS) if self._pages(screen) > 1 else last
-        here = [wording.NUMBERS.format(last=last) if last > 1 else "1"] if last else []
+        offered = [place for place, text in enumerate(screen.answers, 1) if text]
+        offered = offered[:KEYS] if self._pages(screen) > 1 else offered
+        here = [wording.NUMBERS.format(first=offered[0], last=offered[-1])] if len(offered) > 1 else []
+        here += [str(place) for place in offered[:1]] if len(offered) == 1 else []
         here += [MORE] if self._pages(screen) > 1 else []
         here += ["c"] if screen.cannot else []
         here += [wording.ENTER] if screen.enter else []
-        return wording.WRONG_KEY.format(keys=", ".join([*here, *screen.hints[:1], "h"]))
+        return wording.WRONG_KEY.format(keys=", ".join([*here, *screen.hints.removesuffix("h"), "h"]))
 
     def _shows(self, letter: str, command: Command) -> bool:
         with self._turning(letter in wording.SHOWS):

@@ -53,7 +53,7 @@ SHOWS = ("w", "l", "p", "h")
 """The keys that show something and come back."""
 CANNOT = "can't tell"
 KEYS_HEAD = "Keys"
-NUMBERS = "1 to {last}"
+NUMBERS = "{first} to {last}"
 WRONG_KEY = "That does nothing here. Keys: {keys}."
 WITH_ENTER = "Enter after the reading or the key."
 MORE_ANSWERS = "more answers"

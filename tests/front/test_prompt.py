@@ -108,9 +108,9 @@ def test_enter_and_can_t_tell() -> None:
 
 
 def test_wrong_keys_name_those_that_work() -> None:
-    """The range of numbers, can't tell, Enter, back and help."""
+    """The range of numbers, can't tell, Enter, and the keys at the foot."""
     _, out = ask(screen_of(3, enter="no more", cannot=True), Pressed("z", "1"))
-    assert "Keys: 1 to 3, c, Enter, b, h." in out
+    assert "Keys: 1 to 3, c, Enter, b, w, l, p, a, q, h." in " ".join(out.split())
 
 
 def test_a_line_is_asked_until_it_is_taken() -> None:
