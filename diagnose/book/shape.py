@@ -67,7 +67,8 @@ class Reader:
         others = [kind for kind, ids in self.known.items() if name in ids]
         choices = [known for kind in kinds for known in self.known.get(kind, {})]
         hint = (
-            nearest(name, choices) or f"Write one that there is: `diagnose rules show {_several(kinds[0])}` lists them."
+            nearest(name, choices)
+            or f"Write one that there is: `diagnose rules show {in_plural(kinds[0])}` lists them."
         )
         if others:
             hint = f"'{name}' is a {others[0]}, which does not go here."
@@ -101,7 +102,8 @@ class Reader:
         return False
 
 
-def _several(kind: str) -> str:
+def in_plural(kind: str) -> str:
+    """The word for more than one of a kind, as `diagnose rules show` takes it."""
     return f"{kind}es" if kind == "fix" else f"{kind}s"
 
 

@@ -31,11 +31,11 @@ def demanded(outlook: Outlook) -> tuple[Check, str] | None:
     if not wanted:
         return None
     *_, check, why = min(wanted, key=lambda one: one[:3])
-    return check, why
+    return check, why or _heaviest(outlook, check)
 
 
 def _demands(outlook: Outlook) -> Iterator[tuple[Check, str]]:
-    """Checks that a deduction demands; then those that could clear a heavy danger, or all dangers together."""
+    """Checks that a deduction demands; then those that could clear a heavy danger, or all dangers together ("")."""
     for conclusion, name in outlook.conclusions.demands():
         check = outlook.book.checks[name]
         if outlook.can_do(check) and not outlook.met(check):
@@ -49,7 +49,7 @@ def _demands(outlook: Outlook) -> Iterator[tuple[Check, str]]:
         for cause, risk in risks.items():
             speaks = not cause or cause in outlook.belief.net.rows.get(check.finding, ())
             if speaks and _could_clear(outlook, branches, risk, threshold):
-                yield check, cause or _heaviest(outlook, check)
+                yield check, cause
                 break
 
 

@@ -125,7 +125,15 @@ class Outlook:
         """
         if at.told is None:
             return self._value(at)
-        key = (at.told, at.open, *at.used.values())
+        return self._kept_value(at.told, at)
+
+    def value_after_report(self, branch: Branch, at: Position, open_after: frozenset[str]) -> float:
+        """The value of the position once a check has given this report."""
+        after = Position(branch.weights, at.used, open_after, at.messages, at.asked)
+        return self._value(after) if at.told is None else self._kept_value(at.told | branch.told, after)
+
+    def _kept_value(self, told: frozenset[tuple[str, str]], at: Position) -> float:
+        key = (told, at.open, *at.used.values())
         if key not in self._values:
             self._values[key] = self._value(at)
         return self._values[key]
@@ -137,15 +145,6 @@ class Outlook:
             raw = _before(self.burden(complaint, at.weights), used)
             total += course.expected_cost(raw, used, at.open)
         return total
-
-    def value_after_report(self, branch: Branch, at: Position, open_after: frozenset[str]) -> float:
-        """The value of the position once a check has given this report."""
-        if at.told is None:
-            return self._value(Position(branch.weights, at.used, open_after, at.messages, at.asked))
-        key = (at.told | branch.told, open_after, *at.used.values())
-        if key not in self._values:
-            self._values[key] = self._value(Position(branch.weights, at.used, open_after, at.messages, at.asked))
-        return self._values[key]
 
     def clairvoyant(self, at: Position) -> float:
         """What somebody who knew the causes would spend, times the mass: no check leads below it."""

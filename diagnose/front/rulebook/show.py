@@ -15,6 +15,7 @@ import click
 from diagnose.book.model import Book, Cause, Check, Complaint, Finding, Fix, Row
 from diagnose.book.pictures import PICTURES
 from diagnose.book.place import shipped_cases
+from diagnose.book.shape import in_plural
 from diagnose.book.ties import Thing, Tie, find, things_of, ties_to
 from diagnose.casework.mentions import mentions
 from diagnose.casework.words import match_causes, match_complaints, match_findings, match_fixes
@@ -46,7 +47,7 @@ KINDS = {
 }
 """Kind to what it is called, one and several, in the order in which ties are told."""
 
-LISTS = {f"{kind}es" if kind == "fix" else f"{kind}s": kind for kind in KINDS}
+LISTS = {in_plural(kind): kind for kind in KINDS}
 """What lists everything of a kind, to the kind."""
 
 
