@@ -5,9 +5,10 @@ notices is printed with its place: it is padding, or it lacks a case. A case *fa
 longer holds; that is what guards a part of the book. It *differs* when the first three causes, the verdict or its
 reasons, the next step, the plan, what else must be done, what is asked for, a hand-off or a caution is another, or a
 share has moved by `MOVED`; for a deduction also where this is so on the way, after any of its events, or where an
-expectation fails that only further look-ahead meets. The cases of the
-complaints that the part can bear on are tried, likeliest first, until one notices; `--strict` goes on until one fails,
-and prints what none does.
+expectation fails that only further look-ahead meets. A row is *said by a rule-out* where one answer alone rules its
+cause out for every value but one: no share can move without it, but simulated bikes and the reader want it. The cases
+of the complaints that the part can bear on are tried, likeliest first, until one notices; `--strict` goes on until one
+fails, and prints what none does.
 
 One core to itself tries every row in ten minutes (strict: half an hour), every cause in one.
 """
@@ -33,7 +34,7 @@ from diagnose.casework.fold import fold
 from diagnose.casework.replay import find_cases, replay
 from diagnose.casework.view import View, make_view
 from diagnose.reason.chainer import PlainChainer
-from diagnose.reason.conclude import facts_of, rules_of
+from diagnose.reason.conclude import facts_of, rules_of, single_answer_rule_outs
 from diagnose.reason.reasoner import Reasoner
 
 CASES = Path(__file__).parent.parent / "cases"
@@ -193,7 +194,7 @@ def _moved(book: Book, name: str) -> Iterator[str]:
 
 
 def noticed(part: Taken, strict: bool = False) -> str:
-    """How a case notices that the part is gone: `fails`, `differs`, `differs on the way`, or an empty word.
+    """How a case notices that the part is gone: `fails`, `differs`, ..., `said by a rule-out`, or an empty word.
 
     When strict, what makes one case differ is tried on the others until one fails.
     """
@@ -218,7 +219,13 @@ def noticed(part: Taken, strict: bool = False) -> str:
         deep = Reasoner(book, engine)
         if any(failing(replay(deep, all_of.cases[number])) for number in fired_by(part)):
             return "fails when looked further ahead"
-    return ""
+    return "said by a rule-out" if part.kind == "row" and one_value_left(all_of.reasoner.book, part) else ""
+
+
+def one_value_left(book: Book, row: Taken) -> bool:
+    """Whether every value but one of the row's finding rules its cause out by itself."""
+    gone = single_answer_rule_outs(book, {}, {row.id}).get((row.id, row.finding), set())
+    return len(set(book.values[row.finding]) - gone) == 1
 
 
 def fired_by(part: Taken) -> list[int]:
