@@ -11,9 +11,8 @@ sooner than by the next fix, and another check behind the best. The work is coun
 from __future__ import annotations
 
 from bisect import insort
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from operator import itemgetter
 from typing import NamedTuple
 
 from diagnose.book.model import Check
@@ -28,7 +27,7 @@ NEAR = 0.05
 """Options within this part of the best are weighed three steps deep."""
 GAP = 0.5
 """Minutes that knowing the cause would still save where a third step is worth its work."""
-BUDGET = 3_000
+BUDGET = 3_400
 """States times courses that may be spent on checks in the third step; beyond it two steps must do."""
 TIE = 0.003
 """Checks within this part of the best are as good as equal."""
@@ -91,14 +90,14 @@ class Ahead:
         check = outlook.book.checks[option.prepares or option.id]
         open_after = outlook.check_cost(check, here)[1]
         looks = [
-            (1 - untold, self._look(outlook.after_report(check, branch, here, open_after), self.second))
+            (1 - untold, self._look(outlook.after_report(check, branch, here, open_after)))
             for branch in outlook.branches(check, here)
         ]
-        return [*looks, (untold, self._look(here.unanswered(check, open_after), self.second))]
+        return [*looks, (untold, self._look(here.unanswered(check, open_after)))]
 
     def _after_fix(self, option: Option) -> list[tuple[float, Look]]:
         outlook = self.outlook
-        return [(1.0, self._look(outlook.after_failure(option.with_fixes, outlook.here), self.second))]
+        return [(1.0, self._look(outlook.after_failure(option.with_fixes, outlook.here)))]
 
     def further(self, tried: Sequence[Tried], others: Sequence[Option]) -> None:
         """Weigh those that lie near the best a step further: behind a fix, then, as the work allows, behind a check.
@@ -146,30 +145,37 @@ class Ahead:
         """Courses that another check from here weighs, times the states that each is over."""
         return (len(look.best[0].branches) + 2) * BEHIND * len(look.at.weights)
 
-    def _look(self, at: Position, checks: Sequence[Check], wanted: int = BEHIND + 1) -> Look:
-        """What is left at a position if one more of these checks may be made, and the best few of them."""
+    def _look(self, at: Position) -> Look:
+        """What is left at a position if one more of the second step's checks may be made, and the best few of them."""
         outlook, mass = self.outlook, at.mass
         if mass <= TOO_RARE:
             return Look(at, 0.0, 0.0, [])
         value, known = outlook.value(at), outlook.clairvoyant(at)
-        worth = []
-        for check in checks:
-            if check.id in at.asked or outlook.settled(check, at):
-                continue
-            if outlook.check_cost(check, at)[0] * mass < value - known:
-                branches = outlook.branches(check, at)
-                promise = self.scales.promise(check, at, branches)
-                if promise > 0:
-                    worth.append((promise * mass, check, branches))
-        worth.sort(key=itemgetter(0), reverse=True)
         silent = {at.open: value}
         best: list[Seen] = []
-        for promise, check, branches in worth:
-            if len(best) >= wanted and value - promise >= best[wanted - 1].left:
+        for promise, check, branches in self.scales.promising(self._open(at, self.second), at, (value - known) / mass):
+            if len(best) > BEHIND and value - promise * mass >= best[BEHIND].left:
                 break
             left = self.scales.check(check, at, branches, silent).expected * mass
             insort(best, Seen(left, check.id, check, branches), key=_rank)
-        return Look(at, min([value, *(seen.left for seen in best[:1])]), known, best[:wanted])
+        return Look(at, min([value, *(seen.left for seen in best[:1])]), known, best[: BEHIND + 1])
+
+    def _open(self, at: Position, checks: Iterable[Check]) -> Iterator[Check]:
+        """Those of these checks that were not asked and can still tell something there."""
+        return (one for one in checks if one.id not in at.asked and not self.outlook.settled(one, at))
+
+    def _least(self, at: Position, look: Look) -> float:
+        """What is left, times the mass, at a position behind a look if one more of its best checks may be made."""
+        outlook, mass = self.outlook, at.mass
+        if mass <= TOO_RARE:
+            return 0.0
+        least = value = outlook.value(at)
+        known = outlook.clairvoyant(at)
+        silent = {at.open: value}
+        for check in self._open(at, [seen.check for seen in look.best]):
+            if outlook.check_cost(check, at)[0] * mass < least - known:
+                least = min(least, self.scales.check(check, at, silent=silent).expected * mass)
+        return least
 
     def _behind_fix(self, look: Look) -> float:
         """What is left, times the mass, if the first fix is done and a check made once it has failed."""
@@ -177,8 +183,7 @@ class Ahead:
         fixes, cost = outlook.first_treatment(at)
         if not fixes or cost * at.mass >= look.left - look.known or outlook.must_wait(fixes, at):
             return look.left
-        others = [seen.check for seen in look.best]
-        return cost * at.mass + self._look(outlook.after_failure(fixes, at), others, 1).left
+        return cost * at.mass + self._least(outlook.after_failure(fixes, at), look)
 
     def _behind_check(self, look: Look) -> float:
         """What is left, times the mass, if the best check is made and another behind it."""
@@ -186,12 +191,10 @@ class Ahead:
         cost, open_after, _ = outlook.check_cost(first.check, at)
         if cost * at.mass >= look.left - look.known:
             return look.left
-        others = [seen.check for seen in look.best]
         told = sum(
-            self._look(outlook.after_report(first.check, branch, at, open_after), others, 1).left
-            for branch in first.branches
+            [self._least(outlook.after_report(first.check, branch, at, open_after), look) for branch in first.branches]
         )
-        silent = self._look(at.unanswered(first.check, open_after), others, 1).left
+        silent = self._least(at.unanswered(first.check, open_after), look)
         return cost * at.mass + self.scales.untold * silent + (1 - self.scales.untold) * told
 
 

@@ -8,7 +8,6 @@ the engine.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from operator import mul
 from typing import NamedTuple
@@ -23,24 +22,26 @@ from diagnose.reason.situation import Situation
 from diagnose.reason.table import Chances
 from diagnose.reason.workbench import Bench
 
+Used = Mapping[str, tuple[float, ...]]
+"""For each complaint and each of its causes the cured fraction that has failed."""
+
 _NOTHING: frozenset[str] = frozenset()
 MOST_STATES = 120
 """Joint states that look-ahead follows for several complaints, the likeliest first."""
 
 
-@dataclass(frozen=True, slots=True)
-class Position:
+class Position(NamedTuple):
     """A point in the look-ahead. `weights` are over the kept states, of any total mass.
 
-    `told` is what was reported on the way here (check, value), in whichever order; None if that is not known.
+    `told` has a bit for each report and each failed fix on the way here, in whichever order; None if that is not known.
     """
 
     weights: list[float]
-    used: Mapping[str, tuple[float, ...]]
+    used: Used
     open: frozenset[str]
     messages: Mapping[str, Chances]
     asked: frozenset[str] = frozenset()
-    told: frozenset[tuple[str, str]] | None = None
+    told: int | None = None
 
     @property
     def mass(self) -> float:
@@ -51,7 +52,7 @@ class Position:
         """The same with these teardowns open."""
         if self.open == is_open:
             return self
-        return Position(self.weights, self.used, is_open, self.messages, self.asked, self.told)
+        return self._replace(open=is_open)
 
     def unanswered(self, check: Check, is_open: frozenset[str]) -> Position:
         """The position once a check was asked and nobody could tell."""
@@ -59,11 +60,11 @@ class Position:
 
 
 class Branch(NamedTuple):
-    """One report of a check: its value, and the states' weights if it comes (summing to its chance)."""
+    """One report of a check: its value, the states' weights if it comes (summing to its chance), and its bit."""
 
     value: str
     weights: list[float]
-    told: frozenset[tuple[str, str]]
+    told: int
 
 
 class Outlook:
@@ -94,15 +95,16 @@ class Outlook:
             self.used,
             situation.open_teardowns,
             belief.messages,
-            told=frozenset(),
+            told=0,
         )
         self._paid_by = {} if self.single else self._payers()
         self._cures: dict[tuple[str, tuple[str, ...]], dict[int, float]] = {}
         self._closed_values: dict[str, float] = {}
-        self._tells: dict[str, list[tuple[str, frozenset[tuple[str, str]]]]] = {}
+        self._bits: dict[tuple[str, ...], int] = {}
+        self._tells: dict[str, list[tuple[str, int]]] = {}
         self._needs: dict[str, list[str]] = {}
         self._plain_costs: dict[tuple[str, frozenset[str]], tuple[float, frozenset[str], list[str]]] = {}
-        self._values: dict[tuple[object, ...], float] = {}
+        self._values: dict[tuple[int, frozenset[str]], float] = {}
         self._here_after: dict[str, list[Branch]] = {}
         self._open_checks: list[Check] | None = None
         self._known_costs: dict[tuple[str, tuple[float, ...], frozenset[str]], tuple[float, ...]] = {}
@@ -123,27 +125,26 @@ class Outlook:
         Several complaints are put right one after the other, each with its own hand-off. Two ways that lead to the
         same answers, failures and open teardowns lead to the same place.
         """
-        if at.told is None:
-            return self._value(at)
-        return self._kept_value(at.told, at)
+        return self._value_of(at.weights, at.used, at.open, at.told)
 
     def value_after_report(self, branch: Branch, at: Position, open_after: frozenset[str]) -> float:
         """The value of the position once a check has given this report."""
-        after = Position(branch.weights, at.used, open_after, at.messages, at.asked)
-        return self._value(after) if at.told is None else self._kept_value(at.told | branch.told, after)
+        told = None if at.told is None else at.told | branch.told
+        return self._value_of(branch.weights, at.used, open_after, told)
 
-    def _kept_value(self, told: frozenset[tuple[str, str]], at: Position) -> float:
-        key = (told, at.open, *at.used.values())
-        if key not in self._values:
-            self._values[key] = self._value(at)
-        return self._values[key]
+    def _value_of(self, weights: list[float], used: Used, is_open: frozenset[str], told: int | None) -> float:
+        if told is None:
+            return self._work_out(weights, used, is_open)
+        key = told, is_open
+        value = self._values.get(key)
+        if value is None:
+            value = self._values[key] = self._work_out(weights, used, is_open)
+        return value
 
-    def _value(self, at: Position) -> float:
+    def _work_out(self, weights: list[float], used: Used, is_open: frozenset[str]) -> float:
         total = 0.0
         for complaint, course in self.courses.items():
-            used = at.used[complaint]
-            raw = _before(self.burden(complaint, at.weights), used)
-            total += course.expected_cost(raw, used, at.open)
+            total += course.cost_of(self.burden(complaint, weights), used[complaint], is_open)
         return total
 
     def clairvoyant(self, at: Position) -> float:
@@ -290,11 +291,15 @@ class Outlook:
         given = self._table.given(finding, trust, at.messages.get(finding))
         if check.id not in self._tells:
             values = self.belief.net.values[finding]
-            self._tells[check.id] = [(value, frozenset(((check.id, value),))) for value in values]
+            self._tells[check.id] = [(value, self._bit((check.id, value))) for value in values]
         return [
             Branch(value, list(map(mul, weights, chances)), told)
             for (value, told), chances in zip(self._tells[check.id], given, strict=True)
         ]
+
+    def _bit(self, event: tuple[str, ...]) -> int:
+        """The bit of a report (check, value), or of fixes that failed."""
+        return self._bits.setdefault(event, 1 << len(self._bits))
 
     def after_report(self, check: Check, branch: Branch, at: Position, open_after: frozenset[str]) -> Position:
         """The position once a check has given this report."""
@@ -348,13 +353,14 @@ class Outlook:
         A complaint that is cured costs nothing more.
         """
         used = {complaint: self._used_after(complaint, fixes, at) for complaint in self.courses}
+        told = None if at.told is None else at.told | self._bit(("", *fixes))
         if self.single:
             (complaint,) = self.courses
             weights, before, after = list(at.weights), at.used[complaint], used[complaint]
             for cause in self._cured_by(complaint, fixes):
                 weights[cause] *= (1 - after[cause]) / (1 - before[cause])
-            return Position(weights, used, frozenset(), at.messages, at.asked, at.told)
-        return Position(at.weights, used, frozenset(), at.messages, at.asked, at.told)
+            return Position(weights, used, _NOTHING, at.messages, at.asked, told)
+        return Position(at.weights, used, _NOTHING, at.messages, at.asked, told)
 
     def _used_after(self, complaint: str, fixes: Sequence[str], at: Position) -> tuple[float, ...]:
         used = list(at.used[complaint])

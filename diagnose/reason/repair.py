@@ -12,9 +12,9 @@ by chance per cost). All costs are minutes; parts are priced at the labour rate.
 from __future__ import annotations
 
 from bisect import insort
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from operator import mul
+from operator import mul, truediv
 
 from diagnose.book.model import Book, Cause
 from diagnose.reason.workbench import Bench
@@ -164,12 +164,19 @@ class Course:
             already_open: teardowns that are open now; only the first treatment profits.
         """
         rest = self.rest(used, already_open)
-        left = rest.left(shares)
+        return self._cost(rest, shares, rest.left(shares), already_open)
+
+    def cost_of(self, left: Sequence[float], used: Sequence[float], already_open: frozenset[str]) -> float:
+        """The same, by what is left of the belief of each cause."""
+        rest = self.rest(used, already_open)
+        return self._cost(rest, rest.before(left), left, already_open)
+
+    def _cost(self, rest: Rest, shares: Sequence[float], left: Sequence[float], already_open: frozenset[str]) -> float:
         mass = sum(left)
         if mass <= TOO_SMALL:
             return 0.0
         handing: float = sum(map(mul, left, self.hand_off))
-        now = list(used)
+        now = list(rest.used)
         trials = rest.walk(shares, now, first_only=bool(already_open), mass=mass)
         if already_open:
             trials += self.rest(now).walk(shares, now)
@@ -189,11 +196,11 @@ class Course:
 class Rest:
     """The treatments of a course that can still cure some, from one state of what has failed and what is open."""
 
-    __slots__ = ("_costs", "_course", "_kept", "_rates", "_used")
+    __slots__ = ("_costs", "_course", "_kept", "_mixed", "_rates", "used")
 
     def __init__(self, course: Course, used: tuple[float, ...], already_open: frozenset[str]) -> None:
         self._course = course
-        self._used = used
+        self.used = used
         self._costs = costs = course.costs(already_open)
         self._kept = [1 - gone for gone in used] if any(used) else None
         self._rates = [
@@ -201,33 +208,58 @@ class Rest:
             for index, cause, cured in course.simple
             if cured > used[cause]
         ]
+        self._mixed = [
+            (
+                index,
+                [
+                    (cause, (cured - used[cause]) / costs[index])
+                    for cause, cured in course.cures[index]
+                    if cured > used[cause]
+                ],
+            )
+            for index in course.several
+        ]
 
     def left(self, shares: Sequence[float]) -> Sequence[float]:
         """Shares after the used fraction is taken off."""
         return shares if self._kept is None else list(map(mul, shares, self._kept))
+
+    def before(self, left: Sequence[float]) -> Sequence[float]:
+        """Shares before the used fraction was taken off."""
+        return left if self._kept is None else list(map(truediv, left, self._kept))
 
     def _queue(self, shares: Sequence[float], mass: float) -> list[tuple[float, int]]:
         """Treatments by chance per cost, worst first. One whose chance per cost never beats the hand-off stays out."""
         floor = sum(map(mul, shares, self._course.residual))
         least = max(floor, mass * 1e-6) / self._course.dearest
         queue = [(ratio, index) for index, cause, rate in self._rates if (ratio := shares[cause] * rate) > least]
-        costs, used, course = self._costs, self._used, self._course
-        for index in course.several:
-            gain = 0.0
-            for cause, cured in course.cures[index]:
-                gain += shares[cause] * max(cured - used[cause], 0.0)
-            if gain / costs[index] > least:
-                queue.append((gain / costs[index], index))
+        costs, course = self._costs, self._course
+        for index, rates in self._mixed:
+            ratio = 0.0
+            for cause, rate in rates:
+                ratio += shares[cause] * rate
+            if ratio > least:
+                queue.append((ratio, index))
         if course.paired:
             enough = WORTH_PAIRING * mass
-            able = [index for ratio, index in queue if index in course.paired and ratio * costs[index] >= enough]
+            able = {index: ratio for ratio, index in queue if index in course.paired and ratio * costs[index] >= enough}
             if len(able) > 1:
-                for one in able:
-                    for index, two in course.partners.get(one, ()):
-                        if two in able:
-                            queue.append((course.gain(index, shares, used) / costs[index], index))
+                queue.extend(self._pairs(able, shares))
         queue.sort()
         return queue
+
+    def _pairs(self, able: Mapping[int, float], shares: Sequence[float]) -> Iterator[tuple[float, int]]:
+        """Two of these in one teardown where that gives more chance per cost than either alone.
+
+        Any other pair would never be tried: once the better of the two is done, the other alone costs less.
+        """
+        course, costs, used = self._course, self._costs, self.used
+        for one, ratio in able.items():
+            for index, two in course.partners.get(one, ()):
+                if two in able:
+                    both = course.gain(index, shares, used) / costs[index]
+                    if both > ratio and both > able[two]:
+                        yield both, index
 
     def walk(  # noqa: C901, PLR0912, PLR0915 - the innermost loop of look-ahead, kept in one piece
         self, shares: Sequence[float], now: list[float], *, first_only: bool = False, mass: float | None = None
@@ -244,7 +276,7 @@ class Rest:
         """
         queue = self._queue(shares, sum(self.left(shares)) if mass is None else mass)
         taken: list[Trial] = []
-        costs, used, single = self._costs, self._used, self._course.single
+        costs, used, single = self._costs, self.used, self._course.single
         hand_off, after, all_cures = self._course.hand_off, self._course.after, self._course.cures
         while queue:
             ratio, index = queue.pop()
@@ -295,8 +327,11 @@ class Rest:
     ) -> bool:
         """Put a treatment back behind those that come before it; whether there are any."""
         course = self._course
+        gains = [(course.gain(before, shares, now), before) for before in course.after[index]]
+        if not any(gain for gain, _ in gains):
+            return False
         least = IN_THE_PLAN * sum([share * (1 - gone) for share, gone in zip(shares, now, strict=True)])
-        ahead = [before for before in course.after[index] if course.gain(before, shares, now) >= least]
+        ahead = [before for gain, before in gains if gain >= least]
         if ahead:
             queue.append((BEHIND, index))
             queue.extend((FORCED, before) for before in reversed(ahead))

@@ -10,7 +10,7 @@ complaint has very many causes only the most promising options are weighed. The 
 from __future__ import annotations
 
 from bisect import insort
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from math import inf
 from operator import sub
 
@@ -39,35 +39,35 @@ class Scales:
 
     def checks(self, at: Position, best: float, wanted: int) -> Iterator[Option]:
         """Each check that may save more than it costs, without those that no longer can be among the best."""
-        outlook = self.outlook
         silent: dict[frozenset[str], float] = {}
-        most = best - outlook.clairvoyant(at) / at.mass
-        worth: list[tuple[float, Check, list[Branch]]] = []
-        for check in outlook.open_checks():
-            if outlook.check_cost(check, at)[0] < most:
-                branches = outlook.branches(check, at)
-                promise = self.promise(check, at, branches)
-                if promise > 0:
-                    worth.append((-promise, check, branches))
-        worth = sorted(worth, key=lambda one: (one[0], one[1].id))[: self._room]
+        most = best - self.outlook.clairvoyant(at) / at.mass
+        worth = self.promising(self.outlook.open_checks(), at, most)
         found: list[float] = []
-        for promise, check, branches in worth:
-            if len(found) >= wanted and best + promise >= found[wanted - 1]:
+        for promise, check, branches in worth[: self._room]:
+            if len(found) >= wanted and best - promise >= found[wanted - 1]:
                 return
             option = self.check(check, at, branches, silent)
             insort(found, option.expected)
             yield option
 
-    def promise(self, check: Check, at: Position, branches: Sequence[Branch]) -> float:
-        """Minutes that a check may save beyond its own: at most what it moves of belief times the range of costs."""
-        mass = at.mass
-        moved = 0.0
-        for branch in branches[1:] if len(branches) == 2 else branches:  # of two, one takes what the other leaves
-            part = sum(branch.weights) / mass
-            moved += sum(map(abs, map(sub, branch.weights, map(part.__mul__, at.weights))))
-        moved *= 2 if len(branches) == 2 else 1
-        cost = check.minutes + self.book.constants.asking
-        return moved / 2 * RANGE * self.outlook.hand_off(at) / (mass * mass) - cost
+    def promising(
+        self, checks: Iterable[Check], at: Position, most: float
+    ) -> list[tuple[float, Check, Sequence[Branch]]]:
+        """The checks that cost less than `most` minutes and may save more than that, the most promising first.
+
+        What a check may save beyond its own minutes is at most what it moves of belief times the range of costs.
+        """
+        outlook, mass, asking = self.outlook, at.mass, self.book.constants.asking
+        stake = RANGE * outlook.hand_off(at) / (2 * mass * mass)
+        worth: list[tuple[float, Check, Sequence[Branch]]] = []
+        for check in checks:
+            if outlook.check_cost(check, at)[0] < most:
+                branches = outlook.branches(check, at)
+                promise = stake * _moved(at.weights, mass, branches) - check.minutes - asking
+                if promise > 0:
+                    worth.append((promise, check, branches))
+        worth.sort(key=lambda one: (-one[0], one[1].id))
+        return worth
 
     def check(
         self,
@@ -130,3 +130,12 @@ class Scales:
         here = self.outlook.here
         price = self.outlook.hand_off(here) / here.mass
         return Option("hand-off", "hand-off", price, price)
+
+
+def _moved(weights: Sequence[float], mass: float, branches: Sequence[Branch]) -> float:
+    """How much of the mass a check's reports move, each state counted as it gains and as it loses."""
+    moved = 0.0
+    for branch in branches[1:] if len(branches) == 2 else branches:  # of two, one takes what the other leaves
+        part = sum(branch.weights) / mass
+        moved += sum(map(abs, map(sub, branch.weights, map(part.__mul__, weights))))
+    return 2 * moved if len(branches) == 2 else moved
