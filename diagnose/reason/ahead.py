@@ -153,11 +153,11 @@ class Ahead:
         value, known = outlook.value(at), outlook.clairvoyant(at)
         silent = {at.open: value}
         best: list[Seen] = []
-        for promise, check, branches in self.scales.promising(self._open(at, self.second), at, (value - known) / mass):
-            if len(best) > BEHIND and value - promise * mass >= best[BEHIND].left:
-                break
-            left = self.scales.check(check, at, branches, silent).expected * mass
-            insort(best, Seen(left, check.id, check, branches), key=_rank)
+        for check in self._open(at, self.second):
+            if outlook.check_cost(check, at)[0] * mass < value - known:
+                branches = outlook.branches(check, at)
+                left = self.scales.check(check, at, branches, silent).expected * mass
+                insort(best, Seen(left, check.id, check, branches), key=_rank)
         return Look(at, min([value, *(seen.left for seen in best[:1])]), known, best[: BEHIND + 1])
 
     def _open(self, at: Position, checks: Iterable[Check]) -> Iterator[Check]:

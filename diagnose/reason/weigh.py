@@ -10,7 +10,7 @@ complaint has very many causes only the most promising options are weighed. The 
 from __future__ import annotations
 
 from bisect import insort
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from math import inf
 from operator import sub
 
@@ -40,27 +40,24 @@ class Scales:
     def checks(self, at: Position, best: float, wanted: int) -> Iterator[Option]:
         """Each check that may save more than it costs, without those that no longer can be among the best."""
         silent: dict[frozenset[str], float] = {}
-        most = best - self.outlook.clairvoyant(at) / at.mass
-        worth = self.promising(self.outlook.open_checks(), at, most)
         found: list[float] = []
-        for promise, check, branches in worth[: self._room]:
+        for promise, check, branches in self._promising(at, best)[: self._room]:
             if len(found) >= wanted and best - promise >= found[wanted - 1]:
                 return
             option = self.check(check, at, branches, silent)
             insort(found, option.expected)
             yield option
 
-    def promising(
-        self, checks: Iterable[Check], at: Position, most: float
-    ) -> list[tuple[float, Check, Sequence[Branch]]]:
-        """The checks that cost less than `most` minutes and may save more than that, the most promising first.
+    def _promising(self, at: Position, best: float) -> list[tuple[float, Check, list[Branch]]]:
+        """The checks that may save more than they cost, the most promising first.
 
-        What a check may save beyond its own minutes is at most what it moves of belief times the range of costs.
+        What one may save beyond its own minutes is at most what it moves of belief times the range of costs.
         """
         outlook, mass, asking = self.outlook, at.mass, self.book.constants.asking
+        most = best - outlook.clairvoyant(at) / mass
         stake = RANGE * outlook.hand_off(at) / (2 * mass * mass)
-        worth: list[tuple[float, Check, Sequence[Branch]]] = []
-        for check in checks:
+        worth: list[tuple[float, Check, list[Branch]]] = []
+        for check in outlook.open_checks():
             if outlook.check_cost(check, at)[0] < most:
                 branches = outlook.branches(check, at)
                 promise = stake * _moved(at.weights, mass, branches) - check.minutes - asking

@@ -7,8 +7,6 @@ sure enough, and fixes follow by chance per cost.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from diagnose.book.model import Check
 from diagnose.casework.score.bikes import Bike
 from diagnose.casework.score.draw import Maker
@@ -64,13 +62,13 @@ class _Trial:
         value = self.bike.report(check, "mechanic").value
         branch = next((one for one in self.outlook.branches(check, self.at) if one.value == value), None)
         if branch is None or sum(branch.weights) <= 0:
-            self.at = replace(self.at, open=is_open, asked=self.at.asked | {check.id})
+            self.at = self.at._replace(open=is_open, asked=self.at.asked | {check.id})
             return
         self.at = _scaled(self.outlook.after_report(check, branch, self.at, is_open))
 
 
 def _scaled(at: Position) -> Position:
-    return replace(at, weights=[weight / at.mass for weight in at.weights])
+    return at._replace(weights=[weight / at.mass for weight in at.weights], told=None)
 
 
 def choose_order(maker: Maker, complaint: str, bikes: int = BIKES) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ choice of the next step alone.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import log2
 from typing import Protocol
 
@@ -204,7 +204,7 @@ class Clairvoyant(Rival):
     def mend(self, outlook: Outlook) -> tuple[str, ...]:
         """The fixes to do next for the true cause, none where a hand-off is cheaper."""
         sure = [float(name == self.cause) for name in outlook.belief.net.causes[0]]
-        at = replace(outlook.here, weights=sure)
+        at = outlook.here._replace(weights=sure, told=None)
         if outlook.value(at) >= outlook.hand_off(at) - ALIKE:
             return ()
         return outlook.first_fixes(at)
