@@ -108,6 +108,8 @@ class TerminalKeyboard:
         text = raw.decode("utf-8", "replace").lower()
         if text in ("\r", "\n"):
             return ""
+        if text[1:] in ("\r", "\n"):  # a slow line brings a key and the Enter behind it in one piece
+            text = text[:1]
         return text if len(text) == 1 and text.isprintable() else UNKNOWN
 
     def line(self) -> str:

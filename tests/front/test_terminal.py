@@ -89,6 +89,13 @@ def test_keys_that_mean_nothing_end_nothing(at_question: Terminal, store: Path) 
     assert told(store)[-1][1]["value"] == "loose"
 
 
+@pytest.mark.parametrize("enter", [b"\r", b"\n"])
+def test_a_key_with_enter_behind_it_is_that_key(at_question: Terminal, store: Path, enter: bytes) -> None:
+    """Who types Enter after the key answers once, also where a slow line brings both in one piece."""
+    at_question.press(b"2" + enter)
+    assert [data["value"] for kind, data in told(store) if kind == "answer"] == ["loose"]
+
+
 def test_pasted_text_is_no_answer(at_question: Terminal, store: Path) -> None:
     """A paste that begins with an answer's key, with line ends in it, answers nothing."""
     before = told(store)
