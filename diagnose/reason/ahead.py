@@ -17,7 +17,8 @@ from typing import NamedTuple
 
 from diagnose.book.model import Check
 from diagnose.reason.option import Option
-from diagnose.reason.outlook import Branch, Outlook, Position
+from diagnose.reason.outlook import Outlook
+from diagnose.reason.position import Branch, Position
 from diagnose.reason.weigh import Scales
 
 TOO_RARE = 1e-6

@@ -79,9 +79,9 @@ class Adviser:
 
     def _weigh_demanded(self, check: Check) -> Weighed:
         """What a danger demands, one step deep: what comes after it is weighed when its answer is there."""
-        self.depth = 1
         option = self.scales.check(check, self.outlook.here)
-        return option, next((one for one in self.options() if one.id != option.id), None)
+        others = Adviser(self.outlook, depth=1).options()
+        return option, next((one for one in others if one.id != option.id), None)
 
     def _moment(self, acting: Option) -> float:
         """Minutes that a question must save to be asked before this fix or hand-off."""

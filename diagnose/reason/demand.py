@@ -10,7 +10,8 @@ from collections.abc import Iterator, Sequence
 from operator import mul
 
 from diagnose.book.model import Check
-from diagnose.reason.outlook import Branch, Outlook
+from diagnose.reason.outlook import Outlook
+from diagnose.reason.position import Branch
 
 CLEARING = 0.02
 """Chance that a report must have for a danger to demand its check."""

@@ -1,70 +1,28 @@
 """Where a job stands, and where each step could take it: the ground that `ask` weighs options on.
 
-Cast: `Position` is a point in the look-ahead (how likely each state is, what failed, what is open, what was asked);
-`Outlook` knows the checks and courses of one situation and steps from position to position. Look-ahead never calls
-the engine.
+Cast: `Outlook` knows the checks and courses of one situation and steps from position to position. Look-ahead never
+calls the engine.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import cached_property
 from operator import mul
-from typing import NamedTuple
 
 from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Check
 from diagnose.reason.belief import Belief, cured_by
 from diagnose.reason.conclude import Conclusion, Conclusions, trust_in
+from diagnose.reason.position import Branch, Position, Used
 from diagnose.reason.repair import IN_THE_PLAN, Course, build_course
 from diagnose.reason.ride import judge_ride
 from diagnose.reason.situation import Situation
-from diagnose.reason.table import Chances
 from diagnose.reason.workbench import Bench
-
-Used = Mapping[str, tuple[float, ...]]
-"""For each complaint and each of its causes the cured fraction that has failed."""
 
 _NOTHING: frozenset[str] = frozenset()
 MOST_STATES = 120
 """Joint states that look-ahead follows for several complaints, the likeliest first."""
-
-
-class Position(NamedTuple):
-    """A point in the look-ahead. `weights` are over the kept states, of any total mass.
-
-    `told` has a bit for each report and each failed fix on the way here, in whichever order; None if that is not known.
-    """
-
-    weights: list[float]
-    used: Used
-    open: frozenset[str]
-    messages: Mapping[str, Chances]
-    asked: frozenset[str] = frozenset()
-    told: int | None = None
-
-    @property
-    def mass(self) -> float:
-        """The chance of being here."""
-        return sum(self.weights)
-
-    def opened(self, is_open: frozenset[str]) -> Position:
-        """The same with these teardowns open."""
-        if self.open == is_open:
-            return self
-        return self._replace(open=is_open)
-
-    def unanswered(self, check: Check, is_open: frozenset[str]) -> Position:
-        """The position once a check was asked and nobody could tell."""
-        return Position(self.weights, self.used, is_open, self.messages, self.asked | {check.id}, self.told)
-
-
-class Branch(NamedTuple):
-    """One report of a check: its value, the states' weights if it comes (summing to its chance), and its bit."""
-
-    value: str
-    weights: list[float]
-    told: int
 
 
 class Outlook:

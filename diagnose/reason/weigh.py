@@ -16,7 +16,8 @@ from operator import sub
 
 from diagnose.book.model import Check
 from diagnose.reason.option import Option
-from diagnose.reason.outlook import Branch, Outlook, Position
+from diagnose.reason.outlook import Outlook
+from diagnose.reason.position import Branch, Position
 from diagnose.reason.repair import Treatment
 
 LEAST_FIX = 0.002

@@ -15,7 +15,7 @@ from diagnose.reason import ahead
 from diagnose.reason.ask import Adviser
 from diagnose.reason.diagnosis import Diagnosis
 from diagnose.reason.option import Option
-from diagnose.reason.outlook import Position
+from diagnose.reason.position import Position
 from diagnose.reason.situation import Repair, Situation
 from tests.reason.small_book import Raw, answer, cause, deduction, diagnose, finding, fix, reasoner, small_book
 from tests.reason.visits import lot

@@ -14,7 +14,8 @@ from diagnose.casework.score.players import SURE
 from diagnose.reason.ask import Adviser
 from diagnose.reason.belief import believe, build_net
 from diagnose.reason.conclude import conclude
-from diagnose.reason.outlook import Outlook, Position
+from diagnose.reason.outlook import Outlook
+from diagnose.reason.position import Position
 from diagnose.reason.situation import Situation
 
 BIKES = 40
@@ -68,7 +69,7 @@ class _Trial:
 
 
 def _scaled(at: Position) -> Position:
-    return at._replace(weights=[weight / at.mass for weight in at.weights], told=None)
+    return at.weighing([weight / at.mass for weight in at.weights])
 
 
 def choose_order(maker: Maker, complaint: str, bikes: int = BIKES) -> tuple[str, ...]:

@@ -204,7 +204,7 @@ class Clairvoyant(Rival):
     def mend(self, outlook: Outlook) -> tuple[str, ...]:
         """The fixes to do next for the true cause, none where a hand-off is cheaper."""
         sure = [float(name == self.cause) for name in outlook.belief.net.causes[0]]
-        at = outlook.here._replace(weights=sure, told=None)
+        at = outlook.here.weighing(sure)
         if outlook.value(at) >= outlook.hand_off(at) - ALIKE:
             return ()
         return outlook.first_fixes(at)

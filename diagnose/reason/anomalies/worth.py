@@ -15,7 +15,8 @@ from diagnose.book.model import Book, Check
 from diagnose.reason.ask import TRIFLE, Adviser
 from diagnose.reason.belief import believe, build_net
 from diagnose.reason.conclude import conclude
-from diagnose.reason.outlook import Outlook, Position
+from diagnose.reason.outlook import Outlook
+from diagnose.reason.position import Position
 from diagnose.reason.reasoner import Reasoner
 from diagnose.reason.situation import Situation
 
