@@ -65,6 +65,8 @@ def test_a_change_that_breaks_a_case_says_which(capsys: pytest.CaptureFixture[st
     assert "1 of 1 concern what differs: 1 broken by the change." in out
     assert "Broken by the change: It knocks, and the gap is right cases/case.yaml" in out.replace(str(Path.cwd()), "")
     assert "likeliest cause: expected preload-lost, found" in out
+    assert "What is broken, and what to do" in out
+    assert "- likeliest cause: yours, or an answer that it shows, counts too much on that bike." in out
 
 
 def test_a_change_that_breaks_nothing_says_what_moves(capsys: pytest.CaptureFixture[str]) -> None:

@@ -120,12 +120,45 @@ def test_a_few_words_bring_up_what_is_like_them(capsys: pytest.CaptureFixture[st
 
 
 def test_nothing_of_that_name_ends_with_2(capsys: pytest.CaptureFixture[str]) -> None:
-    """With the nearest that there is."""
-    assert run(capsys, "show", "preload-lots") == (
-        2,
-        "",
-        "nothing in the book is called 'preload-lots'. Did you mean 'preload-lost'?\n",
+    """With the nearest that there is, and the own folder near by in which it may be."""
+    told = "nothing in the book is called 'preload-lots'. Did you mean 'preload-lost'?"
+    assert run(capsys, "show", "preload-lots") == (2, "", f"{told} Of an own folder? Add --rules own.\n")
+    assert run(capsys, "show", "preload-lots", "--rules", "own") == (2, "", f"{told}\n")
+
+
+@pytest.mark.parametrize("words", [("show", "loss"), ("tell-apart", "preload-lost", "loss"), ("map", "loss")])
+def test_what_an_own_folder_has_is_found_with_rules(
+    words: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Where none lies near it is said all the same."""
+    small = SMALL.resolve()
+    monkeypatch.chdir(tmp_path)
+    assert main(["rules", *words, "--rules", str(small)]) == 2
+    assert "Of an own folder? Add --rules FOLDER." in capsys.readouterr().err
+    (tmp_path / "ours" / "rules").mkdir(parents=True)
+    (tmp_path / "ours" / "rules" / "book.yaml").write_text("book: ours\nadds_to: small\n", encoding="utf-8")
+    assert main(["rules", *words, "--rules", str(small)]) == 2
+    assert "Of an own folder? Add --rules ours/rules." in capsys.readouterr().err
+
+
+def test_two_words_near_a_name_bring_up_what_is_like_them(capsys: pytest.CaptureFixture[str]) -> None:
+    """Though one name is spelled nearly so."""
+    code, out, _ = run(capsys, "show", "headset preload")
+    assert code == 1
+    assert " - preload-lost: cause, headset preload lost" in out
+
+
+def test_a_complaint_says_what_it_is_never_better_than(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Where a deduction hangs on the complaint alone."""
+    assert "never better than" not in run(capsys, "show", "front-knock")[1]
+    (tmp_path / "deductions.yaml").write_text(
+        "knocks-ridden-with-care:\n  when: {complaint: front-knock}\n  then: {danger: care}\n"
+        '  because: "What knocks is loose."\n  basis: memory\n',
+        encoding="utf-8",
     )
+    (tmp_path / "book.yaml").write_text('book: ours\ntitle: "Ours"\nadds_to: small\n', encoding="utf-8")
+    out = " ".join(run(capsys, "show", "front-knock", "--rules", str(tmp_path))[1].split())
+    assert "such a bike is never better than - Ride with care only. What knocks is loose." in out
 
 
 # --- map ------------------------------------------------------------------------------------------------------------

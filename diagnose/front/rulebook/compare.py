@@ -54,7 +54,8 @@ def command(
 
     Two folders: the book before and the book after. One folder: the book as it is, and with that folder beside it or,
     if it is a whole book, instead. Rule files: the book as it is, and with these in the place of the files of their
-    name; files that are in it already are left out for the time before.
+    name; files that are in it already are left out for the time before. One file takes some seconds; a folder takes
+    minutes, for every case and complaint that it touches is worked through with both books.
 
     Exit 0 when every worked case that held holds still, and every new one holds; else 1.
 

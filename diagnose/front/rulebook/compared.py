@@ -46,6 +46,16 @@ EXPECTED = {
     "never": "never first",
     "questions_at_most": "questions at most",
 }
+WHAT_TO_DO = {
+    "next": "next step: is it your question or fix that comes now, and would you do it at that moment? Then leave it: "
+    "the case asks for the order of its own book. Else tell its minutes as they are, or ask it for fewer bikes "
+    "(`applies`).",
+    "ride": "ride verdict: your cause or deduction holds a bike that may be ridden. Is it dangerous only where "
+    "something is seen? Then `danger: none`, and a deduction on what is seen.",
+    "top": "likeliest cause: yours, or an answer that it shows, counts too much on that bike. Fewer of 100 in "
+    "`common_for`, fewer in `otherwise`, or only for some bikes (`applies`).",
+}
+"""What the author of an own folder does about a case of the book that expects something else now."""
 RIDES = {"ride": "no reason not to ride", "care": "with care", "stop": "do not ride", "not-cleared": "not cleared"}
 
 
@@ -104,6 +114,19 @@ def _write_cases(report: Report, paper: Paper) -> None:
             paper.say(case.file.as_posix(), indent=4)
             for line in _about(report, case):
                 paper.say(line, indent=4, hang=2)
+    _write_what_to_do(report, paper)
+
+
+def _write_what_to_do(report: Report, paper: Paper) -> None:
+    """What the author does about cases that the change breaks."""
+    paths = {one["path"] for case in report.cases if case.how == "broken" for one in case.after.failed}
+    kinds = {"plan_order": "next", "never": "top", "in_first_three": "top", "share": "top"}
+    told = [text for kind, text in WHAT_TO_DO.items() if kind in {kinds.get(path, path) for path in paths}]
+    if told:
+        paper.head("What is broken, and what to do")
+        paper.say("The change treats the bikes of these cases otherwise. Look at each:")
+    for text in told:
+        paper.item("-", text)
 
 
 def _counted(counted: Mapping[str, int]) -> Iterator[tuple[str, str]]:

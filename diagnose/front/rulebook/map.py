@@ -15,10 +15,10 @@ import click
 
 from diagnose.book.chart import Cell, Chart, chart_of
 from diagnose.book.model import Book, Cause, Finding
-from diagnose.book.ties import find
 from diagnose.errors import InputError
 from diagnose.front.drawing import GREY, Drawing
 from diagnose.front.options import chosen_book, rules_option
+from diagnose.front.rulebook.lookup import look_up
 from diagnose.front.rulebook.phrases import of_100, title
 
 ROW, COLUMN = 22.0, 26.0
@@ -55,7 +55,7 @@ def command(complaint: str, file: Path | None, rules: tuple[Path, ...]) -> int:
     Example: diagnose rules map front-knock knock.svg
     """
     book = chosen_book(rules)
-    things = find(book, complaint)
+    things = look_up(book, complaint)
     names = [thing.id for thing in things if thing.kind == "complaint"]
     if not names:
         hint = "Complaints: " + ", ".join(sorted(book.complaints)) + "."

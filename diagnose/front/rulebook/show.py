@@ -23,6 +23,7 @@ from diagnose.errors import BookError
 from diagnose.front.options import chosen_book, rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.rulebook import phrases
+from diagnose.front.rulebook.lookup import look_up, own_hint
 from diagnose.front.rulebook.phrases import named, place
 
 MOST_ALIKE = 4
@@ -61,7 +62,7 @@ def command(name: str | None, rules: tuple[Path, ...], cases: Path | None, plain
 
     The name on the screen does as well as the id, and a few words bring up what is like them. Every tie is told with
     its file and line. Without ID: what kinds of things there are; `complaints`, `facts`, `tools` and so on list all of
-    a kind.
+    a kind. A thing of an own folder: say which folder with --rules.
 
     Example: diagnose rules show preload-lost
     """
@@ -74,14 +75,17 @@ def command(name: str | None, rules: tuple[Path, ...], cases: Path | None, plain
         _tell_all(book, paper, LISTS[name])
         return 0
     try:
-        things = find(book, name)
+        things = look_up(book, name)
     except BookError as why:
-        alike = [] if why.hint.startswith("Did you mean") else _by_words(book, name)
+        slip = why.hint.startswith("Did you mean") and len(name.split()) == 1
+        alike = [] if slip else _by_words(book, name)
         if not alike:
             raise
         paper.say(f'Nothing is called "{name}". By its words it may be one of these:')
         for kind, one in alike:
             paper.item("-", f"{one}: {KINDS[kind][0]}, {_in_a_line(book, _thing(book, kind, one))}")
+        if hint := own_hint(book):
+            paper.say(hint)
         return 1
     teller = Teller(book, paper, cases or shipped_cases())
     for number, thing in enumerate(things):
@@ -95,10 +99,10 @@ def command(name: str | None, rules: tuple[Path, ...], cases: Path | None, plain
 def _by_words(book: Book, typed: str) -> list[tuple[str, str]]:
     """Kind and id of the things that fit the words, each kind's best few."""
     found: dict[str, Sequence[tuple[Cause | Complaint | Finding | Fix, float]]] = {
+        "complaint": match_complaints(book, typed, most=MOST_ALIKE),
         "cause": match_causes(book, typed, most=MOST_ALIKE),
         "finding": match_findings(book, typed, most=MOST_ALIKE),
         "fix": match_fixes(book, typed, most=MOST_ALIKE),
-        "complaint": match_complaints(book, typed, most=MOST_ALIKE),
     }
     return [(kind, one.id) for kind, ones in found.items() for one, _ in ones]
 
@@ -220,6 +224,15 @@ class Teller:
             share = cause.shares[name]
             self.paper.item("-", f"{named(cause)}: {share.written}. {place(cause.where)}")
         self.paper.item("-", f"not in the book: {unknown}; of those, {danger} must not be ridden")
+        self._list("Whatever the cause, such a bike is never better than", self._held(name))
+
+    def _held(self, complaint: str) -> list[str]:
+        """Verdicts that hang on the complaint alone."""
+        return [
+            f"{phrases.DANGER[one.danger]} {one.because} ({one.id})"
+            for one in self.book.deductions.values()
+            if one.danger and [when.key for when in one.when] == ["complaint"] and complaint in one.when[0].any_of
+        ]
 
     def _finding(self, name: str) -> None:
         book, finding = self.book, self.book.findings[name]

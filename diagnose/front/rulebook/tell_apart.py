@@ -7,11 +7,11 @@ from pathlib import Path
 import click
 
 from diagnose.book.model import Book, Cause
-from diagnose.book.ties import find
 from diagnose.errors import InputError
 from diagnose.front.options import chosen_book, rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.rulebook import phrases
+from diagnose.front.rulebook.lookup import look_up
 from diagnose.front.rulebook.phrases import named, place
 from diagnose.reason.apart import Way, never_together, shortest_path, stories, ways_apart
 
@@ -31,6 +31,8 @@ HARDLY = 0.75
 @click.option("--plain", is_flag=True, help="ASCII only.")
 def command(one: str, other: str, by: str, everything: bool, rules: tuple[Path, ...], plain: bool) -> int:
     """Say which checks tell two causes apart, and how well. Exit 0 when something does, else 1.
+
+    A cause of an own folder: say which folder with --rules.
 
     Example: diagnose rules tell-apart preload-lost steerer-gap-wrong
     """
@@ -58,9 +60,10 @@ def command(one: str, other: str, by: str, everything: bool, rules: tuple[Path, 
 
 
 def _cause(book: Book, name: str) -> Cause:
-    causes = [thing for thing in find(book, name) if thing.kind == "cause"]
+    things = look_up(book, name)
+    causes = [thing for thing in things if thing.kind == "cause"]
     if not causes:
-        kind = find(book, name)[0].kind
+        kind = things[0].kind
         raise InputError("input.cause", f'"{name}" is a {kind}, not a cause.', None, "Name two causes.")
     return book.causes[causes[0].id]
 
