@@ -104,6 +104,14 @@ class Desk:
         view = make_view(self.reasoner, folded, with_estimate=with_estimate, with_why=with_why)
         return self._named(view, stored, folded)
 
+    def fact(self, case_id: str, name: str) -> View:
+        """A fact of the bike as it was asked, before any value of it was told: its answers keep their keys."""
+        from diagnose.casework.view.coming import fact_view
+
+        told = events.standing(self.store.events(case_id))
+        before = [one for one in told if one.kind != "profile" or one.data["fact"] != name]
+        return fact_view(self.book, self.reasoner.diagnose(fold(self.book, before).situation), name)
+
     def for_stand(self, case_id: str) -> Folded:
         """The case as a mechanic would take it over: of a bike at the counter with the skill and tools of the stand."""
         from diagnose.casework.ticket import at_the_stand

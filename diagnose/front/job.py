@@ -98,7 +98,8 @@ class Job:
             screens.show_over(self.paper, self.case_id, self.desk.view(self.case_id))
             return False
         if partly and partly.of == "fact" and partly.about:
-            ask_more(self.telling, self._fact(partly.about), partly.said, self._command)
+            wanted = self._fact(GATE) if partly.about == GATE else self.desk.fact(self.case_id, partly.about)
+            ask_more(self.telling, wanted, partly.said, self._command)
         elif partly and partly.of == "already":
             self._open_aside("a")
         elif not situation.complaints or self._may_complain(folded):

@@ -49,6 +49,19 @@ def test_a_case_is_opened_told_and_seen(desk: Desk) -> None:
     assert desk.folded(case).situation.without == {"caliper"}
 
 
+def test_a_fact_told_in_part_keeps_its_keys() -> None:
+    """Once one value is told the others are offered in the same order, in the same places, as before."""
+    with MemoryStore() as kept:
+        desk = Desk(Reasoner(load_book(RULES)), kept)
+        case = desk.open()
+        desk.submit(case, events.complaint("rubs-now-and-then"))
+        desk.submit(case, events.profile("brake", ["hydraulic-disc"]))
+        asked = next(one for one in desk.view(case)["wanted"] if one["several"])
+        desk.submit(case, events.profile(asked["fact"], [asked["answers"][3]["id"]], more=True))
+        assert desk.fact(case, asked["fact"]) == asked
+        assert len(asked["answers"]) < len(desk.book.facts[asked["fact"]].values)
+
+
 def test_going_back_takes_back_one_thing_at_a_time(desk: Desk) -> None:
     """Each step back takes the last thing told that counts, down to nothing, and loses nothing else."""
     case = desk.open()

@@ -1,13 +1,14 @@
 """What comes next, as the View shows it: the next step, and the facts of the bike to ask for before it.
 
-Cast: `next_step`, `check_view` and `wanted`.
+Cast: `next_step`, `check_view`, `wanted` and `fact_view`.
 """
 
 from __future__ import annotations
 
-from diagnose.book.model import Check
+from diagnose.book.model import Book, Check
 from diagnose.casework.view.measured import measure_view
 from diagnose.casework.view.page import Page, View
+from diagnose.reason.diagnosis import Diagnosis
 from diagnose.reason.facts import values_that_matter
 from diagnose.reason.option import Next
 
@@ -80,12 +81,14 @@ def check_view(page: Page, check: Check) -> View:
 
 def wanted(page: Page) -> list[View]:
     """The facts of the bike to ask for now, with their values."""
-    found = []
-    for name in page.diagnosis.wanted:
-        fact = page.book.facts[name]
-        values = tuple(fact.values)
-        if fact.several:
-            values = values_that_matter(page.book, page.situation, page.diagnosis.belief, name)
-        answers = [{"id": value, "text": fact.values[value]} for value in values]
-        found.append({"fact": name, "text": fact.ask, "several": fact.several, "answers": answers})
-    return found
+    return [fact_view(page.book, page.diagnosis, name) for name in page.diagnosis.wanted]
+
+
+def fact_view(book: Book, diagnosis: Diagnosis, name: str) -> View:
+    """A fact of the bike as it is asked; of one that takes several values those that matter to this job."""
+    fact = book.facts[name]
+    values = tuple(fact.values)
+    if fact.several:
+        values = values_that_matter(book, diagnosis.situation, diagnosis.belief, name)
+    answers = [{"id": value, "text": fact.values[value]} for value in values]
+    return {"fact": name, "text": fact.ask, "several": fact.several, "answers": answers}
