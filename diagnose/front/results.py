@@ -69,8 +69,10 @@ def _results(parts: InParts, view: View, said: Any, command: Command) -> dict[st
     names = [name for name in standing if name in treated] or standing[:1]
     results: dict[str, Outcome] = {}
     in_order = [*names, *(name for name in standing if name not in names)]
+    held = view["ride"]["verdict"] in ("stop", "not-cleared")
     for name in in_order:
-        shown = _result(parts, name, name not in names, command, last=name == in_order[-1])
+        not_ridden = held and any(results.get(other) != GONE for other in in_order[: in_order.index(name)])
+        shown = _result(parts, name, name not in names, command, last=name == in_order[-1], not_ridden=not_ridden)
         # What the fix does not treat may stay untested, and where it is still there the fix has not failed.
         if shown in (GONE, BETTER):
             results[name] = shown
@@ -79,13 +81,18 @@ def _results(parts: InParts, view: View, said: Any, command: Command) -> dict[st
     return results
 
 
-def _result(parts: InParts, complaint: str, untested: bool, command: Command, last: bool) -> Any:
-    """What the repeat test of one complaint shows, or that it was not made."""
+def _result(parts: InParts, complaint: str, untested: bool, command: Command, *, last: bool, not_ridden: bool) -> Any:
+    """What the repeat test of one complaint shows, or that it was not made.
+
+    `not_ridden`: the bike was not to be ridden, and what was tested before is not gone.
+    """
     telling = parts.telling
 
     def draw() -> None:
         telling.paper.head(wording.TEST_OF.format(name=telling.book.complaints[complaint].name))
         telling.paper.say(telling.desk.test_text(telling.case_id, complaint))
+        if not_ridden:
+            telling.paper.say(wording.TEST_NOT_RIDDEN, style="bold")
         telling.paper.say()
 
     screen = Screen(draw, (wording.TEST_GONE, wording.TEST_STILL, wording.TEST_BETTER), cannot=untested, hints="bwlpqh")

@@ -272,6 +272,9 @@ TEST_GONE = "gone"
 TEST_STILL = "still there"
 TEST_BETTER = "better, something is left"
 TEST_OF = "Repeat test of: {name}"
+TEST_NOT_RIDDEN = (
+    "The other is not gone and the bike is not to be ridden: nobody rides for this test either. Stand, or walk it."
+)
 TEST_NOT_MADE = "repeat test not made"
 WHICH_NOT = "Which of them cannot be done here?"
 

@@ -111,6 +111,19 @@ def test_with_several_complaints_each_test_is_asked(stand: Stand) -> None:
     assert "Wheel wobbles: gone." in out
 
 
+@pytest.mark.parametrize(("eye", "first", "warned"), [("3", "2", True), ("3", "1", False), ("1", "2", False)])
+def test_nobody_rides_for_a_test_while_the_danger_is_there(stand: Stand, eye: str, first: str, warned: bool) -> None:
+    """Where the bike is not to be ridden and the first complaint is still there, the second test says not to ride."""
+    stand(*TWO[:-1], eye, "")
+    for _ in range(20):
+        if stand.view()["next"]["kind"] != "check":
+            break
+        stand.resume("1")
+    assert (stand.view()["ride"]["verdict"] == "stop") == (eye == "3")
+    out = " ".join(stand.resume("1", first, "1").split())
+    assert (wording.TEST_NOT_RIDDEN in out) == warned
+
+
 def test_back_among_the_tests_shows_the_fix_again(stand: Stand) -> None:
     """Going back between two tests takes back what was told of them, one after the other."""
     stand(*TWO)
