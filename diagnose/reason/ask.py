@@ -12,7 +12,7 @@ from functools import cached_property
 
 from diagnose.book.model import Check
 from diagnose.reason.ahead import Ahead
-from diagnose.reason.demand import demanded
+from diagnose.reason.demand import demanded, worth_a_look
 from diagnose.reason.option import Next, Option, Weighed
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.reasoner import DEPTH
@@ -59,10 +59,7 @@ class Adviser:
     def choose(self) -> Next:
         """What to do next."""
         if self.demand:
-            check, why = self.demand
-            needed = self.outlook.check_cost(check, self.outlook.here)[2]
-            name, prepares = (needed[0], check.id) if needed else (check.id, "")
-            return Next("check", name, lambda: self._weigh_demanded(check), (), prepares, why)
+            return self._for_danger(*self.demand)
         options = self.options(1)
         best = options[0]
         if best.kind == "check":
@@ -70,12 +67,20 @@ class Adviser:
             trifle = min(1.0, self._sure(acting) / SURE) * min(TRIFLE * best.expected, self._moment(acting))
             best = acting if acting.expected - best.expected <= trifle else best
         best = self._verified_first(best)
+        if best.kind != "check" and (look := worth_a_look(self.outlook)):
+            return self._for_danger(*look)
 
         def weigh() -> Weighed:
             weighed = options if self.depth > 1 else self.options()
             return best, next((one for one in weighed if one.id not in (best.id, best.prepares)), None)
 
         return Next(best.kind, best.id, weigh, best.with_fixes, best.prepares)
+
+    def _for_danger(self, check: Check, why: str) -> Next:
+        """A look that a danger wants, or what it needs first."""
+        needed = self.outlook.check_cost(check, self.outlook.here)[2]
+        name, prepares = (needed[0], check.id) if needed else (check.id, "")
+        return Next("check", name, lambda: self._weigh_demanded(check), (), prepares, why)
 
     def _weigh_demanded(self, check: Check) -> Weighed:
         """What a danger demands, one step deep: what comes after it is weighed when its answer is there."""

@@ -1,7 +1,8 @@
 """Danger first: the check that must come before everything else, whatever it costs.
 
 Cast: `demanded` looks through one outlook. A deduction may demand a check by name; beyond that, a stop-riding cause
-between negligible and leading, or all of them together, demands whatever could clear it.
+between negligible and leading, or all of them together, demands whatever could clear it. `worth_a_look` is what is
+looked at before the first repair although no danger is heavy, because it takes so little.
 """
 
 from __future__ import annotations
@@ -17,6 +18,10 @@ CLEARING = 0.02
 """Chance that a report must have for a danger to demand its check."""
 LEADING = 0.5
 """A danger at or above this share is treated, not looked for again."""
+SHOWS = 0.2
+"""A report that leads a danger to this share, or above it, shows one."""
+FOUND = 120.0
+"""Minutes of looking that finding one bike which must not be ridden is worth: as much as a hand-off."""
 
 
 def demanded(outlook: Outlook) -> tuple[Check, str] | None:
@@ -33,6 +38,30 @@ def demanded(outlook: Outlook) -> tuple[Check, str] | None:
         return None
     *_, check, why = min(wanted, key=lambda one: one[:3])
     return check, why or _heaviest(outlook, check)
+
+
+def worth_a_look(outlook: Outlook) -> tuple[Check, str] | None:
+    """Before something is put right or given away: the look at a danger that finds one cheaply enough, and which.
+
+    No danger is heavy enough to demand anything; but a quick look that would show one bike in many is made.
+    """
+    risks, here = outlook.stop_risks(), outlook.here
+    share = _dot(here.weights, risks) / here.mass
+    if share >= outlook.book.constants.stop_threshold or share * FOUND < outlook.book.constants.asking:
+        return None
+    if outlook.conclusions.seen_dangers() & outlook.belief.net.rows.keys() or not _stop_causes(outlook):
+        return None
+    looks = []
+    for check in outlook.open_checks():
+        if check.danger:
+            shown = _shown(outlook.branches(check, here), risks) / here.mass
+            cost = outlook.check_cost(check, here)[0]
+            if shown * FOUND >= cost:
+                looks.append((-shown / cost, check.id, check))
+    if not looks:
+        return None
+    *_, check = min(looks, key=lambda one: one[:2])
+    return check, _heaviest(outlook, check)
 
 
 def _demands(outlook: Outlook) -> Iterator[tuple[Check, str]]:
@@ -91,6 +120,12 @@ def _could_clear(outlook: Outlook, branches: Sequence[Branch], risk: Sequence[fl
         if part >= CLEARING * mass and _dot(branch.weights, risk) < threshold * part:
             return True
     return False
+
+
+def _shown(branches: Sequence[Branch], risk: Sequence[float]) -> float:
+    """The mass of the dangers under the reports that show one."""
+    dangers = [(sum(branch.weights), _dot(branch.weights, risk)) for branch in branches]
+    return sum(danger for mass, danger in dangers if danger > 0 and danger >= SHOWS * mass)
 
 
 def _dot(weights: Sequence[float], risk: Sequence[float]) -> float:

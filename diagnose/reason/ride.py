@@ -167,11 +167,11 @@ def _untold(
         )
         if one.danger and (check in untold or barred):
             found[check] = Because("conclusion", conclusion.deduction.id, conclusion.deduction.because)
-    threshold = book.constants.stop_threshold
     for check in sorted(one for one in untold - set(found) if book.checks[one].danger or not pending):
+        least = WORTH_NAMING if book.checks[check].danger else book.constants.stop_threshold
         for cause in sorted(book.causes):
             speaks = book.checks[check].finding in book.causes[cause].shows
-            if speaks and book.causes[cause].danger == "stop" and belief.any_of({cause}) >= threshold:
+            if speaks and book.causes[cause].danger == "stop" and belief.any_of({cause}) >= least:
                 found.setdefault(check, Because("cause", cause, _not_looked(book, cause)))
     return tuple(found[check] for check in sorted(found))
 

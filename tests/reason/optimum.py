@@ -8,9 +8,10 @@ coming there, so that they add up. For each set of failed fixes there is an arra
 asked, can't tell, or a value. The arrays are filled from the most that can be known and tried to nothing, many sets of
 failed fixes at a time (a first axis).
 
-The rules that take the choice away hold for the optimum too: a demanded check comes first, a called-for hand-off ends
-the job, fixes that must be done come before others, `needs` are met first, `after` is kept. What was told it remembers
-also when a fix disturbs it, since the fault still stands, and so it asks nothing twice.
+The rules that take the choice away hold for the optimum too: a demanded check comes first, nothing is put right or
+given away while a look at a danger is worth its minutes, a called-for hand-off ends the job, fixes that must be done
+come before others, `needs` are met first, `after` is kept. What was told it remembers also when a fix disturbs it,
+since the fault still stands, and so it asks nothing twice.
 """
 
 from __future__ import annotations
@@ -26,7 +27,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tests.reason.plain_book import listed
-from tests.reason.plain_job import CANNOT_TELL, CLOSED, IN_THE_PLAN, LEADING, RARE, UNASKED, Fixes, Job, Open, Slots
+from tests.reason.plain_job import (
+    CANNOT_TELL,
+    CLOSED,
+    FOUND,
+    IN_THE_PLAN,
+    LEADING,
+    RARE,
+    SHOWS,
+    UNASKED,
+    Fixes,
+    Job,
+    Open,
+    Slots,
+)
 
 Table = NDArray[np.float64]
 Where = NDArray[np.bool_]
@@ -163,10 +177,11 @@ class Optimum:
         for row in range(len(failed)):
             self._mend(batch, row, tables)
         first = self._demanded(batch) if self.demands else {}
+        looks = self._worth_a_look(batch) if self.demands else {}
         barred: dict[tuple[Open, int], Where] = {}
         for is_open in self.opens:
             demanded = first.get(is_open, {})
-            for where in demanded.values():
+            for where in (*demanded.values(), *looks.get(is_open, ())):
                 tables[is_open][where & ~away] = inf
             for check in self.checks:
                 others = (where for one, where in demanded.items() if one != check)
@@ -417,15 +432,41 @@ class Optimum:
             clears[0] |= often & (dangers[value] < self.job.threshold * masses[value])
         return np.moveaxis(clears, 0, check + 1)
 
+    def _worth_a_look(self, batch: Batch) -> dict[Open, list[Where]]:
+        """For everything that may be open, where a look at a danger is made before anything is put right."""
+        job, mass = self.job, batch.mass
+        _, risk = job.risks[0]
+        danger = self._sum(batch.left * np.array(risk))
+        light = (danger < job.threshold * mass) & ~np.stack([self._sign_seen("", failed) for failed in batch.failed])
+        guards = [check for check in self.checks if job.checks[check].danger]
+        shown = {check: self._shown(check, danger, mass) for check in guards}
+        where = {check: light & self._could_ask[check] & self._still_wanted(check) for check in guards}
+        return {
+            is_open: [where[check] & (shown[check] * FOUND >= self._minutes(check, is_open) * mass) for check in guards]
+            for is_open in self.opens
+        }
+
+    def _shown(self, check: int, danger: Table, mass: Table) -> Table:
+        """Where a check is not asked yet: the chance of a danger and of a report that shows it."""
+        masses, dangers = np.moveaxis(mass, check + 1, 0), np.moveaxis(danger, check + 1, 0)
+        shown = np.zeros(masses.shape)
+        for value in range(ANSWERS + 1, len(masses)):
+            shown[0] += np.where(dangers[value] >= SHOWS * masses[value], dangers[value], 0.0)
+        return np.moveaxis(shown, 0, check + 1)
+
+    def _minutes(self, check: int, is_open: Open) -> Table:
+        """What a check costs with what it needs first."""
+        minutes = np.zeros(self.shape)
+        for needed, at in self._needs[check].items():
+            minutes[at] = self.job.cost_with(check, needed, is_open)
+        return minutes
+
     def _first(self, wanted: dict[int, Where], is_open: Open) -> dict[int, Where]:
         """Of the checks that are wanted the one that comes first: what guards a danger, then the cheapest."""
         some = next(iter(wanted.values()))
         best, chosen = np.full(some.shape, inf), np.full(some.shape, -1)
         for check, where in wanted.items():
-            rank = np.zeros(self.shape)
-            for needed, at in self._needs[check].items():
-                rank[at] = self.job.cost_with(check, needed, is_open)
-            rank += 0.0 if self.job.checks[check].danger else LATER
+            rank = self._minutes(check, is_open) + (0.0 if self.job.checks[check].danger else LATER)
             better = where & (rank < best)
             best = np.where(better, rank, best)
             chosen[better] = check

@@ -28,6 +28,10 @@ IN_THE_PLAN = 0.1
 """A fix that another comes `after` is in the plan where its chance is at least this."""
 LEADING = 0.5
 """A danger is looked for from the book's threshold on, and from this share on it is treated."""
+FOUND = 120.0
+"""Minutes of looking that finding one bike which must not be ridden is worth: as much as a hand-off."""
+SHOWS = 0.2
+"""A report that leads the dangers together to this share shows one."""
 RARE = 0.02
 """A report that comes less often clears no danger."""
 

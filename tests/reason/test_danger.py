@@ -64,7 +64,8 @@ def test_a_stop_cause_at_the_threshold_is_looked_for_before_anything_else(
     tmp_path: Path, stop: float, first: str
 ) -> None:
     """From 5 of 100 on, the cheapest check that could clear it comes first, though a minute's fix would cost less."""
-    found = diagnose(danger_book(tmp_path, stop)).next
+    dear = finding("yes no", {"yes": "5 %"}, {name: {"minutes": 20, "danger": "yes"} for name in ("lamp", "look")})
+    found = diagnose(danger_book(tmp_path, stop, findings={**GUARD, "crack": dear})).next
     assert found.id == first
     assert found.demanded_by == ("cracked" if first == "lamp" else "")
 
@@ -227,3 +228,22 @@ def test_a_danger_that_was_seen_is_not_looked_for_again(tmp_path: Path) -> None:
         found = diagnose(book, answers=(answer(book, "look", "yes"),))
         assert found.next.demanded_by == wanted
         assert not held or found.ride.verdict == "stop"
+
+
+@pytest.mark.parametrize(("minutes", "first"), [(3.6, "glance"), (3.7, "tighten")])
+def test_a_look_worth_its_minutes_comes_before_the_first_repair(tmp_path: Path, minutes: float, first: str) -> None:
+    """Of 100 bikes 3.04 are cracked and show it: at 120 minutes for each that is worth 3.65 minutes, not more."""
+    findings = {"crack": finding("yes no", {"yes": "0.5 %"}, {"glance": {"minutes": minutes, "danger": "yes"}})}
+    book = danger_book(tmp_path, 3.2, "95 %", findings={**GUARD, **findings})
+    found = diagnose(book)
+    assert (found.next.id, found.next.demanded_by) == (first, "cracked" if first == "glance" else "")
+    assert found.ride.verdict == "ride"
+    assert diagnose(book, answers=(answer(book, "glance", "no"),)).next.id == "tighten"
+    seen = diagnose(book, answers=(answer(book, "glance", "yes"),))
+    assert (seen.ride.verdict, seen.next.demanded_by) == ("stop", "")
+
+
+def test_a_quick_look_that_would_not_show_the_danger_is_not_made(tmp_path: Path) -> None:
+    """Half of the cracked bikes show it, and so do ten of 100 sound ones: whoever sees it knows little more."""
+    findings = {"crack": finding("yes no", {"yes": "10 %"}, {"glance": {"minutes": 0.1, "danger": "yes"}})}
+    assert diagnose(danger_book(tmp_path, 3.2, "50 %", findings={**GUARD, **findings})).next.id == "tighten"

@@ -22,9 +22,11 @@ from tests.reason.plain_book import read_plain
 from tests.reason.plain_job import (
     CANNOT_TELL,
     CLOSED,
+    FOUND,
     IN_THE_PLAN,
     LEADING,
     RARE,
+    SHOWS,
     UNASKED,
     Fixes,
     Job,
@@ -104,11 +106,12 @@ class Enumerated:
         demanded = self._demanded(told, failed, is_open, rules.demanded)
         if demanded is not None:
             return self._asked(demanded, told, failed, is_open, mass)
-        best = giving_away
+        looks = self._worth_a_look(told, failed, is_open)
+        best = inf if looks else giving_away
         for check, said in enumerate(told):
             if said == UNASKED and not job.needed(check, told):
                 best = min(best, self._asked(check, told, failed, is_open, mass))
-        for fixes in self._may_come(told, failed, rules.must):
+        for fixes in () if looks else self._may_come(told, failed, rules.must):
             after = self._best(told, failed | set(fixes), CLOSED)
             best = min(best, mass * job.cost(fixes, is_open) + after)
         return best
@@ -186,6 +189,25 @@ class Enumerated:
             if often and self._danger(after, failed, risk) < self.job.threshold:
                 return True
         return False
+
+    def _worth_a_look(self, told: Slots, failed: frozenset[str], is_open: Open) -> list[int]:
+        """Looks at a danger that are made before anything is put right or given away."""
+        job = self.job
+        _, risk = job.risks[0]
+        if job.given(told, failed).seen or self._danger(told, failed, risk) >= job.threshold:
+            return []
+        mass = self._mass(self._weights(told, failed))
+        found = []
+        for check in job.could_ask(told):
+            if job.checks[check].danger and job.still_wanted(check, told):
+                shown = 0.0
+                for value in range(len(job.values[check])):
+                    after = (*told[:check], value, *told[check + 1 :])
+                    danger = self._danger(after, failed, risk)
+                    shown += danger * self._mass(self._weights(after, failed)) if SHOWS <= danger < inf else 0.0
+                if shown * FOUND >= job.cost_with(check, job.needed(check, told), is_open) * mass:
+                    found.append(check)
+        return found
 
 
 @pytest.mark.parametrize("number", range(24))
@@ -279,6 +301,25 @@ def test_what_danger_demands_is_asked_by_the_optimum_too(tmp_path: Path) -> None
     )
     job = Job(read_plain(rules), KNOCKS)
     assert Optimum(job).value() == pytest.approx(Optimum(job, demands=False).value() + 20)
+
+
+@pytest.mark.parametrize(("minutes", "more"), [(3.6, 3.6), (3.7, 0.0)])
+def test_a_look_at_a_danger_that_is_worth_its_minutes_is_made_by_the_optimum_too(
+    tmp_path: Path, minutes: float, more: float
+) -> None:
+    """Of 100 bikes 3.04 are cracked and show it: worth 3.65 minutes. One fix mends all: it saves none."""
+    rules = write_book(
+        tmp_path / "rules",
+        complaints={KNOCKS: {"something_else": "10 in 100", "test": 1}},
+        causes={
+            "cracked": cause({KNOCKS: "3.2 in 100"}, {"seen": {"yes": "95 %"}}, fix("mend", "90 %", 9), danger="stop"),
+            "loose": cause({KNOCKS: "86.8 in 100"}, {}, also_by=[{"fix": "mend", "cured": "90 %"}]),
+        },
+        findings={"seen": finding("yes no", {"yes": "0.5 %"}, {"look": {"minutes": minutes, "danger": "yes"}})},
+    )
+    job = Job(read_plain(rules), KNOCKS, lasting=True)
+    assert Optimum(job).value() == pytest.approx(Optimum(job, demands=False).value() + more)
+    assert Optimum(job).value() == pytest.approx(Enumerated(job).value())
 
 
 # --- the advice -------------------------------------------------------------------------------------------------------

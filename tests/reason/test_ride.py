@@ -142,6 +142,16 @@ def test_a_danger_check_that_could_not_be_told_leaves_it_not_cleared(tmp_path: P
     assert "could not be looked at" in found.because[0].text
 
 
+@pytest.mark.parametrize(("stop", "verdict"), [(0.9, "ride"), (1.1, "not-cleared")])
+def test_a_danger_that_could_not_be_looked_at_stays_not_cleared_until_it_is_rare(
+    tmp_path: Path, stop: float, verdict: str
+) -> None:
+    """From one in 100 on, though other answers may have taken it far below the threshold: nobody has looked at it."""
+    assert (
+        ride(book_of(tmp_path, stop, 1), answer(book_of(tmp_path / "same", stop, 1), "look", None)).verdict == verdict
+    )
+
+
 def test_another_way_to_look_clears_what_the_first_could_not_tell(tmp_path: Path) -> None:
     """The crack was looked for with a lamp as well: told is told."""
     book = book_of(tmp_path, 8, 1)

@@ -19,6 +19,7 @@ from typing import Protocol
 from diagnose.book.model import Check
 from diagnose.reason.ask import Adviser
 from diagnose.reason.belief import Belief
+from diagnose.reason.demand import worth_a_look
 from diagnose.reason.diagnosis import Diagnosis
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.reasoner import Reasoner
@@ -91,6 +92,8 @@ class Rival:
         check = self.ask(outlook)
         if check:
             return "check", (outlook.check_cost(check, outlook.here)[2] or [check.id])[0], ()
+        if not self.free and (look := worth_a_look(outlook)):
+            return "check", (outlook.check_cost(look[0], outlook.here)[2] or [look[0].id])[0], ()
         fixes = self.mend(outlook)
         return ("fix", fixes[-1], fixes) if fixes else ("hand-off", "hand-off", ())
 
