@@ -17,11 +17,12 @@ from diagnose.book.shelf import load_book
 from diagnose.casework.words import match_causes, match_complaints, match_findings, match_fixes
 
 SAID = {
-    "weak-brake": "brakes don't work well|poor braking power|takes ages to stop|cant stop in the rain",
-    "lever-to-bar": "brake lever goes all the way to the handlebar|spongy brake|mushy lever|I have to pump the lever",
+    "weak-brake": "brakes don't work well|poor braking power|takes ages to stop|cant stop in the rain|it needs squeezing like mad",
+    "lever-to-bar": "brake lever goes all the way to the handlebar|spongy brake|mushy lever|I have to pump the lever|brake travels further each day",
     "brake-drags": "brake is dragging|wheel wont turn freely|disc rubs all the time|scraping all the time",
     "rubs-now-and-then": "rotor rubbing once per revolution|brake rubs sometimes|intermittent rubbing|rubs in corners",
     "brake-noise": "squealing brakes|squeeky brakes|grinding noise when braking|brakes screech",
+    "wheel-wobbles": "the rear wheel began wobbling and touches the brake|please straighten my wheel",
     "part-slips": "seatpost keeps slipping|seat goes down|handlebars rotate|seat post sinking",
     "part-creaks": "creaking noise|clicking when pedalling|squeaks when i pedal|clicking every pedal stroke",
     "shifts-badly": "gears don't shift properly|wont change gear|gears need adjusting|derailleur out of adjustment",
