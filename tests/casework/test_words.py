@@ -17,8 +17,10 @@ from diagnose.book.shelf import load_book
 from diagnose.casework.words import match_causes, match_complaints, match_findings, match_fixes
 
 SAID = {
-    "weak-brake": "brakes don't work well|poor braking power|takes ages to stop|cant stop in the rain|it needs squeezing like mad",
-    "lever-to-bar": "brake lever goes all the way to the handlebar|spongy brake|mushy lever|I have to pump the lever|brake travels further each day",
+    "weak-brake": "brakes don't work well|poor braking power|takes ages to stop|cant stop in the rain"
+    "|it needs squeezing like mad",
+    "lever-to-bar": "brake lever goes all the way to the handlebar|spongy brake|mushy lever|I have to pump the lever"
+    "|brake travels further each day",
     "brake-drags": "brake is dragging|wheel wont turn freely|disc rubs all the time|scraping all the time",
     "rubs-now-and-then": "rotor rubbing once per revolution|brake rubs sometimes|intermittent rubbing|rubs in corners",
     "brake-noise": "squealing brakes|squeeky brakes|grinding noise when braking|brakes screech",
