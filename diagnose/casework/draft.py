@@ -16,8 +16,17 @@ from diagnose.book.marks import TO_BE_TOLD
 
 GUESSES = {"share": 3, "seen": 70, "other": 10, "cured": 70}
 """Numbers that stand, marked, where none was told."""
-ARTICLES = frozenset("a an the of is are at on in to and or with by for its it".split())
-LONGEST_ID = 5
+SMALL_WORDS = frozenset(
+    "a an the of is are was were be been at on in to and or with by for its it has have had do does did this that "
+    "their they from into".split()
+)
+"""Words that an id is better without."""
+LONGEST_ID, LONGEST_VALUE = 5, 3
+"""Words of an id, and of that of an answer."""
+SELDOM = 50
+"""What is seen on fewer of 100 bikes is not seen on the bike of the worked case."""
+PARTED = re.compile(r"[,;:/(]|\b(?:or|because|when|which|so that)\b")
+"""Where a text goes on with what an id can do without."""
 
 
 class NewLimit(NamedTuple):
@@ -49,10 +58,17 @@ class Gauge(NamedTuple):
     edge: float
     most: float
 
+    example: float
+
     @property
     def told(self) -> str:
         """A reading as such a bike has it."""
-        return f"{{reading: {self.edge / 2 if self.less else (self.edge + self.most) / 2:g} {self.unit}}}"
+        return f"{{reading: {self.example:g} {self.unit}}}"
+
+    @property
+    def right(self) -> str:
+        """The last reading that is right."""
+        return f"{{reading: {self.edge:g} {self.unit}}}"
 
 
 @dataclass
@@ -66,18 +82,21 @@ class NewFinding:
     by: str = "mechanic"
     seen: str = ""
     other: str = ""
+    seen_value: str = "seen"
+    other_value: str = "other"
     minutes: float | None = None
     others: float | None = None
     """Of 100 bikes without this cause those that show the same."""
     more: dict[str, tuple[str, float | None]] = field(default_factory=dict)
     """Further answers: value to its text, and of 100 bikes without this cause those that show it."""
     gauge: Gauge | None = None
+    danger: bool = False
 
 
 class Row(NamedTuple):
     """What is seen: a finding's value, on how many of 100 bikes; `check` is how a worked case has it answered.
 
-    `reading`: what the case says of a check that measures.
+    `reading` is what the case says of a check that measures, `usual` what it says where that is not seen.
     """
 
     finding: str
@@ -85,6 +104,16 @@ class Row(NamedTuple):
     of_100: float | None
     check: str
     reading: str = ""
+    usual: str = ""
+
+    def answer(self, *, seen: bool) -> str:
+        """What a worked case says of the check."""
+        return (self.reading or _value(self.value)) if seen else self.usual
+
+    @property
+    def seldom(self) -> bool:
+        """Whether most such bikes do not show it."""
+        return self.of_100 is not None and self.of_100 < SELDOM and bool(self.usual)
 
 
 class Away(NamedTuple):
@@ -136,16 +165,54 @@ class Draft:
     parts: list[NewPart] = field(default_factory=list)
     sentence: str = ""
     profile: dict[str, str] = field(default_factory=dict)
+    dangerous_when: DangerousWhen | None = None
+
+    @property
+    def two_cases(self) -> bool:
+        """Whether a bike that may be ridden and one that may not are two bikes."""
+        return self.dangerous_when is not None and self.dangerous_when.row.seldom
+
+
+class DangerousWhen(NamedTuple):
+    """What makes a bike with this cause dangerous: the deduction's id, a finding's value, and why."""
+
+    id: str
+    row: Row
+    because: str
+
+
+class Expected(NamedTuple):
+    """What a worked case expects beside the cause on top: ride verdict and next step; empty: not known yet."""
+
     ride: str = ""
     step: str = ""
 
 
 def id_of(text: str, taken: Collection[str], first: str = "") -> str:
     """An id made of the words of a text, that none has yet."""
+    kept = [first, *_telling(text)][: LONGEST_ID + 1]
+    return _free("-".join(word for word in kept if word)[:60].rstrip("-") or "new", taken)
+
+
+def value_of(text: str, taken: Collection[str]) -> str:
+    """An id of an answer, made of the first words of its text, that no other answer has."""
+    return _free("-".join(_telling(text)[:LONGEST_VALUE])[:40].rstrip("-") or "other", taken)
+
+
+def _telling(text: str) -> list[str]:
+    """The words of a text that tell most: up to where it goes on with an or, if there are two before that."""
     plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
-    words = re.findall(r"[a-z0-9]+", plain.replace("'", ""))
-    kept = [first, *(word for word in words if word not in ARTICLES)][: LONGEST_ID + 1]
-    name = "-".join(word for word in kept if word)[:60].rstrip("-") or "new"
+    plain = re.sub(r"'s\b", "", plain).replace("'", "")
+    words: list[str] = []
+    for piece in PARTED.split(plain):
+        every = re.findall(r"[a-z0-9]+", piece)
+        words += [word for word in every if word not in SMALL_WORDS]
+        if len(words) > 1:
+            break
+    return words or re.findall(r"[a-z0-9]+", plain)
+
+
+def _free(name: str, taken: Collection[str]) -> str:
     tried, number = name, 2
     while tried in taken:
         tried, number = f"{name}-{number}", number + 1
@@ -157,6 +224,8 @@ def files_of(draft: Draft) -> dict[str, str]:
     found = {f"causes/{draft.id}.yaml": "\n".join(_cause(draft)) + "\n"}
     if draft.findings:
         found["findings.yaml"] = "".join(_finding(draft, one) for one in draft.findings)
+    if draft.dangerous_when:
+        found["deductions.yaml"] = _deduction(draft.dangerous_when, draft.basis)
     if draft.limits:
         found["limits.yaml"] = "".join(_limit(draft, one) for one in draft.limits)
     if draft.tools:
@@ -172,17 +241,22 @@ def _values(values: Sequence[str]) -> str:
     return written[0] if len(written) == 1 else f"[{', '.join(written)}]"
 
 
-def case_of(draft: Draft) -> str:
-    """The worked case."""
-    lines = [f"case: {_q(draft.sentence) if draft.sentence else _q(TO_BE_TOLD)}"]
+def case_of(draft: Draft, expected: Expected, *, dangerous: bool = False) -> str:
+    """The worked case: a bike as most are, or one that shows what makes it dangerous."""
+    when = draft.dangerous_when if dangerous else None
+    sentence = f"{draft.sentence}, and not to be ridden: {when.because}" if when else draft.sentence
+    lines = [f"case: {_q(sentence) if draft.sentence else _q(TO_BE_TOLD)}"]
     bike = {fact: values[0] for fact, values in draft.applies.items()} | draft.profile
     profile = ", ".join(f"{fact}: {_value(value)}" for fact, value in bike.items())
     lines += [f"profile: {{{profile}}}", f"complaints: [{next(iter(draft.shares))}]"]
     if draft.rows:
-        lines += ["answers:", *(f"  {row.check}: {row.reading or _value(row.value)}" for row in draft.rows)]
+        lines += ["answers:"]
+    for row in draft.rows:
+        seen = not row.seldom or (when is not None and row.finding == when.row.finding)
+        lines += [f"  {row.check}: {row.answer(seen=seen)}"]
     lines += ["expect:", f"  top: {draft.id}"]
-    lines += [f"  ride: {draft.ride}"] if draft.ride else [f"  ride: care  # {TO_BE_TOLD}"]
-    lines += [f"  next: {draft.step}"] if draft.step else [f"  next: hand-off  # {TO_BE_TOLD}"]
+    lines += [f"  ride: {expected.ride}"] if expected.ride else [f"  ride: care  # {TO_BE_TOLD}"]
+    lines += [f"  next: {expected.step}"] if expected.step else [f"  next: hand-off  # {TO_BE_TOLD}"]
     return "\n".join(lines) + "\n"
 
 
@@ -260,11 +334,17 @@ def _part(one: NewPart) -> str:
 def _finding(draft: Draft, one: NewFinding) -> str:
     known = one.others is not None and all(often is not None for _, often in one.more.values())
     others = GUESSES["other"] if one.others is None else one.others
-    often = {"seen": others, **{value: 1 if told is None else told for value, (_, told) in one.more.items()}}
+    often = {one.seen_value: others, **{value: 1 if told is None else told for value, (_, told) in one.more.items()}}
     mark = "" if known else f"  # {TO_BE_TOLD} of 100 other bikes, how many show it too"
     minutes = "1" if one.minutes is None else f"{one.minutes:g}"
     long = "" if one.minutes is not None else f"  # {TO_BE_TOLD} how many minutes it takes"
-    texts = {"other": one.other, "seen": one.seen, **{value: text for value, (text, _) in one.more.items()}}
+    texts = {
+        one.other_value: one.other,
+        one.seen_value: one.seen,
+        **{value: text for value, (text, _) in one.more.items()},
+    }
+    ask = f"{one.ask} It should be {{{one.gauge.limit}}}." if one.gauge else one.ask
+    danger = "      danger: yes\n" if one.danger else ""
     return (
         f"{one.id}:\n"
         f"  name: {_text(one.name)}\n"
@@ -274,21 +354,28 @@ def _finding(draft: Draft, one: NewFinding) -> str:
         f"  basis: {draft.basis}\n"
         f"  checks:\n"
         f"    {one.check}:\n"
-        f"      ask: {_text(one.ask)}\n"
+        f"      ask: {_text(ask)}\n"
         f"      by: {one.by}\n"
         f"      minutes: {minutes}{long}\n"
-        f"{_readings(one.gauge) if one.gauge else ''}"
+        f"{danger}{_readings(one, one.gauge) if one.gauge else ''}"
     )
 
 
-def _readings(gauge: Gauge) -> str:
+def _deduction(one: DangerousWhen, basis: str) -> str:
+    return (
+        f"{one.id}:\n  when: {{{one.row.finding}: {_value(one.row.value)}}}\n  then: {{danger: stop}}\n"
+        f"  because: {_text(one.because)}\n  basis: {basis}\n"
+    )
+
+
+def _readings(one: NewFinding, gauge: Gauge) -> str:
     edge = f"{gauge.limit}.{'low' if gauge.less else 'high'}"
     wrong, right = ("below", "from") if gauge.less else ("above", "up_to")
     return (
         f"      measure: {{unit: {_unit(gauge.unit)}, from: 0, to: {gauge.most:g}}}\n"
         f"      bands:\n"
-        f"        seen: {{{wrong}: {edge}}}\n"
-        f"        other: {{{right}: {edge}}}\n"
+        f"        {_value(one.seen_value)}: {{{wrong}: {edge}}}\n"
+        f"        {_value(one.other_value)}: {{{right}: {edge}}}\n"
     )
 
 

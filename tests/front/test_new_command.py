@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 
 from diagnose.book.marks import TO_BE_TOLD
+from diagnose.casework.draft import id_of, value_of
 from diagnose.front.main import main
 from tests.book.broken_books import lay_small
 
-WHAT = ["top cap missing", "Nothing presses the bearings, the cap is gone.", ""]
+WHAT = ["top cap missing", "", "Nothing presses the bearings, the cap is gone.", ""]
 COMPLAINT = ["knocks at the front", "1", "10", ""]
 NEW_QUESTION = [
     *(
@@ -28,9 +29,9 @@ KNOWN_QUESTION = ["play at headset", "1", "2", "90", ""]
 ALIKE = ["preload", "1", ""]
 REPAIR = [
     *("fit a new cap", "Put the cap on.", "Turn it in until 3 mm stay free.", "nothing like it", "2", ""),
-    *("hex keys", "1", "", "", "2", "5", "1", "95", "The play is gone.", "Look at the bearings.", ""),
+    *("hex keys", "", "", "2", "5", "1", "95", "The play is gone.", "Look at the bearings.", ""),
 ]
-REST = ["", "2", "The steering knocks.", "1", "A bike from the car rack whose cap was lost"]
+REST = ["", "2", "The steering knocks.", "1", "A bike from the car rack whose cap was lost", "1"]
 ALL = [*WHAT, *COMPLAINT, *KNOWN_QUESTION[:-1], *NEW_QUESTION, *ALIKE, *REPAIR, *REST]
 
 
@@ -65,7 +66,7 @@ def test_all_that_is_told_stands_in_the_files(
         'name: "top cap missing"',
         "front-knock: 10 in 100",
         "play-at-headset: {clear: 90 %}",
-        "top-stem: {seen: 97 %}",
+        "top-stem: {cap-gone: 97 %}",
         "danger: care",
         "cured: 95 in 100",
         "tools: [hex-keys]",
@@ -104,7 +105,7 @@ def test_going_back_from_the_first_question_asks_it_again(
 
 def test_several_kinds_of_bike_are_all_kept(monkeypatch: pytest.MonkeyPatch) -> None:
     """Two answers to one question, one of them twice: both stand in the file, the case has the first."""
-    assert new(monkeypatch, [*ALL[:2], "stem or bars", "1", "fork or headset", "1", "stem or bars", "1", *ALL[2:]]) == 0
+    assert new(monkeypatch, [*ALL[:3], "stem or bars", "1", "fork or headset", "1", "stem or bars", "1", *ALL[3:]]) == 0
     assert "applies: {recent-work: [stem, fork]}" in CAUSE.read_text(encoding="utf-8")
     assert "recent-work: stem" in CASE.read_text(encoding="utf-8")
 
@@ -120,24 +121,26 @@ def test_a_third_answer_a_new_part_and_a_measurement(
         "How wide is the slot of the cap?",
         "3",
         "9 mm",
-        "2",
+        "9",
+        "19.5",
         "30",
         "too wide",
         "right",
     ]
     part = ["spare cap", "2", "5", ""]
-    repair = [*REPAIR[:9], *part, *REPAIR[10:]]
+    repair = [*REPAIR[:8], *part, *REPAIR[9:]]
     lines = [*WHAT, *COMPLAINT, *third, *measured, "90", "2", "1", "", *ALIKE, *repair, *REST]
     code = new(monkeypatch, lines)
     out = capsys.readouterr().out
     findings = Path("ours/rules/findings.yaml").read_text("utf-8")
     assert 'cap-cracked: "cap cracked"' in findings, out
-    assert "otherwise: {seen: 1 %, cap-cracked: 2 %}" in findings
+    assert "otherwise: {cap-gone: 1 %, cap-cracked: 2 %}" in findings
     assert "measure: {unit: mm, from: 0, to: 30}" in findings
-    assert "other: {up_to: limit-width-slot.high}" in findings
+    assert "right: {up_to: limit-width-slot.high}" in findings
     assert 'spare-cap: {name: "spare cap", price: {low: 2, high: 5}}' in Path("ours/rules/parts.yaml").read_text(
         "utf-8"
     )
+    assert "How wide is the slot of the cap? It should be {limit-width-slot}." in findings
     assert "look-width-slot: {reading: 19.5 mm}" in CASE.read_text("utf-8")
     assert TO_BE_TOLD not in "".join(path.read_text(encoding="utf-8") for path in Path("ours").rglob("*.yaml"))
     assert code == 0, out
@@ -157,8 +160,9 @@ def test_what_is_not_known_is_marked_and_the_check_points_at_it(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Every number and text; the book can be used all the same."""
-    unknown = ["top cap missing", "?", "", "knocks at the front", "1", "?", "", "play at headset", "1", "2", "?"]
-    unknown += ["", "", "fit a new cap", "?", "", "", "?", "?", "", "?", "?", "?", "", "", "", "", ""]
+    unknown = ["?", "top cap missing", "", "?", "", "knocks at the front", "1", "?", ""]
+    unknown += ["play at headset", "1", "2", "?"]
+    unknown += ["", "", "fit a new cap", "?", "", "", "?", "?", "?", "?", "?", "?", "", "", "?", "?", "", "", "1"]
     new(monkeypatch, unknown)
     out = capsys.readouterr().out
     lines = [number for number, line in enumerate(CAUSE.read_text("utf-8").splitlines(), 1) if TO_BE_TOLD in line]
@@ -172,14 +176,101 @@ def test_what_is_not_known_is_marked_and_the_check_points_at_it(
         assert f"{CAUSE.as_posix()}:{number}:" in told
 
 
-@pytest.mark.parametrize("kept", range(3, len(ALL), 4))
-def test_lines_that_end_early_leave_the_rest_unknown(kept: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Wherever they end: files are written that can be read, or one message says what is lacking."""
-    code = new(monkeypatch, ALL[:kept], end="")
-    assert code in (0, 1, 2)
-    assert CAUSE.exists() == (code != 2)
-    if code != 2:
-        assert main(["rules", "check", "book", "ours/rules"]) in (0, 1)
+@pytest.mark.parametrize("kept", [0, 1, 4, 9, 20, len(ALL) - 2, len(ALL) - 1])
+def test_lines_that_end_early_leave_nothing_behind(
+    kept: int, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Wherever they end: one message says at which question, and how to go on; exit 2."""
+    assert new(monkeypatch, ALL[:kept], end="\n" if kept else "") == 2
+    said = capsys.readouterr()
+    asked = [line.strip() for line in said.out.split("> ")[-2 if kept else 0].splitlines() if line.strip()]
+    assert asked
+    told = " ".join(said.err.split())
+    assert told.startswith('The lines end at the question "')
+    assert "nothing was written" in told
+    assert not Path("ours").exists()
+
+
+@pytest.mark.parametrize(("last", "told"), [("2", "Left. Nothing was written."), ("1", "Kept.")])
+def test_nothing_is_kept_unless_the_author_says_so(
+    last: str, told: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """An empty line and a wrong number are asked again; who says no has no file, and what was there is as before."""
+    Path("ours/rules").mkdir(parents=True)
+    findings = Path("ours/rules/findings.yaml")
+    findings.write_text("# mine\n", encoding="utf-8")
+    assert new(monkeypatch, [*ALL[:-1], "", "3", last]) == (0 if last == "1" else 1)
+    out = capsys.readouterr().out
+    assert told in out
+    assert out.count("Keep these files?") == 1
+    assert "A number from 1 to 2 is wanted; ?: I do not know." in out
+    assert CAUSE.exists() == (last == "1")
+    assert (findings.read_text("utf-8") == "# mine\n") == (last == "2")
+
+
+def test_the_author_may_call_the_file_otherwise(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By a name of small letters and hyphens that nothing has yet."""
+    lines = [ALL[0], "Cap gone!", "preload-lost", "cap-gone", *ALL[2:]]
+    assert new(monkeypatch, lines) == 0
+    assert Path("ours/rules/causes/cap-gone.yaml").exists()
+    assert "top: cap-gone" in Path("ours/cases/cap-gone.yaml").read_text("utf-8")
+
+
+@pytest.mark.parametrize(
+    ("text", "made"),
+    [
+        ("bushes of a sprung seat post have play", "bushes-sprung-seat-post-play"),
+        ("chain tensioner's spring tired, or its bolt dry", "chain-tensioner-spring-tired"),
+        ("rim, cracked", "rim-cracked"),
+        ("It is", "it-is"),
+        ("Ölkännchen", "olkannchen"),
+    ],
+)
+def test_an_id_is_made_of_the_words_that_tell(text: str, made: str) -> None:
+    """Not of those that only tie them together, nor of what comes behind an or."""
+    assert id_of(text, []) == made
+
+
+def test_an_answer_has_the_first_words_of_its_text() -> None:
+    """And no two the same."""
+    assert value_of("limp: hangs down, does not come back", []) == "limp-hangs-down"
+    assert value_of("no", ["no"]) == "no-2"
+    assert value_of("", []) == "other"
+
+
+RARE = [
+    "crack in the cap",
+    "",
+    "crack in the cap",
+    "Is the cap cracked?",
+    "1",
+    "it is cracked",
+    "it is whole",
+    "8",
+    "1",
+]
+
+
+def test_dangerous_only_where_something_is_seen(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A deduction says so, the look guards against riding, and a second case has such a bike."""
+    seen = [*KNOWN_QUESTION[:-1], *NEW_QUESTION[:-1], *RARE, "", "0.3", ""]
+    rest = ["", "4", "3", "The cap breaks and the bars turn.", "1", "A bike from the car rack", "1"]
+    code = new(monkeypatch, [*WHAT, *COMPLAINT, *seen, *ALIKE, *REPAIR, *rest])
+    out = " ".join(capsys.readouterr().out.split())
+    deductions = Path("ours/rules/deductions.yaml").read_text("utf-8")
+    assert "when: {crack-cap: cracked}\n  then: {danger: stop}" in deductions, out
+    assert "danger: none" in CAUSE.read_text("utf-8")
+    assert "minutes: 0.3\n      danger: yes" in Path("ours/rules/findings.yaml").read_text("utf-8")
+    ridden, stopped = CASE.read_text("utf-8"), CASE.with_name("top-cap-missing-dangerous.yaml").read_text("utf-8")
+    assert "ask-crack-cap: whole" in ridden
+    assert "ask-crack-cap: cracked" in stopped
+    assert "ride: stop" in stopped
+    assert "ride: stop" not in ridden
+    assert code == 0, out
+    assert main(["replay", "ours/cases", "--rules", "book", "--rules", "ours/rules"]) == 0
+    assert main(["rules", "tidy", "--check", "ours/rules", "ours/cases"]) == 0
 
 
 def test_what_such_a_bike_cannot_show_is_not_offered(
@@ -190,7 +281,7 @@ def test_what_such_a_bike_cannot_show_is_not_offered(
     text = path.read_text(encoding="utf-8")
     only = text.replace("steering-feel:\n", "steering-feel:\n  applies: {headset: threaded}\n")
     path.write_text(only, encoding="utf-8")
-    lines = ["top cap missing", "The cap is gone.", "threadless", "1", "", *COMPLAINT, "steering turns notchy", ""]
+    lines = ["top cap missing", "", "The cap is gone.", "threadless", "1", "", *COMPLAINT, "steering turns notchy", ""]
     new(monkeypatch, lines, end="")
     assert "how the steering turns" not in capsys.readouterr().out
     path.write_text(text, encoding="utf-8")
@@ -230,8 +321,6 @@ def test_a_systems_folder_of_a_book_takes_it_too(monkeypatch: pytest.MonkeyPatch
 @pytest.mark.parametrize(
     ("lines", "folder", "told"),
     [
-        ([], "ours/rules", "Without a name there is nothing to write."),
-        (WHAT, "ours/rules", "No complaint was told."),
         (ALL, "book", "book is a whole book."),
         (ALL, "book/book.yaml", "book/book.yaml is a file."),
     ],
@@ -268,7 +357,7 @@ def test_numbers_for_words_and_a_worse_time_than_the_best_are_refused(
         path.unlink()
     at = len(ALL) - len(REST) - len(REPAIR) + REPAIR.index("2", 7) + 1
     capsys.readouterr()
-    assert new(monkeypatch, ["12", *ALL[:at], "1", *ALL[at:-1], "7", ALL[-1]]) == 0
+    assert new(monkeypatch, ["12", *ALL[:at], "1", *ALL[at:-2], "7", *ALL[-2:]]) == 0
     out = capsys.readouterr().out
     assert out.count("Words are wanted here, not a number.") == 2
     assert "A number from 2 to 600 is wanted" in out

@@ -196,3 +196,18 @@ def test_what_tells_causes_apart_says_where_it_is_from(folders: Path, capsys: py
     assert "The second is from A small book, book/front/causes/preload-lost.yaml:1." in out
     assert re.search(rf"own/rules/findings\.yaml:\d+; from {TITLE} \(our-shop\)", out)
     assert not re.search(r"book/front/findings\.yaml:\d+; from", out)
+
+
+@pytest.mark.parametrize(("share", "told"), [(39, False), (45, True)])
+def test_shares_that_a_folder_adds_are_no_fault_of_the_book(
+    share: int, told: bool, folders: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A rare cause more is none; where a folder adds very much, its own line is pointed at."""
+    path = folders / "own/rules/causes/basket-slaps.yaml"
+    path.write_text(path.read_text("utf-8").replace("8 in 100", f"{share} in 100", 1), encoding="utf-8")
+    main(["rules", "check", *BOTH[1:2], "own/rules"])
+    out = capsys.readouterr().out
+    assert "add up to" not in out
+    line = "own/rules/causes/basket-slaps.yaml:5:14: warning: 45 of 100 with 'front-knock' have what an own folder adds"
+    assert (line in out) == told, out
+    assert ("own folder adds" in out) == told

@@ -9,11 +9,13 @@ from collections.abc import Iterator
 
 from diagnose.book.anomalies.anomaly import ERROR, Anomaly, Example, Found, Study
 from diagnose.book.likelihood import WORDS
-from diagnose.book.model import Book, Cause, Deduction, Limit
+from diagnose.book.model import Book, Cause, Complaint, Deduction, Limit
 from diagnose.book.schema_base import DANGERS
 
 LEAST, MOST = 85, 110
 """Between these, of 100, the shares of a complaint may add up to."""
+MOST_BESIDE = 40
+"""So many of 100 may have causes that an own folder adds to a complaint of the book."""
 LIKELY = WORDS["likely"][1]
 """The lowest chance that is still called likely."""
 PUBLISHED = ("standard", "handbook", "maker")
@@ -78,11 +80,26 @@ hand_off: {class: workshop, urgency: before riding, reason: "New fork."}
         """Report complaints with causes."""
         for complaint in study.book.complaints.values():
             causes = study.book.causes_of[complaint.id]
-            total = complaint.something_else * 100 + sum(cause.shares[complaint.id].of_100 for cause in causes)
-            if causes and not LEAST <= total <= MOST:
+            beside = [cause for cause in causes if _is_beside(study.book, cause, complaint)]
+            told = sum(cause.shares[complaint.id].of_100 for cause in causes if cause not in beside)
+            total = complaint.something_else * 100 + told
+            added = sum(cause.shares[complaint.id].of_100 for cause in beside)
+            if added > MOST_BESIDE and total + added > MOST:
+                owner = ("cause", max(beside, key=lambda cause: cause.shares[complaint.id].of_100).id)
+                where = study.place(owner, "common_for", complaint.id)
+                message = f"{added:.0f} of 100 with '{complaint.id}' have what an own folder adds to the book"
+                hint = "Count them among all such bikes, whatever kind they are, and write less in `common_for`."
+                yield Found(where, message, hint, owner)
+            if causes and (total + added < LEAST or total > MOST):
                 owner = ("complaint", complaint.id)
-                message = f"the shares of '{complaint.id}' add up to {total:.0f} of 100"
+                message = f"the shares of '{complaint.id}' add up to {total + added:.0f} of 100"
                 yield Found(study.place(owner), message, "Look at `common_for` of its causes.", owner)
+
+
+def _is_beside(book: Book, cause: Cause, complaint: Complaint) -> bool:
+    """Whether a cause of an own folder stands beside those of the book's complaint."""
+    own = bool(book.volume_of(cause.id).adds_to) and cause.id not in book.replaced
+    return own and not book.volume_of(complaint.id).adds_to
 
 
 class DangerContradicted(Anomaly):

@@ -2,6 +2,7 @@
 
 Cast: `Interview` asks for texts, numbers, and one of several things; `UNKNOWN` is what it gives for "?". "<" goes back
 to the question before: `Back` is raised, and whoever asks begins anew with the answers before, see `Interview.rewind`.
+Where the lines end too early an error is raised: nobody has said then that it is all.
 """
 
 from __future__ import annotations
@@ -12,10 +13,11 @@ import sys
 from collections.abc import Callable, Sequence
 from typing import TypeVar
 
+from diagnose.errors import InputError
 from diagnose.front.paper import Paper
 
 UNKNOWN = "?"
-"""Typed where somebody does not know. Given also for what is not answered any more when the lines have ended."""
+"""Typed where somebody does not know."""
 BACK = "<"
 MOST = 7
 """Things offered at once."""
@@ -32,14 +34,13 @@ class Back(Exception):  # noqa: N818 - nothing is wrong
 
 
 class Interview:
-    """Asks line by line; `ended` when there are no more lines.
+    """Asks line by line.
 
     `paper` writes nowhere while answers that were given before are taken again.
     """
 
     def __init__(self, paper: Paper) -> None:
         self.paper = self._paper = paper
-        self.ended = False
         self._given: list[str] = []
         self._again: list[str] = []
 
@@ -49,10 +50,12 @@ class Interview:
         self.paper = Paper(io.StringIO(), plain=True) if self._again else self._paper
 
     def line(self, question: str) -> str:
-        """What is typed, without loose space and control characters; empty when the lines have ended.
+        """What is typed, without loose space and control characters.
 
         Raises:
             Back: the question before is wanted.
+            EOFError: no more is typed in this terminal.
+            InputError: the lines have ended.
         """
         if self._again:
             typed = self._again.pop(0)
@@ -70,10 +73,15 @@ class Interview:
         self.paper.say(question)
         self.paper.stream.write("> ")
         self.paper.stream.flush()
-        typed = "" if self.ended else sys.stdin.readline()
+        typed = sys.stdin.readline()
         if not typed.endswith("\n"):
-            self.ended = self.ended or not typed
             self.paper.say()
+        if not typed and sys.stdin.isatty():
+            raise EOFError
+        if not typed:
+            message = f'The lines end at the question "{question}", so nothing was written.'
+            hint = "Add the answers from there on; a line with ? stands for what you do not know."
+            raise InputError("input.lines", message, None, hint)
         kept = " ".join("".join(char if char.isprintable() else " " for char in typed).split())[:LONGEST]
         if typed and not sys.stdin.isatty():
             self.paper.say(kept)  # a terminal has shown it already
@@ -83,13 +91,13 @@ class Interview:
         """A text; UNKNOWN where it is not known; empty only where that is an answer."""
         for _ in range(TRIES):
             typed = self.line(question)
-            if not typed and not empty and not self.ended:
+            if not typed and not empty:
                 self.paper.say("Write something, or ? where you do not know.", indent=2)
                 continue
             wrong = refuse(typed) if refuse and typed not in ("", UNKNOWN) else ""
             if not wrong:
                 self._given.append(typed)
-                return UNKNOWN if self.ended and not typed and not empty else typed
+                return typed
             self.paper.say(wrong, indent=2)
         return UNKNOWN
 
@@ -105,20 +113,27 @@ class Interview:
         typed = self.text(question, refuse)
         return None if typed == UNKNOWN else _number(typed)
 
-    def choose(self, question: str, texts: Sequence[str], *, several: bool = False) -> list[int]:
-        """Places of the chosen texts; none where it is not known or nothing was chosen."""
+    def choose(
+        self, question: str, texts: Sequence[str], *, several: bool = False, empty: str = "none of them"
+    ) -> list[int]:
+        """Places of the chosen texts; none where it is not known or nothing was chosen.
+
+        `empty` is what an empty line means; without it one has to be chosen.
+        """
         self.paper.say(question)
         for number, text in enumerate(texts, 1):
             self.paper.item(f"{number:2}", text)
         most = len(texts)
+        else_ = f"empty: {empty}" if empty else "?: I do not know"
 
         def refuse(typed: str) -> str:
             numbers = _numbers(typed)
             if not numbers or not all(1 <= one <= most for one in numbers) or (len(numbers) > 1 and not several):
-                return f"A number from 1 to {most} is wanted{', or several' if several else ''}; empty: none of them."
+                return f"A number from 1 to {most} is wanted{', or several' if several else ''}; {else_}."
             return ""
 
-        typed = self.text("Which? Its number; empty: none of them.", refuse, empty=True)
+        which = "Which? Its number, or several;" if several else "Which? Its number;"
+        typed = self.text(f"{which} {else_}.", refuse, empty=bool(empty))
         return [] if typed in ("", UNKNOWN) else [one - 1 for one in _numbers(typed)]
 
     def pick(
@@ -128,20 +143,27 @@ class Interview:
         told: Callable[[Thing], str],
         shown: Callable[[Thing], str] | None = None,
         rank: Callable[[str], Sequence[Thing]] | None = None,
+        *,
+        several: bool = False,
     ) -> tuple[str, list[Thing]]:
         """What was typed in a few words, and in a list the thing that it means; empty where it means none of them.
 
         Nothing typed gives an empty text. The words are looked for in what is `told` of a thing, unless there is a
-        better way to `rank` them; that, or what is to be `shown`, is offered.
+        better way to `rank` them; that, or what is to be `shown`, is offered. What is told by these very words is
+        taken at once.
         """
         typed = self.text(question, words, empty=True)
         if typed in ("", UNKNOWN):
             return "", []
+        for thing in things:
+            if told(thing).casefold() == typed.casefold():
+                self.paper.say(f"The book has it: {(shown or told)(thing)}.", indent=2)
+                return typed, [thing]
         found = (rank(typed) if rank else nearest_first(typed, things, told))[:MOST]
         if not found:
             self.paper.say("The book has nothing like that.", indent=2)
             return typed, []
-        chosen = self.choose("The book has:", [(shown or told)(one) for one in found])
+        chosen = self.choose("The book has:", [(shown or told)(one) for one in found], several=several)
         return typed, [found[one] for one in chosen]
 
 

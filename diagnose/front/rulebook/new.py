@@ -6,17 +6,22 @@ it is put right, and fills the draft in `newnotes`; `newfiles.Place` is where it
 
 from __future__ import annotations
 
+import signal
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import click
 
 from diagnose.book.marks import TO_BE_TOLD
 from diagnose.book.model import Book
-from diagnose.casework.draft import Draft
+from diagnose.book.shape import IDENT
+from diagnose.casework.draft import DangerousWhen, Draft, Row
 from diagnose.casework.words import match_complaints
-from diagnose.errors import InputError
 from diagnose.front.options import rules_option
 from diagnose.front.paper import Paper
+from diagnose.front.rulebook import phrases
+from diagnose.front.rulebook.compared import RIDES
 from diagnose.front.rulebook.interview import UNKNOWN, Back, Interview, words
 from diagnose.front.rulebook.newfiles import Place, Tried
 from diagnose.front.rulebook.newnotes import Notes, no_number
@@ -26,6 +31,9 @@ from diagnose.front.rulebook.newseen import Seen
 OURS = Path("ours/rules")
 BASES = {"what workshops commonly do": "common practice", "my own memory": "memory", "a handbook": "handbook"}
 DANGERS = {"no, it may be ridden": "none", "ride with care": "care", "do not ride": "stop"}
+ONLY_WHEN = "only where something is seen on it; else it may be ridden"
+KEEP = ["yes, keep them", "no, take them away again"]
+LONGEST_NAME = 60
 MORE = 3
 """How often more is asked for where the case does not put the cause on top."""
 
@@ -39,9 +47,11 @@ def command(folder: Path, rules: tuple[Path, ...], plain: bool) -> int:
 
     FOLDER is a folder of your own beside the book (ours/rules when left out; it is made if it is not there), or a
     system's folder in a book. Answers are lines: typed, or from a file. `?` stands for what you do not know: it is
-    marked in the file, and `diagnose rules check` points at the marks. `<` goes back to the question before.
+    marked in the file, and `diagnose rules check` points at the marks. `<` goes back to the question before. At the end
+    it says what came of it and asks whether the files are kept. Without that, or where lines end too early, nothing is
+    written.
 
-    Exit 0 when the files pass the check and the case holds, else 1.
+    Exit 0 when the files are kept, pass the check and the case holds, else 1; 2 when the lines end too early.
 
     Example: diagnose rules new
     """
@@ -50,23 +60,42 @@ def command(folder: Path, rules: tuple[Path, ...], plain: bool) -> int:
     interview = Interview(paper)
     while True:
         author = _Author(interview, place.book)
+        kept = False
         try:
-            author.ask()
-            tried = author.write(place)
+            with _closed_as_left():
+                author.ask()
+                tried = author.write(place)
+                _say_end(interview.paper, place, tried)
+                kept = interview.choose("Keep these files?", KEEP, empty="") == [0]
         except Back:
-            place.take_back()
             interview.rewind()
+            continue
         except (KeyboardInterrupt, EOFError):
-            place.take_back()
             paper.say()
+        finally:
+            if not kept:
+                place.take_back()
+        if not kept:
             paper.say("Left. Nothing was written.")
             return 1
-        else:
-            return _say_end(paper, place, author.draft, tried)
+        _say_next(paper, place, author.draft)
+        return 0 if tried.holds and not tried.errors else 1
 
 
-def _say_end(paper: Paper, place: Place, draft: Draft, tried: Tried) -> int:
-    paper.head("Written")
+@contextmanager
+def _closed_as_left() -> Iterator[None]:
+    """A terminal that is closed meanwhile counts as Ctrl-C: nothing is left behind."""
+    names = [getattr(signal, name) for name in ("SIGHUP", "SIGTERM") if hasattr(signal, name)]
+    before = {one: signal.signal(one, signal.default_int_handler) for one in names}
+    try:
+        yield
+    finally:
+        for one, handler in before.items():
+            signal.signal(one, handler)
+
+
+def _say_end(paper: Paper, place: Place, tried: Tried) -> None:
+    paper.head("What came of it")
     for path in place.written:
         paper.item("-", path.as_posix())
     if tried.marks:
@@ -77,11 +106,16 @@ def _say_end(paper: Paper, place: Place, draft: Draft, tried: Tried) -> int:
         paper.say(line, hang=4)
     if tried.top:
         paper.say(tried.top)
-    paper.say("To look again: the check, the case, and what it changes.")
+    if tried.ride:
+        paper.say(f'Verdict on riding in the case: {RIDES[tried.ride]}. Is that so? If not, change its "ride".')
+
+
+def _say_next(paper: Paper, place: Place, draft: Draft) -> None:
+    paper.say()
+    paper.say("Kept. To look again: the check, the case, and what it changes.")
     paper.whole(f"diagnose rules check {place.root.as_posix()}")
     paper.whole(f"diagnose replay {place.case_path(draft).as_posix()}{place.option}")
     paper.whole(f"diagnose rules compare {place.cause_path(draft).as_posix()}")
-    return 0 if tried.holds and not tried.errors else 1
 
 
 class _Author:
@@ -119,7 +153,7 @@ class _Author:
         self.paper.say("Looked over with the whole book now, which takes a moment.")
         tried = place.write(self.draft)
         for _ in range(MORE):
-            if tried.on_top or self.ask_for.ended or not tried.rival:
+            if tried.on_top or not tried.rival:
                 break
             self.paper.say(tried.top)
             self.paper.say(f"What would you see with yours and not with that: {tried.rival}?")
@@ -132,25 +166,38 @@ class _Author:
 
     def _what(self) -> None:
         self.paper.head("What is it?")
-        name = self.ask_for.text("What is wrong, in a few words?", no_number)
-        if name == UNKNOWN:
-            raise InputError("input.cause", "Without a name there is nothing to write.", None, "Begin again with one.")
+        while (name := self.ask_for.text("What is wrong, in a few words?", no_number)) == UNKNOWN:
+            self.paper.say("Without a name there is nothing to write.", indent=2)
         self.draft.name = name
-        self.draft.id = self.notes.new_id(name)
+        self.draft.id = self._id(self.notes.new_id(name))
         self.draft.in_short = self.ask_for.text("What does that mean, in one sentence?", no_number)
         self._bikes()
+
+    def _id(self, made: str) -> str:
+        """What the files are called: as it was made of the name, or as the author likes it better."""
+
+        def refuse(typed: str) -> str:
+            if not IDENT.fullmatch(typed) or len(typed) > LONGEST_NAME:
+                return "Small letters, digits and hyphens are wanted, such as side-dynamo-on-tyre."
+            return "There is such a name already." if typed in self.notes.taken - {made} else ""
+
+        typed = self.ask_for.text(f"Its file is called {made}. Empty: good; or type another name.", refuse, empty=True)
+        name = made if typed in ("", UNKNOWN) else typed
+        self.notes.taken.add(name)
+        return name
 
     def _bikes(self) -> None:
         facts = self.book.facts.values()
         values = [(fact.id, value, f"{fact.ask} {text}") for fact in facts for value, text in fact.values.items()]
         question = "Which bikes only can have it? A few words, such as carbon, belt, hub gear; empty: any bike."
         while True:
-            typed, found = self.ask_for.pick(question, values, lambda one: one[2])
-            if found:
-                fact, value, _ = found[0]
+            typed, found = self.ask_for.pick(question, values, lambda one: one[2], several=True)
+            for fact, value, _ in found:
                 told = self.draft.applies.get(fact, ())
                 self.draft.applies[fact] = (*told, *((value,) if value not in told else ()))
-                question = "And only which else? Empty: that is all."
+            if found:
+                self.paper.say(phrases.only_for(self.book, self.draft.applies), indent=2)
+                question = "Which else? Another answer to the same: either will do. Empty: that is all."
             elif not typed:
                 return
 
@@ -161,8 +208,6 @@ class _Author:
             typed = self.ask_for.text(question, words, empty=bool(self.draft.shares))
             if not typed or (typed == UNKNOWN and self.draft.shares):
                 return
-            if self.ask_for.ended and not self.draft.shares and typed == UNKNOWN:
-                raise InputError("input.complaint", "No complaint was told.", None, "Begin again with one.")
             chosen = self._complaint(typed)
             if chosen is None or chosen in self.draft.shares:
                 continue
@@ -186,16 +231,43 @@ class _Author:
 
     def _danger(self) -> None:
         self.paper.head("When is it dangerous?")
-        chosen = self.ask_for.choose("Is it dangerous to ride such a bike?", list(DANGERS))
+        texts = [*DANGERS, *([ONLY_WHEN] if self.draft.rows else [])]
+        chosen = self.ask_for.choose("Is it dangerous to ride such a bike?", texts, empty="")
+        if chosen == [len(DANGERS)]:
+            self._dangerous_when()
+            return
         self.draft.danger_known = bool(chosen)
         self.draft.danger = list(DANGERS.values())[chosen[0]] if chosen else "care"
         if self.draft.danger != "none":
             why = self.ask_for.text("What can happen?", no_number) if chosen else UNKNOWN
             self.draft.danger_because = why
+        if self.draft.danger == "stop":
+            new = [row for row in self.draft.rows if self._new(row)]
+            self._guard(max(new, key=lambda row: row.of_100 or 0, default=None))
+
+    def _dangerous_when(self) -> None:
+        """What must be seen for it to be dangerous; nothing chosen: it is not known."""
+        rows = self.draft.rows
+        chosen = self.ask_for.choose("Where what is seen?", [self.seen.told(row) for row in rows], empty="")
+        if not chosen:
+            self.draft.danger, self.draft.danger_known, self.draft.danger_because = "care", False, UNKNOWN
+            return
+        row = rows[chosen[0]]
+        because = self.ask_for.text("What can happen then? One sentence.", no_number)
+        self.draft.dangerous_when = DangerousWhen(self.notes.new_id(self.seen.told(row), "stop"), row, because)
+        self._guard(row)
+
+    def _new(self, row: Row) -> bool:
+        return any(one.id == row.finding for one in self.draft.findings)
+
+    def _guard(self, row: Row | None) -> None:
+        """A new look that shows the danger guards against riding."""
+        for one in self.draft.findings:
+            one.danger = one.danger or (row is not None and one.id == row.finding)
 
     def _case(self) -> None:
         self.paper.head("Who says so, and a bike that had it")
-        said = self.ask_for.choose("Where do your numbers come from?", list(BASES))
+        said = self.ask_for.choose("Where do your numbers come from?", list(BASES), empty="")
         self.draft.basis = list(BASES.values())[said[0]] if said else "memory"
         complaint = self.book.complaints[next(iter(self.draft.shares))].name
         sentence = self.ask_for.text("A bike that had it, in one sentence?", words, empty=True)

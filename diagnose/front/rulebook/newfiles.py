@@ -10,7 +10,7 @@ import os
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from diagnose.book.load import read_folder, shape_of
 from diagnose.book.model import Book
@@ -19,7 +19,7 @@ from diagnose.book.place import adds_to, cases_beside
 from diagnose.book.problems import Problem
 from diagnose.book.tidy import tidy
 from diagnose.casework.casefile import case_reader, read_case
-from diagnose.casework.draft import Draft, case_of, files_of, id_of
+from diagnose.casework.draft import Draft, Expected, case_of, files_of, id_of
 from diagnose.casework.replay import replay
 from diagnose.errors import DiagnoseError, InputError
 from diagnose.front.options import chosen_book, chosen_folders
@@ -35,7 +35,7 @@ class Tried(NamedTuple):
 
     `problems` are lines of the check about its files, `errors` how many are errors, `marks` the places of marks;
     `on_top`: whether the case puts the cause on top, `rival` what stands there instead, `top` a sentence on that;
-    `holds`: the whole case.
+    `ride`: the verdict of the case; `holds`: the case, or both, as a whole.
     """
 
     problems: tuple[str, ...] = ()
@@ -44,6 +44,7 @@ class Tried(NamedTuple):
     on_top: bool = False
     rival: str = ""
     top: str = ""
+    ride: str = ""
     holds: bool = False
 
 
@@ -63,6 +64,8 @@ class Place:
     option: str = ""
     rules: tuple[Path, ...] = ()
     before: dict[Path, str | None] = field(default_factory=dict)
+    made: list[Path] = field(default_factory=list)
+    """Folders that were not there."""
 
     @classmethod
     def of(cls, folder: Path, rules: Sequence[Path]) -> Place:
@@ -97,9 +100,9 @@ class Place:
         """The cause's own file."""
         return self.folder / "causes" / f"{draft.id}.yaml"
 
-    def case_path(self, draft: Draft) -> Path:
-        """The worked case."""
-        return self.cases / f"{draft.id}.yaml"
+    def case_path(self, draft: Draft, *, dangerous: bool = False) -> Path:
+        """The worked case, or that of a bike that is dangerous."""
+        return self.cases / f"{draft.id}{'-dangerous' if dangerous else ''}.yaml"
 
     def write(self, draft: Draft) -> Tried:
         """Write everything anew, in one layout, and try it."""
@@ -118,6 +121,9 @@ class Place:
                 path.unlink(missing_ok=True)
             else:
                 path.write_text(old, encoding="utf-8")
+        for folder in sorted(self.made, reverse=True):
+            if folder.is_dir() and not any(folder.iterdir()):
+                folder.rmdir()
 
     def _constants(self) -> str:
         name = self.root.absolute().parent.name if self.root.name == "rules" else self.root.absolute().name
@@ -133,6 +139,7 @@ class Place:
     def _put(self, path: Path, text: str) -> None:
         self._old(path)
         try:
+            self.made += [folder for folder in path.parents if not folder.exists()]
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_text(text, encoding="utf-8")
         except OSError as why:
@@ -162,23 +169,31 @@ class Place:
         return [one for one in problems if Path(one.where.file).resolve() in names]
 
     def _case(self, draft: Draft, book: Book) -> Tried:
-        """Write the case, with what the book makes of it now where the author was not asked."""
-        path = self.case_path(draft)
+        """Write the cases, with what the book makes of them now where the author was not asked."""
         reasoner = Reasoner(book)
-        draft.ride = draft.step = ""
-        self._put(path, case_of(draft))
+        view: dict[str, Any] = {}
+        holds = True
         try:
-            view = replay(reasoner, read_case(path, book, case_reader(book)))
+            for dangerous in (True, False) if draft.two_cases else (False,):
+                view = self._replayed(draft, reasoner, dangerous=dangerous)
+                holds = holds and bool(view["holds"])
         except DiagnoseError as why:
             return Tried(top=f"The case cannot be run: {why}")
-        draft.ride, draft.step = view["ride"]["verdict"], view["next"]["id"].rpartition(":")[2]
-        self._put(path, case_of(draft))
-        view = replay(reasoner, read_case(path, book, case_reader(book)))
         (complaint,) = (one for one in view["complaints"] if one["id"] == next(iter(draft.shares)))
-        return _top(draft, complaint, bool(view["holds"]))
+        return _top(draft, complaint)._replace(ride=view["ride"]["verdict"], holds=holds)
+
+    def _replayed(self, draft: Draft, reasoner: Reasoner, *, dangerous: bool) -> dict[str, Any]:
+        """One case, written anew with the verdict and the step that come of it; a dangerous bike is not ridden."""
+        path, book = self.case_path(draft, dangerous=dangerous), reasoner.book
+        self._put(path, case_of(draft, Expected(), dangerous=dangerous))
+        view = replay(reasoner, read_case(path, book, case_reader(book)))
+        ride = "stop" if dangerous else view["ride"]["verdict"]
+        expected = Expected(ride, view["next"]["id"].rpartition(":")[2])
+        self._put(path, case_of(draft, expected, dangerous=dangerous))
+        return replay(reasoner, read_case(path, book, case_reader(book)))
 
 
-def _top(draft: Draft, complaint: dict[str, object], holds: bool) -> Tried:
+def _top(draft: Draft, complaint: dict[str, object]) -> Tried:
     causes = complaint["causes"]
     assert isinstance(causes, list)  # noqa: S101 - what a View holds
     named = [(one["share"], str(one["name"]), one["id"].rpartition(":")[2]) for one in causes]
@@ -186,7 +201,7 @@ def _top(draft: Draft, complaint: dict[str, object], holds: bool) -> Tried:
     share, name, first = max([*named, (complaint["something_else"], "something that is not in the book", "")])
     if first == draft.id:
         text = f"With what was seen in the case, {100 * mine:.0f} of 100 such bikes have your cause: it is on top."
-        return Tried(on_top=True, top=text, holds=holds)
+        return Tried(on_top=True, top=text)
     text = f"With what was seen in the case, likelier than yours ({100 * mine:.0f} of 100): {name}, {100 * share:.0f}."
     return Tried(rival=name, top=text)
 

@@ -71,7 +71,7 @@ class Notes:
         quantity = " ".join(NUMBER_WITH_UNIT.sub("", text).split())[:60]
         self.paper.say(f"Then it is a new one: {quantity}.")
         ends = re.findall(r"\d+(?:[.,]\d+)?", number)
-        kind = self.ask_for.choose(f"{number} is:", list(KINDS))
+        kind = self.ask_for.choose(f"{number} is:", list(KINDS), empty="")
         told = list(KINDS.values())[kind[0]] if kind else "target"
         low, high = ends[0].replace(",", "."), ends[-1].replace(",", ".")
         low, high = ("" if told == "maximum" else low), ("" if told == "minimum" else high)

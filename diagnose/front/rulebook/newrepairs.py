@@ -37,7 +37,7 @@ class Repairs:
             question = "And if that is not enough, what else? Empty: nothing else."
         if not self.draft.repairs:
             self.draft.away = self._away("Why not?")
-        elif self.ask_for.choose("Is there a moment to stop and give the bike away?", ["no", "yes"]) == [1]:
+        elif self.ask_for.choose("Is there a moment to stop and give the bike away?", ["no", "yes"], empty="no") == [1]:
             self.draft.stop_when.append(self._away("When, and why?"))
 
     def _with_cause(self, fix: Fix) -> str:
@@ -60,7 +60,7 @@ class Repairs:
         self._parts_of(one)
         one.low = self.ask_for.number("Minutes, when it goes well?", 0.1, 600)
         one.high = self.ask_for.number("Minutes, when it goes badly?", one.low or 0.1, 600)
-        who = self.ask_for.choose("Who can do it?", ["an able rider", "a mechanic"])
+        who = self.ask_for.choose("Who can do it?", ["an able rider", "a mechanic"], empty="")
         one.skill = "rider" if who == [0] else "mechanic"
         one.cured = self.ask_for.number("Of 100 such bikes, how many are well then?", 1, 99)
         one.works_if = self.notes.filled(self.ask_for.text("How do you prove that it worked?", words))
@@ -106,8 +106,8 @@ class Repairs:
 
     def _away(self, why: str) -> Away:
         receivers = list(self.book.receivers.values())
-        to = self.ask_for.choose("Who gets the bike?", [one.to for one in receivers])
-        urgent = self.ask_for.choose("How urgent is that?", list(URGENCIES))
+        to = self.ask_for.choose("Who gets the bike?", [one.to for one in receivers], empty="")
+        urgent = self.ask_for.choose("How urgent is that?", list(URGENCIES), empty="")
         reason = self.notes.filled(self.ask_for.text(why, words))
         return Away(receivers[to[0]].id if to else receivers[0].id, URGENCIES[urgent[0]] if urgent else "soon", reason)
 

@@ -9,7 +9,7 @@ import re
 
 from diagnose.book.model import Cause, Check, Finding
 from diagnose.book.shape import NUMBER_WITH_UNIT
-from diagnose.casework.draft import Gauge, NewFinding, NewLimit, Row, id_of
+from diagnose.casework.draft import Gauge, NewFinding, NewLimit, Row, value_of
 from diagnose.casework.words import match_causes, match_findings
 from diagnose.front.rulebook.interview import UNKNOWN
 from diagnose.front.rulebook.newnotes import Notes, no_number, unit_in
@@ -65,7 +65,10 @@ class Seen:
         of_100 = self.ask_for.number("On how many of 100 such bikes?", 0, 100)
         check = _best_check(finding)
         self._need_bike({**finding.applies, **check.applies})
-        self._add(Row(finding.id, value, of_100, check.id))
+        usual = max(
+            (one for one in values if one != value), key=lambda one: finding.otherwise.chances[values.index(one)]
+        )
+        self._add(Row(finding.id, value, of_100, check.id, usual=usual))
 
     def _need_bike(self, applies: dict[str, tuple[str, ...]]) -> None:
         """The bike of the worked case is one on which this can be seen."""
@@ -84,7 +87,9 @@ class Seen:
             return
         name = typed if name == UNKNOWN else name
         by = self.ask_for.choose(
-            "Who can answer?", ["the rider, by looking or remembering", "a mechanic", "a mechanic, by measuring"]
+            "Who can answer?",
+            ["the rider, by looking or remembering", "a mechanic", "a mechanic, by measuring"],
+            empty="",
         )
         finding = self.notes.new_id(name)
         new = NewFinding(finding, self.notes.new_id(name, "ask" if by == [0] else "look"), name, ask)
@@ -92,13 +97,16 @@ class Seen:
         new.gauge = self._gauge(name) if by == [MEASURED] else None
         new.seen = self.ask_for.text("The answer on such a bike, in a few words?", no_number)
         new.other = self.ask_for.text("The answer on any other bike, in a few words?", no_number)
+        new.other_value = value_of(new.other.strip("?") or "other", [])
+        new.seen_value = value_of(new.seen.strip("?") or "seen", [new.other_value])
         of_100 = self.ask_for.number("On how many of 100 such bikes is it seen?", 0, 100)
         new.others = self.ask_for.number("And on how many of 100 other bikes with this complaint?", 0, 100)
         if not new.gauge:
             self._further(new)
         new.minutes = self.ask_for.number("How many minutes does it take to look?", 0.1, 120)
         self.draft.findings.append(new)
-        self._add(Row(finding, "seen", of_100, new.check, new.gauge.told if new.gauge else ""))
+        readings = (new.gauge.told, new.gauge.right) if new.gauge else ("", new.other_value)
+        self._add(Row(finding, new.seen_value, of_100, new.check, *readings))
 
     def _further(self, new: NewFinding) -> None:
         """Answers that are neither that of such a bike nor the ordinary one."""
@@ -106,7 +114,7 @@ class Seen:
         while (typed := self.ask_for.text(question, no_number, empty=True)) not in ("", UNKNOWN):
             left = 100 - (new.others or 0) - sum(often or 0 for _, often in new.more.values())
             often = self.ask_for.number("On how many of 100 other bikes with this complaint?", 0, max(left, 0))
-            new.more[id_of(typed, ["seen", "other", *new.more])] = (typed, often)
+            new.more[value_of(typed, [new.seen_value, new.other_value, *new.more])] = (typed, often)
             question = "And another answer? Empty: no."
 
     def _gauge(self, name: str) -> Gauge | None:
@@ -116,18 +124,29 @@ class Seen:
         if not found:
             return None
         number = float(re.findall(r"\d+(?:[.,]\d+)?", found[0])[0].replace(",", "."))
-        less = self.ask_for.choose("On such a bike it reads:", ["less than that", "more than that"]) != [1]
-        most = self.ask_for.number("The largest reading that there can be?", number, 100_000)
+        unit = unit_in(found[0])
+        example = self._wrong_reading(number, unit)
+        less = example < number
+        least = max(number, example)
+        most = self.ask_for.number(f"The largest reading that there can be, in {unit}?", least, 100_000)
         limit = NewLimit(
             self.notes.new_id(name, "limit"),
             name,
             f"{number:g}" if less else "",
             "" if less else f"{number:g}",
-            unit_in(found[0]),
+            unit,
             "minimum" if less else "maximum",
         )
         self.draft.limits.append(limit)
-        return Gauge(limit.id, limit.unit, less, number, most if most and most > number else 3 * number)
+        return Gauge(limit.id, limit.unit, less, number, most if most and most > number else 3 * least, example)
+
+    def _wrong_reading(self, edge: float, unit: str) -> float:
+        """A reading that such a bike may have, on the wrong side of the edge."""
+        while True:
+            told = self.ask_for.number(f"And what does such a bike read, in {unit}? One reading.", 0, 100_000)
+            if told != edge:
+                return told if told is not None else 2 * edge
+            self.notes.paper.say("That is still right, you said. Which one is wrong?", indent=2)
 
     def alike(self) -> None:
         """Ask what else looks like it, and by what it is told from that."""
@@ -159,6 +178,12 @@ class Seen:
         mine = 0.7 if row.of_100 is None else row.of_100 / 100
         return abs(mine - chances[list(finding.values).index(row.value)]) >= APART
 
+    def told(self, row: Row) -> str:
+        """A row in words: what is looked at, and what is seen."""
+        new = next((one for one in self.draft.findings if one.id == row.finding), None)
+        seen = new.seen if new else self.book.findings[row.finding].values[row.value]
+        return f"{self._name_of(row)}: {seen}"
+
     def _name_of(self, row: Row) -> str:
         if row.finding in self.book.findings:
             return self.book.findings[row.finding].name
@@ -170,8 +195,8 @@ def _in_short(finding: Finding) -> str:
 
 
 def _best_check(finding: Finding) -> Check:
-    """The way to look that is trusted most, and of those the quickest."""
-    return min(finding.checks, key=lambda one: (one.by != "mechanic", one.teardown is not None, one.minutes, one.id))
+    """The way to look that takes least: nothing opened, nothing done before it, the quickest."""
+    return min(finding.checks, key=lambda one: (one.teardown is not None, bool(one.needs), one.minutes, one.id))
 
 
 def _no_reading(text: str) -> str:
