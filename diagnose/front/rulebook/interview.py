@@ -19,6 +19,7 @@ from diagnose.front.paper import Paper
 UNKNOWN = "?"
 """Typed where somebody does not know."""
 BACK = "<"
+WRITE_SOMETHING = "Write something, or ? where you do not know."
 MOST = 7
 """Things offered at once."""
 LONGEST = 500
@@ -87,12 +88,14 @@ class Interview:
             self.paper.say(kept)  # a terminal has shown it already
         return kept
 
-    def text(self, question: str, refuse: Refuse | None = None, *, empty: bool = False) -> str:
-        """A text; UNKNOWN where it is not known; empty only where that is an answer."""
+    def text(
+        self, question: str, refuse: Refuse | None = None, *, empty: bool = False, lacking: str = WRITE_SOMETHING
+    ) -> str:
+        """A text; UNKNOWN where it is not known; empty only where that is an answer, else what is `lacking` is told."""
         for _ in range(TRIES):
             typed = self.line(question)
             if not typed and not empty:
-                self.paper.say("Write something, or ? where you do not know.", indent=2)
+                self.paper.say(lacking, indent=2)
                 continue
             wrong = refuse(typed) if refuse and typed not in ("", UNKNOWN) else ""
             if not wrong:
@@ -125,15 +128,16 @@ class Interview:
             self.paper.item(f"{number:2}", text)
         most = len(texts)
         else_ = f"empty: {empty}" if empty else "?: I do not know"
+        wanted = f"A number from 1 to {most} is wanted{', or several' if several else ''}; {else_}."
 
         def refuse(typed: str) -> str:
             numbers = _numbers(typed)
             if not numbers or not all(1 <= one <= most for one in numbers) or (len(numbers) > 1 and not several):
-                return f"A number from 1 to {most} is wanted{', or several' if several else ''}; {else_}."
+                return wanted
             return ""
 
         which = "Which? Its number, or several;" if several else "Which? Its number;"
-        typed = self.text(f"{which} {else_}.", refuse, empty=bool(empty))
+        typed = self.text(f"{which} {else_}.", refuse, empty=bool(empty), lacking=wanted)
         return [] if typed in ("", UNKNOWN) else [one - 1 for one in _numbers(typed)]
 
     def pick(

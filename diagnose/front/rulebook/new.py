@@ -197,7 +197,7 @@ class _Author:
                 self.draft.applies[fact] = (*told, *((value,) if value not in told else ()))
             if found:
                 self.paper.say(phrases.only_for(self.book, self.draft.applies), indent=2)
-                question = "Which else? Another answer to the same: either will do. Empty: that is all."
+                question = "Which else? To the same question: either will do; to another: both must be so. Empty: none."
             elif not typed:
                 return
 
@@ -227,6 +227,8 @@ class _Author:
         if not chosen and offered is not every:
             chosen = self.ask_for.choose("All complaints of the book:", [one.name for one in every])
             offered = every
+        if not chosen:
+            self.paper.say("Take the nearest. Or leave, write that complaint first (see GUIDE.md), and begin anew.")
         return offered[chosen[0]].id if chosen else None
 
     def _danger(self) -> None:

@@ -47,6 +47,7 @@ class Repairs:
         return set(self.book.causes[cause].shares) if cause in self.book.causes else set()
 
     def _repair(self, typed: str) -> None:
+        self.notes.paper.say("Then it is new.", indent=2)
         one = Repair(self.notes.new_id(typed), name=_capital(self.notes.free(typed)))
         if NUMBER_WITH_UNIT.search(one.name):
             one.name = self.ask_for.text("The same without a number?", no_number)
