@@ -244,7 +244,7 @@ def _values(values: Sequence[str]) -> str:
 def case_of(draft: Draft, expected: Expected, *, dangerous: bool = False) -> str:
     """The worked case: a bike as most are, or one that shows what makes it dangerous."""
     when = draft.dangerous_when if dangerous else None
-    sentence = f"{draft.sentence}, and not to be ridden: {when.because}" if when else draft.sentence
+    sentence = f"{draft.sentence.rstrip('.')}. Not to be ridden: {when.because}" if when else draft.sentence
     lines = [f"case: {_q(sentence) if draft.sentence else _q(TO_BE_TOLD)}"]
     bike = {fact: values[0] for fact, values in draft.applies.items()} | draft.profile
     profile = ", ".join(f"{fact}: {_value(value)}" for fact, value in bike.items())
@@ -343,7 +343,8 @@ def _finding(draft: Draft, one: NewFinding) -> str:
         one.seen_value: one.seen,
         **{value: text for value, (text, _) in one.more.items()},
     }
-    ask = f"{one.ask} It should be {{{one.gauge.limit}}}." if one.gauge else one.ask
+    ended = one.ask if one.ask.endswith((".", "?", "!")) else f"{one.ask}."
+    ask = f"{ended} It should be {{{one.gauge.limit}}}." if one.gauge else one.ask
     danger = "      danger: yes\n" if one.danger else ""
     return (
         f"{one.id}:\n"

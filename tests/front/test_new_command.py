@@ -75,7 +75,7 @@ def test_all_that_is_told_stands_in_the_files(
     ):
         assert piece in text, (piece, text)
     assert TO_BE_TOLD not in "".join(path.read_text(encoding="utf-8") for path in Path("ours").rglob("*.yaml"))
-    assert "it is on top" in " ".join(out.split())
+    assert "it is on top. Verdict on riding in the case: with care." in " ".join(out.split())
     assert main(["replay", "ours/cases", "--rules", "book", "--rules", "ours/rules"]) == 0
     assert main(["rules", "tidy", "--check", "ours/rules", "ours/cases"]) == 0
     capsys.readouterr()
@@ -268,6 +268,7 @@ def test_dangerous_only_where_something_is_seen(
     assert "ask-crack-cap: cracked" in stopped
     assert "ride: stop" in stopped
     assert "ride: stop" not in ridden
+    assert 'case: "A bike from the car rack. Not to be ridden: The cap breaks and the bars turn."' in stopped
     assert code == 0, out
     assert main(["replay", "ours/cases", "--rules", "book", "--rules", "ours/rules"]) == 0
     assert main(["rules", "tidy", "--check", "ours/rules", "ours/cases"]) == 0

@@ -107,7 +107,10 @@ def _say_end(paper: Paper, place: Place, tried: Tried) -> None:
     if tried.top:
         paper.say(tried.top)
     if tried.ride:
-        paper.say(f'Verdict on riding in the case: {RIDES[tried.ride]}. Is that so? If not, change its "ride".')
+        paper.say(f"Verdict on riding in the case: {RIDES[tried.ride]}.")
+    if tried.asked:
+        paper.say(f"It would ask next: {tried.asked}")
+        paper.say("Is the verdict too strict? Answer that in the case, as it was on your bike.")
 
 
 def _say_next(paper: Paper, place: Place, draft: Draft) -> None:

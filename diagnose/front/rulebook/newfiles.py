@@ -35,7 +35,7 @@ class Tried(NamedTuple):
 
     `problems` are lines of the check about its files, `errors` how many are errors, `marks` the places of marks;
     `on_top`: whether the case puts the cause on top, `rival` what stands there instead, `top` a sentence on that;
-    `ride`: the verdict of the case; `holds`: the case, or both, as a whole.
+    `ride`: the verdict of the case, `asked` what would be asked next; `holds`: the case, or both, as a whole.
     """
 
     problems: tuple[str, ...] = ()
@@ -45,6 +45,7 @@ class Tried(NamedTuple):
     rival: str = ""
     top: str = ""
     ride: str = ""
+    asked: str = ""
     holds: bool = False
 
 
@@ -180,7 +181,9 @@ class Place:
         except DiagnoseError as why:
             return Tried(top=f"The case cannot be run: {why}")
         (complaint,) = (one for one in view["complaints"] if one["id"] == next(iter(draft.shares)))
-        return _top(draft, complaint)._replace(ride=view["ride"]["verdict"], holds=holds)
+        step = view["next"]
+        asked = f"{step['text']} ({step['id']})" if step["kind"] == "check" else ""
+        return _top(draft, complaint)._replace(ride=view["ride"]["verdict"], asked=asked, holds=holds)
 
     def _replayed(self, draft: Draft, reasoner: Reasoner, *, dangerous: bool) -> dict[str, Any]:
         """One case, written anew with the verdict and the step that come of it; a dangerous bike is not ridden."""
