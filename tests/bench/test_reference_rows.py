@@ -39,6 +39,7 @@ NOT_RECKONED: dict[str, str] = {
     "torque-chainring-alu": PRINTED,
     "torque-chainring-alu-lower": PRINTED,
     "torque-chainring-steel": PRINTED,
+    "torque-chainring-steel-lower": PRINTED,
     "torque-thru-axle-front": PRINTED,
     "chain-strength-us": TEST_LOAD,
     "stop-distance-us": PRINTED,

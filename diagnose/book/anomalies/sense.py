@@ -80,7 +80,7 @@ hand_off: {class: workshop, urgency: before riding, reason: "New fork."}
         """Report complaints with causes."""
         for complaint in study.book.complaints.values():
             causes = study.book.causes_of[complaint.id]
-            beside = [cause for cause in causes if _is_beside(study.book, cause, complaint)]
+            beside = [cause for cause in causes if _is_beside(cause, complaint)]
             told = sum(cause.shares[complaint.id].of_100 for cause in causes if cause not in beside)
             total = complaint.something_else * 100 + told
             added = sum(cause.shares[complaint.id].of_100 for cause in beside)
@@ -96,10 +96,9 @@ hand_off: {class: workshop, urgency: before riding, reason: "New fork."}
                 yield Found(study.place(owner), message, "Look at `common_for` of its causes.", owner)
 
 
-def _is_beside(book: Book, cause: Cause, complaint: Complaint) -> bool:
-    """Whether a cause of an own folder stands beside those of the book's complaint."""
-    own = bool(book.volume_of(cause.id).adds_to) and cause.id not in book.replaced
-    return own and not book.volume_of(complaint.id).adds_to
+def _is_beside(cause: Cause, complaint: Complaint) -> bool:
+    """Whether a cause is of an own folder (the name stands before its id), and the complaint is of the book."""
+    return ":" in cause.id and ":" not in complaint.id
 
 
 class DangerContradicted(Anomaly):
