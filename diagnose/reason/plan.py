@@ -11,7 +11,8 @@ from diagnose.book.conditions import holds
 from diagnose.book.model import Book, HandOff
 from diagnose.reason.belief import cured_by
 from diagnose.reason.outlook import Outlook
-from diagnose.reason.repair import Treatment, Trial
+from diagnose.reason.repair import Trial
+from diagnose.reason.treatment import Treatment
 
 LEAST_CHANCE = 0.005
 LIKELY_ENOUGH = 0.3

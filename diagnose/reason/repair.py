@@ -1,8 +1,8 @@
 """The cost of putting one complaint right: fixes by chance per cost, each with its repeat test, or a hand-off.
 
-Cast: `Treatment` is one action (one fix, a fix with what it needs, or two fixes in one teardown with one test);
-`Course` holds the treatments of one complaint and gives the expected cost from any belief (`expected_cost`) and the
-order itself (`order`); `Rest` is what of a course can still cure, once some of it has failed.
+Cast: `Course`, made by `build_course`, holds the treatments of one complaint (`treatment.py`) and gives the expected
+cost from any belief (`expected_cost`) and the order itself (`order`); `Rest` is what of a course can still cure, once
+some of it has failed.
 
 A cause's *used* fraction is the highest cured fraction among the rungs that failed; a treatment with cured fraction N
 then cures (N - used) / (1 - used) of the bikes that still have it (Heckerman, Breese and Rommelse 1995, for the order
@@ -16,37 +16,17 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from operator import mul, truediv
 
-from diagnose.book.model import Book, Cause
+from diagnose.reason.treatment import Treatment, hand_off_prices, in_one_teardown, orders, single_treatments
 from diagnose.reason.workbench import Bench
 
 TOO_SMALL = 1e-9
 IN_THE_PLAN = 0.1
 """A fix that comes before another does so when its chance is at least this."""
-MOST_PAIRED = 60
-"""Fixes with a teardown, of one complaint, that are weighed in pairs."""
-LITTLE = 0.2
-"""Two fixes are done in one go where that spares more than this part of what the cheaper one costs."""
 WORTH_PAIRING = 0.01
 """Chance that each of two fixes must have to be weighed as one action."""
 
 Trial = tuple[int, float, float, float]
 """A treatment tried: its index, the mass that it cures, what it costs, and what giving that mass away would cost."""
-
-
-@dataclass(frozen=True, slots=True)
-class Treatment:
-    """Fixes done together, then one repeat test. `cures` is (cause index, cured fraction) for each cause it treats."""
-
-    fixes: tuple[str, ...]
-    work: float
-    teardowns: frozenset[str]
-    cures: tuple[tuple[int, float], ...]
-    closed_cost: float
-
-    @property
-    def first(self) -> str:
-        """The fix that is named on the screen (the last: what it needs comes before it)."""
-        return self.fixes[-1]
 
 
 @dataclass(slots=True)
@@ -356,25 +336,19 @@ def build_course(
 
     Where very many fixes share teardowns, only those of the likeliest causes by `shares` are paired.
     """
-    book = bench.book
     known: dict[str, dict[int, float]] = {}
     for index, name in enumerate(causes):
-        for rung in book.causes[name].ladder if name else ():
+        for rung in bench.book.causes[name].ladder if name else ():
             known.setdefault(rung.fix, {})[index] = rung.cured
-    possible = [fix for fix in sorted(known) if not bench.lacks(book.fixes[fix])]
-    test = book.complaints[complaint].repeat_test.minutes
-    singles = [_treatment(bench, fix, known, test) for fix in possible]
-    pairs = _in_one_teardown(bench, _worth_pairing(singles, shares), test)
-    prices: dict[tuple[str | None, float], float] = book.kept["prices"]
-    for name, gone in zip(causes, used, strict=True):
-        if (name, gone) not in prices:
-            prices[name, gone] = _hand_off_price(bench, book.causes[name] if name else None, gone)
-    hand_off = tuple([prices[pair] for pair in zip(causes, used, strict=True)])
+    test = bench.book.complaints[complaint].repeat_test.minutes
+    singles = single_treatments(bench, known, test)
+    pairs = in_one_teardown(bench, singles, shares, test)
+    hand_off = hand_off_prices(bench, causes, used)
     made = (*singles, *(pair for pair, _, _ in pairs))
     partners: dict[int, list[tuple[int, int]]] = {}
     for place, (_, first, second) in enumerate(pairs, len(singles)):
         partners.setdefault(first, []).append((place, second))
-    course = Course(made, hand_off, test, bench, partners, _orders(book, made), _residual(made, len(causes)))
+    course = Course(made, hand_off, test, bench, partners, orders(bench.book, made), _residual(made, len(causes)))
     course.simple = tuple((index, *one.cures[0]) for index, one in enumerate(singles) if len(one.cures) == 1)
     course.single = {index: (cause, cured) for index, cause, cured in course.simple}
     ways: list[list[tuple[float, int]]] = [[] for _ in causes]
@@ -397,119 +371,3 @@ def _residual(treatments: Sequence[Treatment], causes: int) -> tuple[float, ...]
         for cause, cured in one.cures:
             best[cause] = max(best[cause], cured)
     return tuple(1 - cured for cured in best)
-
-
-def _treatment(bench: Bench, fix: str, known: Mapping[str, Mapping[int, float]], test: float) -> Treatment:
-    """A fix with all that it needs, as one action."""
-    together, work, teardowns, around = _work_of(bench, fix)
-    if together == (fix,):
-        cures = known[fix].items()
-    else:
-        most: dict[int, float] = {}
-        for name in together:
-            for cause, cured in known.get(name, {}).items():
-                most[cause] = max(most.get(cause, 0.0), cured)
-        cures = most.items()
-    return Treatment(together, work, teardowns, tuple(sorted(cures)), max(around + work + test, 0.1))
-
-
-Work = tuple[tuple[str, ...], float, frozenset[str], float]
-"""Fixes done together, their minutes, what they open, and the minutes to open and to close that."""
-
-
-def _work_of(bench: Bench, fix: str) -> Work:
-    """A fix with all that it needs here, as one piece of work; kept for the next job that needs the same for it."""
-    book, needs = bench.book, bench.unmet(bench.book.fixes[fix])
-    kept: dict[tuple[str, ...], Work] = book.kept["work"]
-    key = (fix, *needs)
-    if key not in kept:
-        checks = [book.checks[need] for need in needs if need in book.checks]
-        together = tuple(dict.fromkeys([*(need for need in needs if need not in book.checks), fix]))
-        fixes = [book.fixes[name] for name in together]
-        teardowns = frozenset[str]().union(
-            *map(bench.chain, [one.teardown for one in checks] + [one.teardown for one in fixes])
-        )
-        work = sum(check.minutes for check in checks) + sum(map(bench.work, fixes))
-        kept[key] = (together, work, teardowns, bench.opening(teardowns, _NOTHING) + bench.closing(teardowns))
-    return kept[key]
-
-
-def _worth_pairing(singles: Sequence[Treatment], shares: Sequence[float]) -> list[tuple[int, Treatment]]:
-    """The treatments, with their places, that need something open: of very many those that cure most."""
-    opened = [(place, one) for place, one in enumerate(singles) if one.teardowns]
-    if len(opened) <= MOST_PAIRED or not shares:
-        return opened
-    cured = {place: sum(shares[cause] * part for cause, part in one.cures) for place, one in opened}
-    kept = sorted(opened, key=lambda one: (-cured[one[0]], one[0]))[:MOST_PAIRED]
-    return sorted(kept, key=lambda one: one[0])
-
-
-def _in_one_teardown(
-    bench: Bench, opened: Sequence[tuple[int, Treatment]], test: float
-) -> list[tuple[Treatment, int, int]]:
-    """Two fixes that share a teardown, done in one with one test; with the places of the two."""
-    pairs = []
-    kept: dict[tuple[object, ...], Work | None] = bench.book.kept["pairs"]
-    for rank, (place, one) in enumerate(opened):
-        for other, two in opened[rank + 1 :]:
-            if one.teardowns.isdisjoint(two.teardowns):
-                continue
-            key = (one.fixes, one.work, two.fixes, two.work, test)
-            if key not in kept:
-                kept[key] = _work_of_both(bench, one, two, test)
-            if both := kept[key]:
-                pairs.append((_both(both, one, two, test), place, other))
-    return pairs
-
-
-def _work_of_both(bench: Bench, one: Treatment, two: Treatment, test: float) -> Work | None:
-    """Two treatments as one piece of work; None where they have a fix in common, or little is saved."""
-    shared = one.teardowns & two.teardowns
-    worth = bench.opening(shared, _NOTHING) + bench.closing(shared) + test
-    if not set(one.fixes).isdisjoint(two.fixes) or worth <= LITTLE * min(one.closed_cost, two.closed_cost):
-        return None
-    teardowns = one.teardowns | two.teardowns
-    around = bench.opening(teardowns, _NOTHING) + bench.closing(teardowns)
-    return (*one.fixes, *two.fixes), one.work + two.work, teardowns, around
-
-
-def _both(both: Work, one: Treatment, two: Treatment, test: float) -> Treatment:
-    """Two treatments without a fix in common as one action."""
-    fixes, work, teardowns, around = both
-    cures = dict(one.cures)
-    for cause, cured in two.cures:
-        cures[cause] = max(cures.get(cause, 0.0), cured)
-    return Treatment(fixes, work, teardowns, tuple(sorted(cures.items())), around + work + test)
-
-
-def _orders(book: Book, treatments: Sequence[Treatment]) -> dict[int, tuple[int, ...]]:
-    """For each treatment the single ones that come before it where both are in the plan."""
-    single = {one.fixes[-1]: index for index, one in enumerate(treatments) if len(set(one.fixes)) == 1}
-    named = {fix for one in treatments for fix in one.fixes}
-    after = {fix: book.fixes[fix].after for fix in named if book.fixes[fix].after}
-    orders = {}
-    for index, one in enumerate(treatments):
-        before = [name for fix in one.fixes if fix in after for name in after[fix] if name not in one.fixes]
-        found = tuple([single[name] for name in before if name in single])
-        if found:
-            orders[index] = found
-    return orders
-
-
-HALF = 0.5
-
-
-def _hand_off_price(bench: Bench, cause: Cause | None, used: float) -> float:
-    """The class's price, and the parts of the cheapest fix that still cures half: they are paid wherever it is done."""
-    book = bench.book
-    price = book.constants.hand_off_minutes
-    if cause is None:
-        return price
-    if cause.hand_off:
-        price = book.receivers[cause.hand_off.receiver].minutes
-    prices = [
-        sum(bench.parts_price(book.fixes[rung.fix])) / 2
-        for rung in cause.ladder
-        if rung.cured - used >= HALF * (1 - used)
-    ]
-    return price + min(prices, default=0.0) / book.constants.rate

@@ -18,7 +18,7 @@ from diagnose.book.model import Check
 from diagnose.reason.option import Option
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.position import Branch, Position
-from diagnose.reason.repair import Treatment
+from diagnose.reason.treatment import Treatment
 
 LEAST_FIX = 0.002
 """Chance to cure that a fix must have to come next."""

@@ -18,8 +18,9 @@ import pytest
 from scipy import optimize, stats
 
 from diagnose.book.model import Book
-from diagnose.reason.repair import Course, Treatment, build_course
+from diagnose.reason.repair import Course, build_course
 from diagnose.reason.situation import Answer, Situation
+from diagnose.reason.treatment import Treatment
 from diagnose.reason.workbench import Bench, mean_minutes
 from tests.reason.plain_book import chance_of
 from tests.reason.small_book import Raw, cause, finding, fix, small_book

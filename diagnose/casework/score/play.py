@@ -25,8 +25,8 @@ from diagnose.reason.belief import Belief, cured_by
 from diagnose.reason.conclude import conclude
 from diagnose.reason.deduce import Chainer
 from diagnose.reason.estimate import estimate
-from diagnose.reason.repair import HALF
 from diagnose.reason.situation import Situation
+from diagnose.reason.treatment import HALF
 from diagnose.reason.workbench import Bench, mean_minutes
 
 MOST_STEPS = 80
