@@ -14,9 +14,10 @@ from typing import Any, NamedTuple
 from diagnose.book.model import Book, Deduction
 from diagnose.book.problems import Problem
 from diagnose.casework.casefile import CaseFile, CaseProblemsError, case_reader, read_case
-from diagnose.casework.replay import replay
+from diagnose.casework.replay import replay, situation_of
 from diagnose.errors import DiagnoseError, Location
 from diagnose.reason.course import Course, course
+from diagnose.reason.instead import Instead, instead
 from diagnose.reason.reasoner import Reasoner
 
 KINDS: dict[str, Callable[[Book], Mapping[str, Any]]] = {
@@ -216,6 +217,13 @@ class Pair:
             told=frozenset(view["profile"]),
         )
 
+    def why_not(self, path: Path, other: str) -> Instead | None:
+        """Why the book after puts what comes next before another step; None where it cannot read the case."""
+        case, _ = self._read(path, 1)
+        if case is None:
+            return None
+        return instead(self.after.diagnose(situation_of(self.after, case)), other)
+
 
 def _held(view: Mapping[str, Any], book: Book) -> Held:
     shares: dict[str, float] = {}
@@ -264,13 +272,15 @@ class CaseChange:
     """What becomes of a case.
 
     `how`: broken, mended, new (only the book after can run it), new-fails, fails (with both), unread (with neither),
-    moved (something else on top, next, of the ride or the hand-off, or a share by more than MOVED) or same.
+    moved (something else on top, next, of the ride or the hand-off, or a share by more than MOVED) or same. `why`:
+    what puts another step next than before, or than a new case expects.
     """
 
     file: Path
     how: str
     before: Outcome
     after: Outcome
+    why: Instead | None = None
 
     @property
     def sentence(self) -> str:
@@ -281,7 +291,15 @@ class CaseChange:
 def compare_case(pair: Pair, path: Path) -> CaseChange:
     """Run a case with both books."""
     before, after = pair.run(path, 0), pair.run(path, 1)
-    return CaseChange(path, _how(before, after), before, after)
+    other = _other_step(before, after)
+    return CaseChange(path, _how(before, after), before, after, pair.why_not(path, other) if other else None)
+
+
+def _other_step(before: Outcome, after: Outcome) -> str:
+    """The step that was next before, or that a new case expects, where another is now."""
+    if before.step is None:
+        return next((str(one["expected"]) for one in after.failed if one["path"] == "next"), "")
+    return before.step[1] if after.step and after.step != before.step else ""
 
 
 def _how(before: Outcome, after: Outcome) -> str:

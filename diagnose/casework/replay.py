@@ -1,7 +1,7 @@
 """Case files run against a book, and held against what they expect.
 
 Cast: `replay(reasoner, case)` gives the View of a case with its expectations filled in, `verdict` the expectations
-alone; `find_cases` lists the files of a folder.
+alone, `situation_of` what is known at its end; `find_cases` lists the files of a folder.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from diagnose.casework.fold import Folded, fold
 from diagnose.casework.view import View, glimpse, make_view
 from diagnose.errors import CaseError, Location
 from diagnose.reason.reasoner import Reasoner
+from diagnose.reason.situation import Situation
 
 
 def find_cases(path: Path, refuse: Refuse | None = None) -> list[Path]:
@@ -62,6 +63,11 @@ def verdict(reasoner: Reasoner, case: CaseFile) -> View:
     expectations = _expectations(case, glimpse(reasoner, _folded(reasoner, case)))
     holds = all(one["holds"] for one in expectations)
     return {"case": case.sentence, "file": case.file, "expectations": expectations, "holds": holds}
+
+
+def situation_of(reasoner: Reasoner, case: CaseFile) -> Situation:
+    """All that reasoning sees of a case at its end."""
+    return _folded(reasoner, case).situation
 
 
 def _folded(reasoner: Reasoner, case: CaseFile) -> Folded:

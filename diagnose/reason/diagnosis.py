@@ -63,6 +63,11 @@ class Diagnosis:
         return None if self.outlook is None else Adviser(self.outlook, self._reasoner.depth)
 
     @cached_property
+    def options(self) -> list[Option]:
+        """What could come next, best first; nothing where the job is over."""
+        return self._adviser.options() if self._adviser else []
+
+    @cached_property
     def next(self) -> Next:
         """What to do next."""
         adviser, situation = self._adviser, self.situation

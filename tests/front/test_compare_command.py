@@ -214,3 +214,67 @@ def test_why_a_bike_is_held_now_is_told(here: Path, capsys: pytest.CaptureFixtur
     assert (
         "`diagnose rules compare danger/rules` says which of them hold without that folder" in capsys.readouterr().out
     )
+
+
+def why_next(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[str, dict[str, Any]]:
+    """What is said, and the reason told of the one case."""
+    out = said(capsys, *arguments, code=1)
+    (case,) = as_json(capsys, *arguments, code=1)["cases"]
+    return out, case["why_next"]
+
+
+def test_a_case_that_now_asks_something_else_says_why(capsys: pytest.CaptureFixture[str]) -> None:
+    """A fix that takes hours: what is expected with either first."""
+    arguments = changed("low: 4, high: 10", "low: 300, high: 600"), "--rules", "book"
+    out, why = why_next(capsys, *arguments)
+    assert "next step: expected set-preload, found" in out
+    assert re.search(
+        r'why ".+" comes next now: (\d+\.\d) min to be expected until it is gone; (\d+\.\d) with the other first', out
+    )
+    assert why["reason"] == "dearer"
+    assert why["now"] < why["other"]
+
+
+LUGGAGE = """
+luggage:
+  name: "luggage at the front"
+  values: {fixed: "fixed", swings: "it swings"}
+  otherwise: {fixed: 90 %}
+  basis: memory
+  checks:
+    look-at-luggage: {ask: "Luggage?", by: rider, minutes: 0.2}
+"""
+DEMAND = """
+rule-of-the-shop:
+  when: {complaint: front-knock}
+  then: {demand: [look-at-luggage]}
+  because: "Luggage is looked at first."
+  basis: common practice
+"""
+
+
+def test_a_danger_that_comes_first_is_the_reason(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """In the words of the deduction that demands it."""
+    rules = here / "danger" / "rules"
+    rules.mkdir(parents=True)
+    (rules / "book.yaml").write_text('book: ours\ntitle: "Ours"\nadds_to: small\n', encoding="utf-8")
+    (rules / "deductions.yaml").write_text(DEMAND, encoding="utf-8")
+    (rules / "findings.yaml").write_text(LUGGAGE, encoding="utf-8")
+    out, why = why_next(capsys, "danger/rules", "--rules", "book")
+    assert "comes next now: first, because: Luggage is looked at first. (ours:rule-of-the-shop)" in out
+    assert why == {"reason": "demanded", "by": "ours:rule-of-the-shop", "now": None, "other": None}
+
+
+def test_where_there_is_no_terminal_a_line_now_and_then_tells_how_far(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """At every tenth, from so many cases on that it takes a while; none for a few."""
+    for number in range(24):
+        (here / "cases" / f"case-{number}.yaml").write_text(CASE, encoding="utf-8")
+    assert main(["rules", "compare", changed("50 in 100", "20 in 100"), "--rules", "book"]) == 0
+    told = capsys.readouterr().err.splitlines()
+    assert told == [f"{done} of 26 cases and complaints looked at" for done in (3, 6, 8, 11, 13, 16, 19, 21, 24, 26)]
+    for number in range(20):
+        (here / "cases" / f"case-{number}.yaml").unlink()
+    assert main(["rules", "compare", changed("50 in 100", "20 in 100"), "--rules", "book"]) == 0
+    assert capsys.readouterr().err == ""

@@ -76,10 +76,10 @@ def test_cannot_tell_is_a_branch_of_its_own(tmp_path: Path) -> None:
     assert options(diagnose(book))["rock"].expected == pytest.approx(2.5 + 49.82, abs=1e-9)
 
 
-def splitting_book(folder: Path, **constants: Any) -> Book:
+def splitting_book(folder: Path, minutes: float = 3, **constants: Any) -> Book:
     """Two causes alike in share, told apart by one check: yes in 90 of a, in 10 of b, in 50 of something else.
 
-    Each fix costs 39 + 1 and cures 80 of its cause; the check costs 3, hand-off 100.
+    Each fix costs 39 + 1 and cures 80 of its cause; the check costs so many minutes, hand-off 100.
     """
     return small_book(
         folder,
@@ -88,7 +88,7 @@ def splitting_book(folder: Path, **constants: Any) -> Book:
             "a": cause({"knocks": "45 %"}, {"play": {"yes": "90 %"}}, fix("mend-a", "80 %", 39)),
             "b": cause({"knocks": "45 %"}, {"play": {"yes": "10 %"}}, fix("mend-b", "80 %", 39)),
         },
-        findings={"play": finding("yes no", {"yes": "50 %"}, {"rock": {"minutes": 3}})},
+        findings={"play": finding("yes no", {"yes": "50 %"}, {"rock": {"minutes": minutes}})},
         constants={"hand_off_minutes": 100, **constants},
     )
 

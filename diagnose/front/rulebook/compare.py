@@ -33,6 +33,8 @@ from diagnose.front.paper import Paper
 from diagnose.front.rulebook.compared import Report, as_json_of, write
 
 Found = TypeVar("Found", CaseChange, ComplaintChange)
+TENTHS, WORTH_TELLING = 10, 20
+"""Lines that tell how far it is where there is no terminal, and from how many cases and complaints on."""
 BAD = ("broken", "new-fails")
 """What becomes of a case when the change is at fault."""
 
@@ -154,15 +156,19 @@ def _is_touched(pair: Pair, path: Path, touched: frozenset[str]) -> bool:
 
 
 def _progress(of: int) -> Callable[[Found], Found]:
-    """Hands on what it is given and tells how far it is, on a terminal only."""
+    """Hands on what it is given and tells how far it is: at every step on a terminal, else a line at every tenth."""
     done = 0
+    shown = sys.stderr.isatty()
+    lines = {-(-of * tenth // TENTHS) for tenth in range(1, TENTHS + 1)} if of >= WORTH_TELLING else set()
 
     def tell(one: Found) -> Found:
         nonlocal done
         done += 1
-        if sys.stderr.isatty():
+        if shown:
             sys.stderr.write(f"\r{done} of {of} looked at" + ("\n" if done == of else ""))
-            sys.stderr.flush()
+        elif done in lines:
+            sys.stderr.write(f"{done} of {of} cases and complaints looked at\n")
+        sys.stderr.flush()
         return one
 
     return tell

@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 from diagnose import __version__
 from diagnose.book.model import Book
 from diagnose.casework.compare import KINDS, MOVED, CaseChange, Change, ComplaintChange, Outcome
+from diagnose.front.instead import in_words
 from diagnose.front.paper import Paper
 from diagnose.front.problems import describe, told
 from diagnose.front.rulebook import phrases
@@ -142,7 +143,13 @@ def _about(report: Report, case: CaseChange) -> Iterator[str]:
         yield f"{EXPECTED[one['path']]}: expected {_said(one['expected'])}, found {_said(one['found'])}"
     if case.how in ("moved", "mended"):
         yield from _moves(report, case.before, case.after)
+    if case.why:
+        yield f"why {_quoted(report.after, case.after)} comes next now: {in_words(report.after, case.why)}"
     yield from _held(report, case)
+
+
+def _quoted(book: Book, outcome: Outcome) -> str:
+    return f'"{_named(book, outcome.step[1] if outcome.step else "")}"'
 
 
 def _held(report: Report, case: CaseChange) -> Iterator[str]:
@@ -300,6 +307,7 @@ def as_json_of(report: Report) -> dict[str, Any]:
                 "how": one.how,
                 "before": _outcome(one.before),
                 "after": _outcome(one.after),
+                "why_next": one.why._asdict() if one.why else None,
             }
             for one in report.cases
         ],

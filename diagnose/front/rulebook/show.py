@@ -255,10 +255,10 @@ class Teller:
         self._sentence(phrases.only_for(book, {**finding.applies, **check.applies}))
         self._sentence(self._trust(check))
         self._list("Needs first", [self._need(one) for one in check.needs])
-        self.paper.head("Answers")
+        self.paper.head("Answers, and their short names in files")
         for value, text in finding.values.items():
             means = f": {phrases.readings(book, check.measure, value)}" if check.measure else ""
-            self.paper.item("-", text + means)
+            self.paper.item("-", f"{text} ({value}){means}")
         if check.measure and check.measure.working:
             self._list(f"Reckoned by `diagnose bench {check.measure.working.sum}`", phrases.made_of(book, check))
         if check.how:
