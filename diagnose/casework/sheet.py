@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any, NamedTuple
 
+from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book
 from diagnose.casework.desk import TORQUE, Desk
 from diagnose.casework.fold import Folded
@@ -35,6 +36,8 @@ A_LINE = 95
 """Characters of a printed line."""
 
 
+MOST_CAUTIONS = 2
+"""Cautions that a rider is given at most."""
 EVEN = 0.5
 """Chance below which a cause only may be so."""
 
@@ -89,6 +92,7 @@ class ForRider(NamedTuple):
     declined: tuple[str, ...] = ()
     go_to: tuple[str, ...] = ()
     waits: str | None = None
+    cautions: tuple[str, ...] = ()
 
 
 class RiderWords(NamedTuple):
@@ -306,7 +310,17 @@ def _for_rider(desk: Desk, folded: Folded, view: View, words: RiderWords) -> For
         if before["next"]["kind"] == "hand-off"
         else (),
         waits=view["waits"] if view["waits"] is None or plain.is_plain(view["waits"]) else words.part,
+        cautions=tuple(_cautions(book, plain, folded, view))[:MOST_CAUTIONS],
     )
+
+
+def _cautions(book: Book, plain: Plain, folded: Folded, view: View) -> Iterable[str]:
+    """What whoever told of a danger is warned of with it, where it is said without words of the workshop."""
+    said = [one["conclusion"] for one in view["ride"]["because"] if one["conclusion"] in book.deductions]
+    for name in dict.fromkeys(caution for one in said for caution in book.deductions[one].cautions):
+        fits = may_hold(book.cautions_apply.get(name, {}), folded.situation.profile)
+        if fits and plain.is_plain(book.cautions[name]):
+            yield book.cautions[name]
 
 
 def _danger(book: Book, because: View) -> tuple[str, Location]:

@@ -13,6 +13,7 @@ from typing import Any
 from diagnose.book.model import Book
 from diagnose.casework.events import Event, standing
 from diagnose.casework.fold import Folded, fold
+from diagnose.casework.ticket import counter_view
 from diagnose.casework.view import make_view
 from diagnose.errors import CaseError
 from diagnose.reason.reasoner import Reasoner
@@ -95,7 +96,12 @@ def _refusal(book: Book, events: Sequence[Event]) -> str:
 
 def _before(reasoner: Reasoner, taken: Sequence[Event], event: Event) -> View | None:
     """The View before an event that followed what was next; None before any other."""
-    return _view(reasoner, fold(reasoner.book, taken)) if event.kind in STEPS else None
+    if event.kind not in STEPS:
+        return None
+    folded = fold(reasoner.book, taken)
+    if folded.situation.role == "rider" and folded.situation.complaints:
+        return counter_view(reasoner, folded)  # the counter chooses for itself what a rider is asked
+    return _view(reasoner, folded)
 
 
 def _view(reasoner: Reasoner, folded: Folded) -> View | None:
@@ -105,5 +111,8 @@ def _view(reasoner: Reasoner, folded: Folded) -> View | None:
 def _same_way(book: Book, view: View, event: Event) -> bool:
     name = event.data[STEPS[event.kind]]
     here = book.formerly.get(name, name)
+    prompt = view.get("prompt")
+    if prompt:
+        return bool(here == prompt["id"])
     step = view["next"]
     return here == step["id"] or here in step["with"]

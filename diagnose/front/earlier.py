@@ -6,19 +6,24 @@ Cast: `say_earlier`.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 from diagnose.casework.desk import Desk
 from diagnose.front import wording
 from diagnose.front.jobs.common import complaints, local, state
+from diagnose.front.options import command_line
 from diagnose.front.paper import Paper
 
 TOLD = 3
 """Earlier jobs that are told, the newest first."""
 
 
-def say_earlier(paper: Paper, desk: Desk, label: str, case_id: str) -> None:
-    """What was here before under this label, what was done, and how to say that it came back; nothing for no label."""
+def say_earlier(paper: Paper, desk: Desk, label: str, case_id: str, files: tuple[tuple[str, Path], ...] = ()) -> None:
+    """What was here before under this label, what was done, and how to go on with it; nothing for no label.
+
+    A job that is over came back where the complaint is the same; one that is not over is gone on with.
+    """
     if not label:
         return
     earlier = [one for one in desk.store.cases(bike=label, limit=TOLD + 2) if one.id != case_id]
@@ -31,8 +36,17 @@ def say_earlier(paper: Paper, desk: Desk, label: str, case_id: str) -> None:
         if names:
             paper.say(wording.DONE_THEN.format(names="; ".join(names)), indent=2)
     if earlier:
-        paper.say(wording.SAME_AGAIN)
-        paper.whole(wording.COMEBACK_COMMAND.format(case=earlier[0].id))
+        over = earlier[0].ended is not None
+        paper.say(wording.SAME_AGAIN if over else wording.STILL_OPEN)
+        paper.whole(
+            command_line(wording.COMEBACK_COMMAND if over else _go_on(desk, earlier[0].id), earlier[0].id, files)
+        )
+
+
+def _go_on(desk: Desk, case_id: str) -> str:
+    """The command that goes on with a job, where it was begun: at the counter or at the stand."""
+    at_counter = desk.folded(case_id).situation.role == "rider"
+    return wording.INTAKE_COMMAND if at_counter else wording.COMMAND
 
 
 def _fixes(data: Mapping[str, Any]) -> list[str]:

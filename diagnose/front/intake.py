@@ -19,11 +19,11 @@ from diagnose.front import screens, wording
 from diagnose.front.earlier import say_earlier
 from diagnose.front.job import Job
 from diagnose.front.keys import EndOfInput, Keyboard, keyboard
-from diagnose.front.options import chosen_settings, chosen_shop, rules_option
+from diagnose.front.options import chosen_settings, chosen_shop, command_line, named_files, rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.prompt import Back, Prompt, Screen
 from diagnose.front.questions import ask_fact, ask_question
-from diagnose.front.stand import ask_label, command_line, named_files
+from diagnose.front.stand import ask_label
 from diagnose.front.ticket import show_ticket
 
 View = dict[str, Any]
@@ -67,7 +67,7 @@ def command(case_id: str | None, rules: tuple[Path, ...], store: Path | None, as
         if case_id is None:
             job = desk.open(label, "rider", "mechanic")
             paper.say(wording.OPENED.format(case=job))
-            say_earlier(paper, desk, label, job)
+            say_earlier(paper, desk, label, job, files)
         else:
             job = desk.find(case_id)
             if desk.folded(job).situation.role != "rider":

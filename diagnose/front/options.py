@@ -1,13 +1,15 @@
 """Options that several commands have, and what they and the shop's settings choose.
 
 Cast: `rules_option`; `chosen_folders` for the folders of rules, `chosen_book` for the book as it is written,
-`chosen_shop` for the book with the shop's settings upon it: jobs are worked on with that one, worked cases are not.
+`chosen_shop` for the book with the shop's settings upon it: jobs are worked on with that one, worked cases are not;
+`command_line` for what to type to go on, with the files that were named.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from shlex import quote
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
@@ -54,6 +56,19 @@ def named_settings() -> Path | None:
     context = click.get_current_context(silent=True)
     named = context.meta.get(SETTINGS) if context else None
     return named if isinstance(named, Path) else None
+
+
+def named_files(rules: Sequence[Path], store: Path | None) -> tuple[tuple[str, Path], ...]:
+    """The files that the command line names, each with its option, to be named again on going on."""
+    settings = named_settings()
+    single = (("--settings", settings), ("--store", store))
+    return (*(("--rules", folder) for folder in rules), *((option, path) for option, path in single if path))
+
+
+def command_line(line: str, case_id: str, files: tuple[tuple[str, Path], ...]) -> str:
+    """What to type to go on with a job, with the book and the store that it was begun with."""
+    named = [f"{option} {quote(str(path))}" for option, path in files]
+    return " ".join([line.format(case=case_id), *named])
 
 
 def chosen_settings() -> Settings:

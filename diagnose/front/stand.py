@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from shlex import quote
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -14,7 +13,15 @@ from diagnose.casework.text import one_line
 from diagnose.errors import InputError
 from diagnose.front import wording
 from diagnose.front.keys import EndOfInput, Keyboard, keyboard
-from diagnose.front.options import Shop, chosen_book, chosen_settings, chosen_shop, named_settings, rules_option
+from diagnose.front.options import (
+    Shop,
+    chosen_book,
+    chosen_settings,
+    chosen_shop,
+    command_line,
+    named_files,
+    rules_option,
+)
 from diagnose.front.paper import Paper
 from diagnose.front.prompt import Back, Prompt, Screen
 
@@ -54,13 +61,6 @@ def command(play: str | None, rules: tuple[Path, ...], store: Path | None, plain
     files = named_files(rules, store)
     _work(rules, paper, store, Wish(files=files, **wish))
     return 0
-
-
-def named_files(rules: tuple[Path, ...], store: Path | None) -> tuple[tuple[str, Path], ...]:
-    """The files that the command line names, each with its option, to be named again on going on."""
-    settings = named_settings()
-    single = (("--settings", settings), ("--store", store))
-    return (*(("--rules", folder) for folder in rules), *((option, path) for option, path in single if path))
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +119,7 @@ def _begin(shop: Shop, kept: Store, paper: Paper, keys: Keyboard, job: _Job) -> 
     if job.chosen is None:
         case_id = desk.open(job.label, "mechanic", skill, without)
         paper.say(wording.OPENED.format(case=case_id))
-        say_earlier(paper, desk, job.label, case_id)
+        say_earlier(paper, desk, job.label, case_id, wish.files)
     else:
         case_id = desk.find(job.chosen)
         if desk.folded(case_id).situation.role == "rider":
@@ -150,12 +150,6 @@ def _tools(shop: Shop, named: tuple[str, ...]) -> tuple[str, ...]:
             raise InputError("input.tool", wording.NO_TOOL.format(name=name[:60]), None, hint)
         found.append(tool)
     return tuple(found)
-
-
-def command_line(line: str, case_id: str, files: tuple[tuple[str, Path], ...]) -> str:
-    """What to type to go on with a job, with the book and the store that it was begun with."""
-    named = [f"{option} {quote(str(path))}" for option, path in files]
-    return " ".join([line.format(case=case_id), *named])
 
 
 def _open_job(kept: Store, paper: Paper, prompt: Prompt) -> str | None:

@@ -177,6 +177,7 @@ NOT_A_SUM = "That is no sum. Write it in figures, such as 80 or 79.50."
 HERE_BEFORE = "Here before: {case}, {when}, {told}: {state}."
 DONE_THEN = "Done then: {names}."
 SAME_AGAIN = "If it is the same complaint again, it came back: leave this job (q), and open that one again with:"
+STILL_OPEN = "That job is not over. If this is the same visit, leave this one (q) and go on with that:"
 COMEBACK_COMMAND = "diagnose jobs comeback {case}"
 TEST_RIDE = (
     ("test ride in stages: levers, rocked at standstill, walked, slowly, then as in the complaint",),
@@ -437,6 +438,8 @@ WARRANTY = (
     "Warranty: stop, take photographs, keep the old parts; do not clean or open anything before the maker's word."
 )
 GO_ON_WITH = "Go on with:"
+OPEN_WITH = "Open it again with:"
+CAME_BACK_WITH = "Or, where the bike came back with the same complaint:"
 ERASE_ASK = "Erase label, notes and all other free text of job {case} for good?"
 ERASED = "Texts of job {case} erased: {count}."
 BACK_AGAIN = "the bike came back"

@@ -169,6 +169,23 @@ def test_the_same_bike_again_is_recognised_by_its_label(counter: Counter) -> Non
     assert wording.TOUCHED_LAST.split("{")[0] in " ".join(counter.stand().split())
 
 
+def test_a_job_that_is_not_over_is_gone_on_with(counter: Counter) -> None:
+    """It cannot come back: the command that goes on with it is told, with the files that were named."""
+    counter("Rack 7", "wheel is loose", "1", "")
+    first = counter.case
+    lines = counter("rack 7").splitlines()
+    named = f"--rules {counter.book} --store {counter.store}"
+    assert f" diagnose intake --case {first} {named}" in lines
+    assert not any("jobs comeback" in line for line in lines)
+    assert wording.STILL_OPEN.split(".")[0] in " ".join(lines)
+    counter.case = first
+    counter.stand("q", "")
+    again = counter("rack 7").splitlines()
+    assert any(line.startswith(f" diagnose stand --case {first} --rules") for line in again)
+    counter.desk().end(first, "collected")
+    assert f" diagnose jobs comeback {first} {named}" in counter("rack 7").splitlines()
+
+
 def test_leaving_loses_nothing(asking: Counter) -> None:
     """The job can be left at any question, by a key or at the end of the input, and is gone on with where it was."""
     out = asking("blue", "squeaky wheel", "1", "", "1", "q")

@@ -100,6 +100,20 @@ def test_what_is_not_safe_is_said_first_and_plainly(stand: Stand) -> None:
     assert out.index("DO NOT RIDE") < out.index("STILL TO BE DONE")
 
 
+def test_a_danger_comes_with_what_keeps_the_rider_from_harm(book: Book) -> None:
+    """A battery that was hurt: not charged, not taken along in a car; nothing else on the note speaks against it."""
+    desk = Desk(Reasoner(book), MemoryStore())
+    case = desk.open("", "rider", "mechanic")
+    desk.submit(case, events.complaint("assist-dead"))
+    desk.submit(case, events.profile("arrival", ["battery-hurt"]))
+    text = " ".join(as_markdown(rider_page(make_sheet(desk, case, RIDER), "today")).split())
+    assert book.cautions["hurt-battery"] in text
+    assert "have it driven" not in text
+    other = desk.open("", "rider", "mechanic")
+    desk.submit(other, events.complaint("assist-dead"))
+    assert book.cautions["hurt-battery"] not in as_markdown(rider_page(make_sheet(desk, other, RIDER), "today"))
+
+
 def test_before_a_look_no_repair_is_named(stand: Stand) -> None:
     """What is looked at next stands there instead; once a look has shown it, the fix does."""
     stand(*SOUND)

@@ -19,7 +19,7 @@ from diagnose.errors import InputError
 from diagnose.front import wording
 from diagnose.front.happened import told_text
 from diagnose.front.jobs.common import desk_of, paper_of, plain_option, store_of, store_option
-from diagnose.front.options import rules_option
+from diagnose.front.options import command_line, named_files, rules_option
 from diagnose.front.screens import show_comeback, verdict
 
 
@@ -178,7 +178,7 @@ def comeback(job: str, origin: str | None, rules: tuple[Path, ...], store: Path 
         desk.come_back(case_id, cast("Origin | None", origin))
         show_comeback(paper, case_id, desk.view(case_id))
         paper.say(wording.GO_ON_WITH)
-        paper.whole(wording.COMMAND.format(case=case_id))
+        paper.whole(command_line(wording.COMMAND, case_id, named_files(rules, store)))
     return 0
 
 

@@ -59,7 +59,7 @@ def list_jobs(
         click.echo(json.dumps({"schema": 1, "jobs": [told(job, book) for job in shown]}, indent=1))
         return 0
     if form == "csv":
-        click.echo(comma_separated(HEAD, [list(told(job, book).values()) for job in shown]), nl=False)
+        click.echo(comma_separated(HEAD, [[str(cell) for cell in told(job, book).values()] for job in shown]), nl=False)
         return 0
     paper = paper_of(plain)
     for job in shown:
@@ -71,7 +71,7 @@ def list_jobs(
     return 0
 
 
-def told(job: CaseSummary, book: Book) -> dict[str, str]:
+def told(job: CaseSummary, book: Book) -> dict[str, str | int]:
     """A job as the columns of a table."""
     cells = (
         job.id,
@@ -80,7 +80,7 @@ def told(job: CaseSummary, book: Book) -> dict[str, str]:
         state(job, book),
         job.opened_at,
         job.last_at,
-        str(job.events),
+        job.events,
     )
     return dict(zip(("job", "label", "complaints", "state", "opened", "last", "events"), cells, strict=True))
 

@@ -13,7 +13,7 @@ from diagnose.casework.sheet import told_of_bike
 from diagnose.front import wording
 from diagnose.front.happened import told_text
 from diagnose.front.jobs.common import consent_lines, desk_of, local, paper_of, plain_option, store_of, store_option
-from diagnose.front.options import rules_option
+from diagnose.front.options import command_line, named_files, rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.screens import (
     NAMED,
@@ -55,11 +55,11 @@ def show_job(job: str, as_json: bool, rules: tuple[Path, ...], store: Path | Non
             paper.say(wording.TAKE_OVER.format(case=case_id, label=wording.NO_LABEL), style="bold")
             paper.say(wording.NOTHING_TOLD)
             return 0
-        _say(paper, desk, case_id, view)
+        _say(paper, desk, case_id, view, named_files(rules, store))
     return 0
 
 
-def _say(paper: Paper, desk: Desk, case_id: str, view: View) -> None:
+def _say(paper: Paper, desk: Desk, case_id: str, view: View, files: tuple[tuple[str, Path], ...]) -> None:
     paper.say(wording.TAKE_OVER.format(case=case_id, label=view["case"] or wording.NO_LABEL), style="bold")
     paper.say(verdict(view), style="bold" if view["ride"]["verdict"] != "ride" else "")
     for text in reasons(view, 2):
@@ -82,8 +82,11 @@ def _say(paper: Paper, desk: Desk, case_id: str, view: View) -> None:
     show_cautions(paper, [one["text"] for one in view["cautions"]], set(), 0)
     paper.head(wording.COMES_NEXT)
     paper.say(_next(view), indent=1)
-    paper.say(wording.GO_ON_WITH)
-    paper.whole(wording.COMMAND.format(case=case_id))
+    paper.say(wording.OPEN_WITH if view["ended"] else wording.GO_ON_WITH)
+    paper.whole(command_line(wording.COMMAND, case_id, files))
+    if view["ended"]:
+        paper.say(wording.CAME_BACK_WITH)
+        paper.whole(command_line(wording.COMEBACK_COMMAND, case_id, files))
 
 
 def _say_loose(paper: Paper, view: View) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -52,7 +53,7 @@ def _say(paper: Paper, book: Book, gone: Through) -> None:
     for turn in gone.turns:
         told = told_text(book, turn.event)
         paper.item("-", wording.TODAY_TURN.format(when=local(turn.event.at), told=told))
-        paper.say(wording.TODAY_NEXT.format(text=turn.view["next"]["text"]), indent=3)
+        paper.say(wording.TODAY_NEXT.format(text=_next_text(book, turn.view)), indent=3)
     if gone.view is None:
         return
     if gone.ended:
@@ -60,3 +61,9 @@ def _say(paper: Paper, book: Book, gone: Through) -> None:
         how = wording.JOB_ENDED.get(gone.ended, gone.ended)
         paper.say(wording.TODAY_ENDED.format(how=f"{how}: {names}" if names else how), indent=1)
     paper.say(wording.TODAY_NOW.format(text=gone.view["next"]["text"], ride=verdict(gone.view)), indent=1)
+
+
+def _next_text(book: Book, view: dict[str, Any]) -> str:
+    """What is asked or done next: at the counter it may be a fact of the bike."""
+    prompt = view.get("prompt")
+    return str(book.facts[prompt["id"]].ask if prompt and prompt["kind"] == "fact" else view["next"]["text"])

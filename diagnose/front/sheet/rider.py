@@ -51,7 +51,7 @@ def _may_ride(view: View, sheet: Sheet) -> Iterator[Block]:
     reasons = tuple(dict.fromkeys(sheet.rider.reasons))[:3]
     how = () if verdict == "care" else (say.RIDER_HOME,)
     said = say.RIDER_UNTIL if verdict == "stop" and by_chance(view["ride"]) else say.RIDER_VERDICT[verdict]
-    yield Warn(said, (*reasons, *how))
+    yield Warn(said, (*reasons, *how, *sheet.rider.cautions))
 
 
 def _found(view: View, sheet: Sheet) -> Iterator[Block]:

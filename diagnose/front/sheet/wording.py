@@ -51,7 +51,7 @@ RIDER_VERDICT = {
     "stop": "DO NOT RIDE IT.",
     "not-cleared": "DO NOT RIDE IT YET: we could not look at everything that your safety hangs on.",
 }
-RIDER_HOME = "Push it, carry it or have it driven."
+RIDER_HOME = "Push it or carry it."
 RIDER_BECAUSE = "Something may be wrong with {about}."
 RIDER_FOUND = "What we found"
 RIDER_FOUND_AT = "It came from {about}."
