@@ -175,6 +175,8 @@ class Examined(NamedTuple):
     events: int
     size: int
     troubles: tuple[str, ...]
+    newer: tuple[str, ...] = ()
+    """What a newer version wrote: it is whole, but not for this one to read."""
 
 
 _SETTINGS: Final = ("journal_mode", "synchronous", "secure_delete", "foreign_keys", "user_version", "page_size")
@@ -189,7 +191,7 @@ def examine(db: Connection, path: Path) -> Examined:
     for name in _SETTINGS:
         settings[name] = str(db.execute(f"pragma {name}").fetchone()[0])
     settings["synchronous"] = _SYNCHRONOUS.get(settings["synchronous"], settings["synchronous"])
-    troubles: list[str] = []
+    troubles, newer = list[str](), list[str]()
     cases = events = 0
     try:
         troubles += [told for (told,) in db.execute("pragma integrity_check(20)") if told != "ok"]
@@ -198,7 +200,7 @@ def examine(db: Connection, path: Path) -> Examined:
                 events += len(read_record(db, number, case_id).rows)
                 cases += 1
             except StoreError as why:
-                troubles.append(why.message)
+                (newer if why.code == "store.newer" else troubles).append(why.message)
     except sqlite3.Error as why:
         troubles.append(str(why))
-    return Examined(settings, cases, events, path.stat().st_size, tuple(troubles))
+    return Examined(settings, cases, events, path.stat().st_size, tuple(troubles), tuple(newer))

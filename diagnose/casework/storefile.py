@@ -86,6 +86,16 @@ def told_clearly(file: Path) -> Iterator[None]:
 
 
 @contextmanager
+def _told_of_writing(file: Path) -> Iterator[None]:
+    """Turns errors of the system into a `StoreError` about a `file` that is no store."""
+    try:
+        yield
+    except OSError as error:
+        code = _code_of_system(error)
+        raise refusal(_WRITING.get(code, code), file, error.strerror or str(error)) from error
+
+
+@contextmanager
 def written_whole(file: Path, mode: int = 0o600, over: bool = False) -> Iterator[TextIO]:
     """A text file that is there whole or not at all: written beside, made safe on the disk, then given its name.
 
@@ -100,7 +110,7 @@ def written_whole(file: Path, mode: int = 0o600, over: bool = False) -> Iterator
     if not over and file.exists():
         raise refusal("store.exists", file)
     half = file.with_name(f".{file.name}.{os.getpid()}.part")
-    with told_clearly(file):
+    with _told_of_writing(file):
         try:
             with half.open("x", encoding="utf-8", newline="\n") as writing:
                 half.chmod(mode)
@@ -128,6 +138,10 @@ _WORDS: Final[Mapping[str, tuple[str, str]]] = {
     "store.read-only": (
         "The jobs may not be written here",
         "Nothing was changed. Make the file and its folder writable, or name another file with --store",
+    ),
+    "store.cannot-write": (
+        "This file cannot be written here",
+        "Nothing was changed. Name another file, in a folder that is there and that you may write to",
     ),
     "store.rights": (
         "The jobs may not be opened here: the right is missing, or the disk is read-only",
@@ -186,6 +200,12 @@ def _code_of_sqlite(error: sqlite3.Error, file: Path) -> str:
         sqlite3.SQLITE_CORRUPT: "store.damaged",
         sqlite3.SQLITE_NOTADB: "store.damaged",
     }.get(primary, "store.failed")
+
+
+_WRITING: Final[Mapping[str, str]] = dict.fromkeys(
+    ("store.read-only", "store.rights", "store.cannot-open"), "store.cannot-write"
+)
+"""What is told of a file that is no store where the system says these of it."""
 
 
 def _code_of_system(error: OSError) -> str:

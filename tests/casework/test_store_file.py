@@ -245,6 +245,10 @@ def test_an_event_of_a_newer_shape_is_refused(store: SqliteStore, path: Path) ->
     assert newer in caught.value.message
     assert store.events(other)
     assert {summary.id for summary in store.cases()} == {newer, other}
+    found = store.examine()
+    assert (found.cases, found.troubles) == (1, ())
+    assert len(found.newer) == 1
+    assert newer in found.newer[0]
 
 
 @pytest.mark.parametrize(

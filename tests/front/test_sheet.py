@@ -14,12 +14,14 @@ import pytest
 from diagnose.book.pictures import PICTURES
 from diagnose.casework import events
 from diagnose.casework.sheet import make_sheet
+from diagnose.front import wording
 from diagnose.front.main import main
 from diagnose.front.options import chosen_book
 from diagnose.front.sheet import pictures
 from diagnose.front.sheet.job import job_page
 from diagnose.front.sheet.markdown import as_markdown, escaped
 from diagnose.front.sheet.page import as_html
+from diagnose.front.sheet.wording import SIGNATURES, TEST_RIDE_LATER
 from tests.front.conftest import LOOSE_AXLE, SMALL, SOUND, WOBBLES, Stand
 
 FORMS = ("text", "markdown", "html")
@@ -135,6 +137,29 @@ def test_an_open_job_has_its_plan_with_boxes_and_figures(stand: Stand, printed: 
         assert text.casefold() in flat.casefold()
     box = {"text": "[ ]", "markdown": "- [ ]", "html": 'class="box"'}[form]
     assert out.count(box) > 8
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_a_bike_not_to_be_ridden_is_test_ridden_once_it_is_put_right(stand: Stand, printed: Printed, form: str) -> None:
+    """Both ways the bike may go out are to tick while work is planned; only the one that holds where none is."""
+    stand(*LOOSE_AXLE)
+    assert stand.view()["ride"]["verdict"] == "stop"
+    flat = printed.flat(form)
+    assert all(text in flat for text in TEST_RIDE_LATER)
+    stand.desk().end(stand.case, "declined")
+    flat = printed.flat(form)
+    assert wording.TEST_RIDE[1][0] in flat
+    assert not any(text in flat for text in (TEST_RIDE_LATER[0], wording.TEST_RIDE[0][0]))
+
+
+def test_the_last_check_stays_on_one_sheet_of_paper(stand: Stand, printed: Printed) -> None:
+    """Its heading, boxes and lines to sign are one element that is not broken."""
+    stand(*LOOSE_AXLE)
+    out = printed("html")
+    kept = out.split('<section class="keep">')[1].split("</section>")[0]
+    assert wording.FINAL_CHECK in kept
+    assert all(text in kept for text in (*wording.FINAL, *SIGNATURES))
+    assert out.count('class="keep"') == 1
 
 
 def test_a_job_of_which_nothing_was_told_has_a_sheet(stand: Stand, printed: Printed) -> None:
@@ -284,6 +309,20 @@ def test_a_file_is_written_once_by_its_ending(stand: Stand, printed: Printed, tm
         assert path.read_text(encoding="utf-8").startswith(first)
         assert main(["jobs", "sheet", *given, stand.case, "--output", str(path)]) == 2
     assert "is there already" in " ".join(stand.capsys.readouterr().err.split()) or stand.capsys.readouterr().out == ""
+
+
+def test_a_file_that_cannot_be_written_is_one_message(stand: Stand, printed: Printed, tmp_path: Path) -> None:
+    """It speaks of that file, not of the jobs, and leaves nothing behind."""
+    stand(*LOOSE_AXLE)
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    for output in (tmp_path / "no-folder" / "sheet.html", tmp_path / "file" / "sheet.html"):
+        given = ["--rules", str(SMALL), "--store", str(stand.store), "--output", str(output)]
+        assert main(["jobs", "sheet", *given, stand.case]) == 2
+        err = stand.capsys.readouterr().err
+        assert err.startswith(f"{output}: This file cannot be written here")
+        assert "--store" not in err
+        assert len(err.splitlines()) == 1
+    assert printed()
 
 
 def test_plain_paper_is_ascii(stand: Stand, printed: Printed) -> None:

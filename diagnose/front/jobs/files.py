@@ -146,10 +146,11 @@ def check(store: Path | None, plain: bool) -> int:
     for name, value in found.settings.items():
         paper.say(wording.SETTING.format(name=name, value=value), indent=1)
     paper.say(wording.HOLDS.format(cases=found.cases, events=found.events, size=found.size), indent=1)
-    for trouble in found.troubles:
+    for trouble in (*found.troubles, *found.newer):
         paper.item("!", trouble)
-    paper.say(wording.UNSOUND if found.troubles else wording.SOUND, style="bold")
-    return 1 if found.troubles else 0
+    told = wording.UNSOUND if found.troubles else wording.NEWER_INSIDE if found.newer else wording.SOUND
+    paper.say(told, style="bold")
+    return 1 if found.troubles or found.newer else 0
 
 
 @click.command("rescue")

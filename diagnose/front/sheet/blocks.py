@@ -16,9 +16,10 @@ PENCIL = "\N{LOW LINE}"
 
 
 class Head(NamedTuple):
-    """A heading."""
+    """A heading; `keep`: what stands below it, up to the next heading, stays on one sheet of paper."""
 
     text: str
+    keep: bool = False
 
 
 class Say(NamedTuple):

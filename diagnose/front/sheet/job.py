@@ -280,10 +280,12 @@ def _last_check(view: View, sheet: Sheet) -> Iterator[Block]:
     """What is looked at before the bike goes out; on every job but one that only waits for somebody else."""
     if not (sheet.done or sheet.full or view["open"] or view["ended"]):
         return
-    yield Head(wording.FINAL_CHECK)
+    yield Head(wording.FINAL_CHECK, keep=True)
     for text in wording.FINAL:
         yield Item("tick", text)
-    for text in wording.TEST_RIDE[view["ride"]["verdict"] in ("stop", "not-cleared")]:
+    held = view["ride"]["verdict"] in ("stop", "not-cleared")
+    later = say.TEST_RIDE_LATER if held and sheet.full else ()
+    for text in (*later, *(() if later else wording.TEST_RIDE[held])):
         yield Item("tick", text)
     yield Room(say.SIGNATURES)
 

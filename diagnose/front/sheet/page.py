@@ -39,7 +39,7 @@ def as_html(page: blocks.Page) -> str:
         f'<header><h1>{_text(page.title)} <span class="job">{_text(page.job)}</span></h1>',
         f"<p>{_text(page.under)}</p></header>",
     ]
-    body = _blocks(page.blocks, count(1))
+    body = _sections(page.blocks, count(1))
     return "\n".join([*head, *body, "</body>", "</html>", ""])
 
 
@@ -56,6 +56,26 @@ _Keys = Iterator[int]
 """Numbers for the ids inside pictures, each given once."""
 _OPEN = {"": "", "ul": "<ul>", "gauges": '<div class="gauges">'}
 _CLOSE = {"": "", "ul": "</ul>", "gauges": "</div>"}
+
+
+def _sections(them: Iterable[blocks.Block], keys: _Keys) -> list[str]:
+    """The elements of a page; what is kept together is an element of its own."""
+    lines: list[str] = []
+    for keep, part in _parts(them):
+        inner = _blocks(part, keys)
+        lines += ['<section class="keep">', *inner, "</section>"] if keep else inner
+    return lines
+
+
+def _parts(them: Iterable[blocks.Block]) -> Iterator[tuple[bool, list[blocks.Block]]]:
+    """The blocks from one heading to the next, and whether they are kept together."""
+    keep, part = False, list[blocks.Block]()
+    for block in them:
+        if isinstance(block, blocks.Head):
+            yield keep, part
+            keep, part = block.keep, []
+        part.append(block)
+    yield keep, part
 
 
 def _blocks(them: Iterable[blocks.Block], keys: _Keys) -> list[str]:

@@ -38,6 +38,11 @@ SIGNATURES = ("Checked by, and when", "Brakes and steering seen by a second pair
 
 # --- the rider's note ----------------------------------------------------------------------------------------------
 
+TEST_RIDE_LATER = (
+    "put right, and may be ridden: test ride in stages: levers, rocked, walked, slowly, then as in the complaint",
+    "not put right: NO test ride; the bike is tagged, and goes out carried or pushed",
+)
+"""Of the last check, where the bike is not to be ridden before what is planned is done."""
 RIDER_TITLE = "For the rider"
 RIDER_NOTHING = "Nothing was noted of this bike yet."
 RIDER_SAID = "What you told us"
