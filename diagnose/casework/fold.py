@@ -32,8 +32,15 @@ class Told(Protocol):
 
 OF_THE_VISIT = ("arrival", "state")
 """Facts that hold for one visit only and are asked again when the bike comes back."""
+OF_THE_RIDER = ("recent-work", "comeback", "riding")
+"""Facts that only the rider can tell: what is not known of them at the counter is not known at the stand."""
 COMEBACK = "comeback"
 """The fact of a book that says how often the bike came back with the same complaint, where it has one."""
+
+
+def still_asked(asked: Iterable[str], profile: Mapping[str, object]) -> set[str]:
+    """The facts that count as asked once a mechanic has the bike: what a rider could not tell, a mechanic can see."""
+    return {fact for fact in asked if fact in profile or fact in OF_THE_RIDER}
 
 
 class Waits(NamedTuple):
@@ -158,7 +165,8 @@ class _Folder:
         self.without = frozenset(data.get("without", ()))
 
     def take_stand(self, data: Mapping[str, Any]) -> None:
-        self.from_counter = self.from_counter or self.role == "rider"
+        if self.role == "rider":
+            self.from_counter, self.asked = True, still_asked(self.asked, self.profile)
         self.role, self.skill = "mechanic", data["skill"]
         self.without = frozenset(data.get("without", ()))
 

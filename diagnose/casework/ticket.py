@@ -15,7 +15,7 @@ from typing import Any
 from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book
 from diagnose.casework import intake
-from diagnose.casework.fold import Folded
+from diagnose.casework.fold import Folded, still_asked
 from diagnose.casework.intake import Prompt
 from diagnose.casework.settings import Settings, fit
 from diagnose.casework.view import View, make_view
@@ -101,7 +101,8 @@ def _priced(estimate: View, book: Book, settings: Settings) -> View:
 
 def at_the_stand(situation: Situation, book: Book, settings: Settings | None = None) -> Situation:
     """The situation as a mechanic takes it over, with the skill and the tools of the shop."""
-    return replace(situation, role="mechanic", from_counter=True, **_bench_of(book, settings))
+    asked = frozenset(still_asked(situation.asked, situation.profile))
+    return replace(situation, role="mechanic", from_counter=True, asked=asked, **_bench_of(book, settings))
 
 
 def _likely(complaint: View) -> View:

@@ -16,6 +16,7 @@ from diagnose.casework.desk import Desk
 from diagnose.casework.events import Draft
 from diagnose.casework.fold import fold
 from diagnose.casework.memory import MemoryStore
+from diagnose.casework.ticket import at_the_stand
 from diagnose.errors import CaseError
 from diagnose.reason.reasoner import Reasoner
 from tests.shipped import shipped_book
@@ -254,3 +255,21 @@ def test_a_complaint_says_what_kind_of_bike_it_is_until_somebody_says_otherwise(
         assert fold(book, told).situation.profile["drive"] == ("belt",)
     unknown = [OPENED, events.profile("drive", []), drops]
     assert "drive" not in fold(book, unknown).situation.profile
+
+
+def test_what_a_rider_could_not_tell_of_the_bike_the_stand_may_ask() -> None:
+    """A mechanic sees which brake it is; what was done before the rider came with it nobody else can tell."""
+    book = shipped_book()
+    told = [
+        events.opened("rider", "mechanic"),
+        events.complaint("brake-noise"),
+        *(events.profile(fact, []) for fact in ("arrival", "brake", "recent-work", "comeback")),
+        events.profile("bike-kind", ["city"]),
+    ]
+    counter = fold(book, told)
+    assert counter.situation.asked == {"arrival", "brake", "recent-work", "comeback", "bike-kind"}
+    stand = fold(book, [*told, events.at_stand("mechanic")]).situation
+    assert stand.asked == {"recent-work", "comeback", "bike-kind"}
+    assert at_the_stand(counter.situation, book) == stand
+    again = [*told, events.at_stand("mechanic"), events.profile("brake", []), events.at_stand("mechanic")]
+    assert "brake" in fold(book, again).situation.asked
