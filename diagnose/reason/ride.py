@@ -151,6 +151,7 @@ def _untold(
 ) -> tuple[Because, ...]:
     """Danger checks that were demanded and could not be told or done, and whose finding nothing else has told.
 
+    What a fix has put right that the repeat test proved is no danger any more, whoever could not look at it before it.
     A check that a deduction demands for the sake of order, and that guards no danger, leaves the verdict alone; so does
     a question that could have cleared a danger while another check for it is still `pending`.
     """
@@ -167,13 +168,26 @@ def _untold(
         )
         if one.danger and (check in untold or barred):
             found[check] = Because("conclusion", conclusion.deduction.id, conclusion.deduction.because)
+    mended = _mended(book, situation)
     for check in sorted(one for one in untold - set(found) if book.checks[one].danger or not pending):
         least = WORTH_NAMING if book.checks[check].danger else book.constants.stop_threshold
-        for cause in sorted(book.causes):
+        for cause in sorted(book.causes.keys() - mended):
             speaks = book.checks[check].finding in book.causes[cause].shows
             if speaks and book.causes[cause].danger == "stop" and belief.any_of({cause}) >= least:
                 found.setdefault(check, Because("cause", cause, _not_looked(book, cause)))
     return tuple(found[check] for check in sorted(found))
+
+
+def _mended(book: Book, situation: Situation) -> set[str]:
+    """Causes that a repair mostly cures, of complaints that were gone after it."""
+    return {
+        cause.id
+        for repair in situation.repairs
+        for complaint, gone in repair.results.items()
+        if gone
+        for cause in book.causes_of[complaint]
+        if any(cured_by(book, cause.id, fix) >= EVEN for fix in repair.fixes)
+    }
 
 
 def _unseen_since_arrival(book: Book, situation: Situation, conclusions: Conclusions) -> tuple[Because, ...]:

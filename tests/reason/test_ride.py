@@ -5,6 +5,7 @@ The thresholds are the book's: stop at 5 of 100, care at 20 of 100.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -27,12 +28,18 @@ FINDINGS: Raw = {
 
 
 def book_of(
-    folder: Path, stop: float, care: float, unknown: int = 10, rate: int = 0, deductions: Raw | None = None
+    folder: Path,
+    stop: float,
+    care: float,
+    unknown: int = 10,
+    rate: int = 0,
+    deductions: Raw | None = None,
+    ladder: Sequence[Raw] = (),
 ) -> Book:
     """Of 100 bikes so many must not be ridden, so many with care; of the `unknown` the `rate` (of 100) must not."""
     harmless = 100 - unknown - stop - care
     causes = {
-        "cracked": cause({"knocks": f"{stop:.2f} %"}, {"crack": {"yes": "90 %"}}, danger="stop"),
+        "cracked": cause({"knocks": f"{stop:.2f} %"}, {"crack": {"yes": "90 %"}}, *ladder, danger="stop"),
         "loose": cause({"knocks": f"{care:.2f} %"}, {"play": {"yes": "90 %"}}, fix("set", "80 %"), danger="care"),
         "dry": cause({"knocks": f"{harmless:.2f} %"}, {"play": {"yes": "30 %"}}, fix("grease", "80 %")),
     }
@@ -150,6 +157,15 @@ def test_a_danger_that_could_not_be_looked_at_stays_not_cleared_until_it_is_rare
     assert (
         ride(book_of(tmp_path, stop, 1), answer(book_of(tmp_path / "same", stop, 1), "look", None)).verdict == verdict
     )
+
+
+@pytest.mark.parametrize(("cures", "verdict"), [("49 %", "not-cleared"), ("51 %", "ride")])
+def test_what_a_repair_has_put_right_need_not_have_been_looked_at(tmp_path: Path, cures: str, verdict: str) -> None:
+    """Nobody could see the crack; the fix that mostly cures it was done, and the repeat test passed."""
+    book = book_of(tmp_path, 8, 1, ladder=(fix("weld", cures),))
+    untold = replace(answer(book, "look", None), stale=True, disturbed_by=0)
+    assert ride(book, untold, repairs=(Repair(("weld",), {"knocks": True}),)).verdict == verdict
+    assert ride(book, untold, repairs=(Repair(("weld",), {"knocks": False}),)).verdict == "not-cleared"
 
 
 def test_another_way_to_look_clears_what_the_first_could_not_tell(tmp_path: Path) -> None:
