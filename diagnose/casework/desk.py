@@ -201,6 +201,10 @@ class Desk:
         text = self._text(folded.waits.text)
         return "; ".join([*parts, text] if text else parts)
 
+    def label(self, case_id: str) -> str | None:
+        """What the shop calls the bike; None where it has no label, or it was erased."""
+        return self._label(self.store.events(case_id))
+
     def _label(self, stored: Sequence[Event]) -> str | None:
         return self._text(stored[0].data.get("label"))
 

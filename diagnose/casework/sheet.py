@@ -127,6 +127,7 @@ class Sheet(NamedTuple):
         rider: what the rider is told.
         crowded: whether it needs smaller type to stay on two pages.
         replaced: whether something that was done takes a part.
+        tag: the label, where there is no View to have it.
     """
 
     case: str
@@ -145,18 +146,19 @@ class Sheet(NamedTuple):
     rider: ForRider = ForRider()
     replaced: bool = False
     crowded: bool = False
+    tag: str = ""
 
     @property
     def label(self) -> str:
         """What the shop calls the bike; empty where it has no label, or it was erased."""
-        return str(self.view["case"] or "") if self.view else ""
+        return str(self.view["case"] or "") if self.view else self.tag
 
 
 def make_sheet(desk: Desk, case_id: str, words: RiderWords | None = None) -> Sheet:
     """The sheet of a job as it stands; with `words` also what a rider is told."""
     folded = desk.for_stand(case_id)
     if not folded.situation.complaints:
-        return Sheet(case_id, None, notes=tuple(desk.notes(case_id)))
+        return Sheet(case_id, None, notes=tuple(desk.notes(case_id)), tag=desk.label(case_id) or "")
     view = desk.view_for_stand(case_id, with_estimate=True)
     page = Page(desk.book, desk.reasoner.chainer, desk.reasoner.diagnose(folded.situation))
     beside = _beside(view, desk, folded)

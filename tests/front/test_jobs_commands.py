@@ -159,9 +159,11 @@ def test_a_takeover_sees_all_on_one_screen(stand: Stand, jobs: Told) -> None:
 
 
 def test_a_job_of_which_nothing_was_told_is_shown(stand: Stand, jobs: Told) -> None:
-    """It is there, with nothing in it."""
-    case_id = stand.desk().open("x")
-    assert "nothing told yet" in jobs("show", case_id)
+    """It is there under its label, with its notes and nothing else in it."""
+    case_id = stand.desk().open("Rack 9")
+    stand.desk().note(case_id, "key in the drawer")
+    out = jobs("show", case_id)
+    assert all(text in out for text in ("nothing told yet", "Rack 9", "key in the drawer"))
     assert json.loads(jobs("show", case_id, "--json"))["view"] is None
     assert "nothing told yet" in jobs("list")
 

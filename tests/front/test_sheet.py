@@ -169,6 +169,7 @@ def test_a_job_of_which_nothing_was_told_has_a_sheet(stand: Stand, printed: Prin
     for form in FORMS:
         flat = printed.flat(form)
         assert "nothing told yet" in flat
+        assert "Rack 9" in flat
         assert "key in the drawer" in flat
 
 

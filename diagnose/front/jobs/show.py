@@ -52,8 +52,10 @@ def show_job(job: str, as_json: bool, rules: tuple[Path, ...], store: Path | Non
             return 0
         paper = paper_of(plain)
         if view is None:
-            paper.say(wording.TAKE_OVER.format(case=case_id, label=wording.NO_LABEL), style="bold")
+            label = desk.label(case_id) or wording.NO_LABEL
+            paper.say(wording.TAKE_OVER.format(case=case_id, label=label), style="bold")
             paper.say(wording.NOTHING_TOLD)
+            _say_list(paper, wording.NOTES, desk.notes(case_id))
             return 0
         _say(paper, desk, case_id, view, named_files(rules, store))
     return 0
