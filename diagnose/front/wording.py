@@ -430,6 +430,11 @@ WAIT_HOW = "When it is here: `diagnose stand` with the job's number."
 NO_PART = 'The book has no part "{name}".'
 PART_AS_TEXT = "Name it in words instead, without --part."
 NO_CAUSE = 'The book has no cause "{name}".'
+NOT_PASSED = "Of job {case} no repeat test was told that passed: {names}."
+NOT_PASSED_HOW = (
+    "Tell it at the stand with `diagnose stand --case {case}`, name what was put right with --found, or end the job in "
+    "another way."
+)
 JOB_IS_OVER = "Job {case} is over: {how}."
 OVER_HOW = "`diagnose stand --case` opens it again, `diagnose jobs comeback` where the bike came back."
 CAME_BACK = "Job {case} is open again: the bike came back."

@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from diagnose.bench.sums.givens import Value
     from diagnose.book.model import Check
 
+CURED = "cured"
+"""How a job ended in which the repeat test passed."""
 CANNOT_TELL = "can't tell"
 
 
@@ -119,7 +121,9 @@ class Situation:
 
     @property
     def gone(self) -> frozenset[str]:
-        """Complaints whose last repeat test passed."""
+        """Complaints whose last repeat test passed; all of them where that ended the job."""
+        if self.ended == CURED:
+            return frozenset(self.complaints)
         last = {name: gone for repair in self.repairs for name, gone in repair.results.items()}
         return frozenset(name for name, gone in last.items() if gone)
 

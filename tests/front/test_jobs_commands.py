@@ -234,6 +234,22 @@ def test_every_proper_end(stand: Stand, jobs: Told, how: str) -> None:
     assert "is over" in jobs.err
 
 
+def test_cured_is_a_repeat_test_that_passed(stand: Stand, jobs: Told) -> None:
+    """Where none was told, what was put right has to be named; then the complaint is gone on every paper."""
+    stand(*LOOSE_AXLE)
+    jobs("end", stand.case, "cured")
+    assert jobs.code == 2
+    assert "no repeat test was told that passed: Wheel wobbles" in jobs.err
+    assert stand.view()["ended"] is None
+    jobs("end", stand.case, "cured", "--found", "axle-loose")
+    assert jobs.code == 0
+    view = stand.view()
+    assert (view["ended"], [one["gone"] for one in view["complaints"]]) == ("cured", [True])
+    assert "gone, as our test showed" in " ".join(jobs("rider-note", stand.case).split())
+    jobs("undo", stand.case)
+    assert [one["gone"] for one in stand.view()["complaints"]] == [False]
+
+
 def test_a_comeback_looks_first_at_what_was_touched(stand: Stand, jobs: Told) -> None:
     """Only a job that is over comes back; what was done is named, counts as done before, and is asked about afresh."""
     stand(*LOOSE_AXLE, "1")

@@ -141,12 +141,19 @@ def _open_job(desk: Desk, typed: str) -> str:
 def end(job: str, how: str, causes: tuple[str, ...], rules: tuple[Path, ...], store: Path | None, plain: bool) -> int:
     """End a JOB: HOW says in which way. What was found is counted when the book learns.
 
+    Cured means that the repeat test passed: where the stand was told of none, --found says what was put right.
+
     Example: diagnose jobs end b7k2-21 handed-off --found steerer-cracked
     """
     paper = paper_of(plain)
     with store_of(store) as kept:
         desk = desk_of(kept, rules)
         case_id = _open_job(desk, job)
+        standing = desk.folded(case_id).situation.standing
+        if how == "cured" and standing and not causes:
+            names = "; ".join(desk.book.complaints[one].name for one in standing)
+            hint = wording.NOT_PASSED_HOW.format(case=case_id)
+            raise InputError("input.not-passed", wording.NOT_PASSED.format(case=case_id, names=names), None, hint)
         unknown = [name for name in causes if name not in desk.book.causes]
         if unknown:
             hint = nearest(unknown[0][:60], desk.book.causes)

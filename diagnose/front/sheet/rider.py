@@ -38,7 +38,7 @@ def _said(view: View) -> Iterator[Block]:
     yield Head(say.RIDER_SAID)
     several = len(view["complaints"]) > 1
     for place, one in enumerate(view["complaints"], 1):
-        line = say.RIDER_GONE if one["gone"] else say.RIDER_THERE if view["ended"] == "cured" else "{text}"
+        line = say.RIDER_GONE if one["gone"] else "{text}"
         yield Item("point", line.format(text=f"{place}. {one['text']}" if several else one["text"]))
 
 

@@ -47,7 +47,6 @@ RIDER_TITLE = "For the rider"
 RIDER_NOTHING = "Nothing was noted of this bike yet."
 RIDER_SAID = "What you told us"
 RIDER_GONE = "{text}: gone, as our test showed."
-RIDER_THERE = "{text}: not gone yet."
 RIDER_MAY = "May it be ridden?"
 RIDER_OLD_PARTS = "The old parts go back to you, as you wished."
 RIDER_VERDICT = {
