@@ -9,7 +9,7 @@ from typing import Any
 
 from diagnose.front import wording
 from diagnose.front.paper import Paper
-from diagnose.front.screens import fixes_now, minutes, of_100, show_also
+from diagnose.front.screens import estimate_line, fixes_now, minutes, of_100, show_also
 
 View = dict[str, Any]
 MOST_CAUSES = 6
@@ -122,17 +122,7 @@ def show_estimate(paper: Paper, view: View) -> None:
     made = view["estimate"]
     if not made:
         return
-    time, parts = made["minutes"], made["parts_price"]
-    paper.say(
-        wording.ESTIMATE.format(
-            low=time["p10"],
-            high=time["p90"],
-            middle=time["p50"],
-            cheap=parts["p10"],
-            dear=parts["p90"],
-            currency=parts["currency"],
-        )
-    )
+    paper.say(estimate_line(made))
     chance = of_100(made["hand_off_chance"])
     asking = view["next"]["kind"] == "check"
     line = wording.WOULD_END_IN_HAND_OFF if asking else wording.ENDS_IN_HAND_OFF

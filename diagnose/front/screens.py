@@ -341,6 +341,19 @@ def minutes(item: View) -> str:
     return wording.MINUTES.format(low=f"{item['minutes']['low']:.0f}", high=f"{item['minutes']['high']:.0f}")
 
 
+def estimate_line(made: View) -> str:
+    """What the plan may take: minutes, and the price of parts where any may be wanted."""
+    time, parts = made["minutes"], made["parts_price"]
+    return (wording.ESTIMATE if parts["p90"] else wording.ESTIMATE_NO_PARTS).format(
+        low=time["p10"],
+        high=time["p90"],
+        middle=time["p50"],
+        cheap=parts["p10"],
+        dear=parts["p90"],
+        currency=parts["currency"],
+    )
+
+
 def cause_name(view: View, cause: str, complaint: str) -> str:
     """A cause's name, as the View has it."""
     for one in view["complaints"]:

@@ -322,6 +322,7 @@ TOOLS_AHEAD = "Tools that may be wanted: {text}."
 ESTIMATE = (
     "{low:.0f} to {high:.0f} min in all, half the time under {middle:.0f}; parts {cheap:.0f} to {dear:.0f} {currency}."
 )
+ESTIMATE_NO_PARTS = "{low:.0f} to {high:.0f} min in all, half the time under {middle:.0f}; no parts."
 NO_QUOTE = "An estimate, not a quote."
 ENDS_IN_HAND_OFF = "It ends in a hand-off on {chance} of 100."
 WOULD_END_IN_HAND_OFF = "If nothing more were asked it would end in a hand-off on {chance} of 100."

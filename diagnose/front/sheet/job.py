@@ -14,6 +14,7 @@ from diagnose.front import wording
 from diagnose.front.happened import done_before
 from diagnose.front.jobs.common import consent_lines
 from diagnose.front.screens import (
+    estimate_line,
     limit_line,
     minutes,
     of_100,
@@ -191,7 +192,7 @@ def _plan(view: View, sheet: Sheet) -> Iterator[Block]:
     yield from _parts(view, sheet)
     estimate = view["estimate"]
     if estimate:
-        yield Say(_estimate(estimate))
+        yield Say(f"{estimate_line(estimate)} {wording.NO_QUOTE}")
     if any(one["limits"] for fix in sheet.full for one in items[fix]["steps"]):
         yield Say(wording.GOVERNS, strong=True)
 
@@ -241,15 +242,6 @@ def _parts(view: View, sheet: Sheet) -> Iterator[Block]:
 def wording_price(price: View) -> str:
     """From how much to how much one costs."""
     return say.PRICE.format(low=price["low"], high=price["high"], currency=price["currency"])
-
-
-def _estimate(estimate: View) -> str:
-    time, parts = estimate["minutes"], estimate["parts_price"]
-    text = wording.ESTIMATE.format(
-        low=time["p10"], high=time["p90"], middle=time["p50"], cheap=parts["p10"], dear=parts["p90"],
-        currency=parts["currency"],
-    )  # fmt: skip
-    return f"{say.ESTIMATE.format(text=text)} {wording.NO_QUOTE}"
 
 
 def _also(view: View) -> Iterator[Block]:
