@@ -250,6 +250,20 @@ def test_cured_is_a_repeat_test_that_passed(stand: Stand, jobs: Told) -> None:
     assert [one["gone"] for one in stand.view()["complaints"]] == [False]
 
 
+def test_what_somebody_else_has_found_is_told_afterwards(stand: Stand, jobs: Told) -> None:
+    """A job that was handed on is ended once more with it; without it the job is over, and stays so when undone."""
+    stand(*LOOSE_AXLE)
+    jobs("end", stand.case, "handed-off")
+    jobs("end", stand.case, "collected")
+    assert (jobs.code, stand.view()["ended"]) == (2, "handed-off")
+    jobs("end", stand.case, "handed-off", "--found", "axle-loose")
+    assert jobs.code == 0
+    assert stand.desk().folded(stand.case).found == ("axle-loose",)
+    assert "handed on" in jobs("list")
+    jobs("undo", stand.case)
+    assert (stand.view()["ended"], stand.desk().folded(stand.case).found) == ("handed-off", ())
+
+
 def test_a_comeback_looks_first_at_what_was_touched(stand: Stand, jobs: Told) -> None:
     """Only a job that is over comes back; what was done is named, counts as done before, and is asked about afresh."""
     stand(*LOOSE_AXLE, "1")

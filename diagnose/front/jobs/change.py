@@ -141,14 +141,15 @@ def _open_job(desk: Desk, typed: str) -> str:
 def end(job: str, how: str, causes: tuple[str, ...], rules: tuple[Path, ...], store: Path | None, plain: bool) -> int:
     """End a JOB: HOW says in which way. What was found is counted when the book learns.
 
-    Cured means that the repeat test passed: where the stand was told of none, --found says what was put right.
+    Cured means that the repeat test passed: where the stand was told of none, --found says what was put right. With
+    --found a job that is over is ended once more: what somebody else has found is told afterwards.
 
     Example: diagnose jobs end b7k2-21 handed-off --found steerer-cracked
     """
     paper = paper_of(plain)
     with store_of(store) as kept:
         desk = desk_of(kept, rules)
-        case_id = _open_job(desk, job)
+        case_id = desk.find(job) if causes else _open_job(desk, job)
         standing = desk.folded(case_id).situation.standing
         if how == "cured" and standing and not causes:
             names = "; ".join(desk.book.complaints[one].name for one in standing)
