@@ -34,6 +34,12 @@ A_ROW, A_GAUGE = 1.3, 9
 """Lines that a row of a table takes, and a gauge."""
 A_LINE = 95
 """Characters of a printed line."""
+MOST_NOTES = 6
+"""Notes that are printed, the newest of them."""
+CROWDED_NOTES = 3
+"""Notes, each of a line, where the two pages are full without them."""
+LONGEST_TEXT, LONGEST_LOOSE = 180, 360
+"""Characters of a free text that are printed, and of what is loose; the job itself keeps all of it."""
 
 
 MOST_CAUTIONS = 2
@@ -158,10 +164,14 @@ def make_sheet(desk: Desk, case_id: str, words: RiderWords | None = None) -> She
     """The sheet of a job as it stands; with `words` also what a rider is told."""
     folded = desk.for_stand(case_id)
     if not folded.situation.complaints:
-        return Sheet(case_id, None, notes=tuple(desk.notes(case_id)), tag=desk.label(case_id) or "")
-    view = desk.view_for_stand(case_id, with_estimate=True)
+        notes = tuple(_short(text) for text in desk.notes(case_id)[-MOST_NOTES:])
+        return Sheet(case_id, None, notes=notes, tag=desk.label(case_id) or "")
+    view = _shortened(desk.view_for_stand(case_id, with_estimate=True))
+    notes = tuple(_short(text) for text in desk.notes(case_id)[-MOST_NOTES:])
     page = Page(desk.book, desk.reasoner.chainer, desk.reasoner.diagnose(folded.situation))
-    beside = _beside(view, desk, folded)
+    handed_on = note(page)
+    with_it = handed_on.split("\n") if view["next"]["kind"] == "hand-off" or view["ended"] == "handed-off" else []
+    beside = _beside(view, desk, folded, [*notes, *with_it])
     full = tuple(_in_full(view, BOTH_PAGES - beside))
     lines = beside + sum(_lines(item) for item in view["plan"] if item["fix"] in full)
     done_here = [fix for repair in folded.situation.repairs for fix in repair.fixes]
@@ -178,8 +188,8 @@ def make_sheet(desk: Desk, case_id: str, words: RiderWords | None = None) -> She
         signed=tuple(_signed(page, [*done_here, *full])),
         bike=tuple(told_of_bike(desk.book, folded)),
         already=tuple((desk.book.fixes[one.fix].name, one) for one in folded.situation.already),
-        notes=tuple(desk.notes(case_id)),
-        note=note(page),
+        notes=tuple(_short(text, A_LINE) for text in notes[-CROWDED_NOTES:]) if lines > BOTH_PAGES else notes,
+        note=handed_on,
         found=tuple(desk.book.causes[one].name for one in folded.found if one in desk.book.causes),
         rider=_for_rider(desk, folded, view, words) if words else ForRider(),
         crowded=lines > BOTH_PAGES,
@@ -187,12 +197,27 @@ def make_sheet(desk: Desk, case_id: str, words: RiderWords | None = None) -> She
     )
 
 
-def _beside(view: View, desk: Desk, folded: Folded) -> int:
-    """About how many printed lines stand beside the fixes: facts, findings, gauges, tests, cautions."""
+def _shortened(view: View) -> View:
+    """The View with its free texts as they are printed."""
+    wishes = {**view["wishes"], "text": _short(view["wishes"]["text"])}
+    loose = _short(view["loose"], LONGEST_LOOSE)
+    return {**view, "loose": loose, "waits": _short(view["waits"]), "wishes": wishes}
+
+
+def _short(text: Any, longest: int = LONGEST_TEXT) -> Any:
+    """The text, cut at a word where it is longer than so many characters; None where there is none."""
+    if text is None or len(text) <= longest:
+        return text
+    return f"{text[:longest].rsplit(maxsplit=1)[0]} ..."
+
+
+def _beside(view: View, desk: Desk, folded: Folded, notes: Iterable[str]) -> int:
+    """About how many printed lines stand beside the fixes: facts, findings, gauges, tests, cautions, free texts."""
     told = [one for one in view["answers"] if one["value"]]
     gauges = sum(bool(one.get("gauge")) for one in told)
     confirms = {one["confirm"]["id"]: one["confirm"]["text"] for one in view["plan"]}
-    texts = ["; ".join(told_of_bike(desk.book, folded)), *confirms.values()]
+    texts = ["; ".join(told_of_bike(desk.book, folded)), *confirms.values(), *notes]
+    texts += [text for text in (view["loose"], view["waits"], view["wishes"]["text"]) if text]
     texts += [one["name"] + one["because"] for one in view["also"]] + [one["text"] for one in view["cautions"]]
     lines = sum(1 + len(text) // A_LINE for text in texts)
     return round(A_ROW * (len(told) + len(folded.situation.repairs))) + A_GAUGE * gauges + lines

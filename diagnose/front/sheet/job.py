@@ -29,7 +29,6 @@ from diagnose.front.sheet.blocks import PENCIL, Block, Fix, Gauge, Head, Item, P
 
 View = dict[str, Any]
 NAMED = 0.05
-MOST_NOTES = 8
 
 
 def job_page(sheet: Sheet, printed: str) -> Page:
@@ -285,7 +284,7 @@ def _last_check(view: View, sheet: Sheet) -> Iterator[Block]:
 def _notes(sheet: Sheet) -> Iterator[Block]:
     if sheet.notes:
         yield Head(wording.NOTES)
-    for text in sheet.notes[-MOST_NOTES:]:
+    for text in sheet.notes:
         yield Item("point", text)
 
 
@@ -293,5 +292,6 @@ def _note(view: View, sheet: Sheet) -> Iterator[Block]:
     """The note that goes along with a bike that is handed on."""
     if view["ended"] == "handed-off" or view["next"]["kind"] == "hand-off":
         yield Head(wording.NOTE)
-        for line in sheet.note.split("\n"):
+        lines = sheet.note.split("\n")
+        for line in [" ".join(lines)] if sheet.crowded else lines:
             yield Say(line)
