@@ -155,7 +155,7 @@ TRUE_WHEEL = Drawn(
     + _arrow(90, 52, 66, 52)
     + _text(60, 56, "rim", "end")
     + _path("M68 78a8 5 0 1 0 8 6")
-    + _text(60, 84, "tighten", "end"),
+    + _text(54, 90, "tighten", "end"),
 )
 DISC = Drawn(
     "Bend a little, back from the pad that it touches, at the place that was marked; then turn and look.",
@@ -222,7 +222,7 @@ CONES = Drawn(
     + _box(144, 42, 12, 28)
     + _path("M138 42L142 8M150 42L160 8", 4)
     + _text(132, 14, "hold", "end")
-    + _text(168, 22, "turn"),
+    + _text(150, 84, "turn"),
 )
 CHAIN_LENGTH = Drawn(
     "Round the largest ring and the largest sprocket, past the mech: both ends, and one pair of links more.",
@@ -254,7 +254,7 @@ SLACK = Drawn(
     + _path("M88 34H16M88 54H16", 1, "2 3")
     + _arrow(20, 20, 20, 34)
     + _arrow(20, 70, 20, 54)
-    + _text(20, 84, "slack"),
+    + _text(26, 27, "slack", "start"),
 )
 SEATED = Drawn(
     "On the ground, weight on it: the axle right up in both slots; only then close it.",
