@@ -27,6 +27,8 @@ from diagnose.reason.situation import Situation
 NAMED = 3
 """Likely causes of each complaint that a ticket names at most."""
 WORTH_NAMING = 0.05
+OF_THE_BIKE = "own-"
+"""Tools whose ids begin so belong to the bike: the rider brings them."""
 WORTH_ORDERING = 0.1
 """Chance that a fix will be done above which its parts are named."""
 
@@ -60,7 +62,8 @@ def make_ticket(reasoner: Reasoner, folded: Folded, counter: View, settings: Set
     Returns:
         `ride`, `complaints` with their likely `causes`, `estimate` (as in a View, its minutes with those of
         `diagnosis`, with `price` {low, high, currency} and the `minimum` charge),
-        `ceiling` and whether it `may_be_crossed`, `order` [parts with the chance that they are wanted], `first` {kind,
+        `ceiling` and whether it `may_be_crossed`, `order` [parts with the chance that they are wanted], `bring` [what
+        belongs to the bike and the stand may want], `first` {kind,
         text} of what the stand begins with, `not_told` [what the rider could not tell], `not_asked` [what is left].
     """
     situation = at_the_stand(folded.situation, reasoner.book, settings)
@@ -73,6 +76,7 @@ def make_ticket(reasoner: Reasoner, folded: Folded, counter: View, settings: Set
         "ceiling": folded.agreed,
         "may_be_crossed": _crossed(estimate, folded.agreed),
         "order": _parts(stand),
+        "bring": _to_bring(reasoner.book, stand, situation),
         "cautions": _warnings(reasoner.book, counter, situation),
         "hand_off": [one for one in stand["hand_off"] if stand["next"]["kind"] == "hand-off"],
         "also": stand["also"],
@@ -139,6 +143,16 @@ def _parts(stand: View) -> list[View]:
             wanted += [{**part, "chance": chance, "fix": item["name"]} for part in item["parts"]]
         left *= 1 - item["chance"]
     return wanted
+
+
+def _to_bring(book: Book, stand: View, situation: Situation) -> list[str]:
+    """Tools that belong to the bike itself and that a look at a likely cause, or a fix of the plan, needs."""
+    likely = [one["id"] for told in stand["complaints"] for one in told["causes"] if one["share"] >= WORTH_NAMING]
+    shown = {finding for cause in likely for finding in book.causes[cause].shows}
+    checks = [one for one in book.checks.values() if one.finding in shown and may_hold(one.applies, situation.profile)]
+    needed = [one.tools for one in checks] + [book.fixes[item["fix"]].tools for item in stand["plan"]]
+    tools = dict.fromkeys(tool for one in needed for tool in one if tool.startswith(OF_THE_BIKE))
+    return [book.tools[tool] for tool in tools]
 
 
 def _not_asked(reasoner: Reasoner, situation: Situation) -> list[str]:

@@ -84,11 +84,13 @@ def _show_estimate(paper: Paper, ticket: View, currency: str) -> None:
 
 def _show_parts(paper: Paper, ticket: View) -> None:
     paper.head(wording.BRING_OR_ORDER)
+    for name in ticket["bring"]:
+        paper.item("-", wording.TO_BRING.format(name=name))
     for part in ticket["order"]:
         price = part["price"]
         told = {"count": part["count"], "name": part["name"], "fix": part["fix"], "chance": of_100(part["chance"])}
         paper.item("-", wording.PART_WANTED.format(**told, **price))
-    if not ticket["order"]:
+    if not ticket["order"] and not ticket["bring"]:
         paper.item("-", wording.NO_PARTS)
 
 

@@ -164,3 +164,13 @@ def test_a_mechanic_looks_again_at_what_a_rider_saw(reasoner: Reasoner) -> None:
     assert all(folded.situation.told(one, lasting=False) for one in checks)
     assert not any(there.told(one, lasting=False) for one in again)
     assert there.fresh == folded.situation.fresh
+
+
+@pytest.mark.parametrize(("complaint", "brought"), [("battery-will-not-charge", True), ("weak-brake", False)])
+def test_the_rider_is_asked_to_bring_what_belongs_to_the_bike(
+    reasoner: Reasoner, complaint: str, brought: bool
+) -> None:
+    """Its own charger, where a look at a likely cause needs it."""
+    folded = opened(reasoner.book, complaint)
+    ticket = make_ticket(reasoner, folded, counter_view(reasoner, folded))
+    assert (reasoner.book.tools["own-charger"] in ticket["bring"]) is brought
