@@ -17,6 +17,8 @@ from diagnose.front.paper import Paper
 
 TOLD = 3
 """Earlier jobs that are told, the newest first."""
+LOOKED_AT = 30
+"""Jobs under one label that are looked at."""
 
 
 def say_earlier(paper: Paper, desk: Desk, label: str, case_id: str, files: tuple[tuple[str, Path], ...] = ()) -> None:
@@ -26,9 +28,10 @@ def say_earlier(paper: Paper, desk: Desk, label: str, case_id: str, files: tuple
     """
     if not label:
         return
-    earlier = [one for one in desk.store.cases(bike=label, limit=TOLD + 2) if one.id != case_id]
+    before = desk.store.cases(bike=label, limit=LOOKED_AT)
+    earlier = [one for one in before if one.id != case_id and one.complaints]  # one left untold says nothing
     for job in earlier[:TOLD]:
-        told = complaints(job, desk.book) or wording.NOTHING_TOLD
+        told = complaints(job, desk.book)
         line = wording.HERE_BEFORE.format(case=job.id, when=local(job.last_at), told=told, state=state(job, desk.book))
         paper.say(line, hang=2)
         done = [fix for _, one in desk.work_done(job.id) if one.kind == "fix" for fix in _fixes(one.data)]

@@ -180,7 +180,8 @@ def test_a_job_that_is_not_over_is_gone_on_with(counter: Counter) -> None:
     assert wording.STILL_OPEN.split(".")[0] in " ".join(lines)
     counter.case = first
     counter.stand("q", "")
-    again = counter("rack 7").splitlines()
+    again = counter("rack 7").splitlines()  # after it another was left without a word
+    assert "nothing told yet" not in " ".join(again)
     assert any(line.startswith(f" diagnose stand --case {first} --rules") for line in again)
     counter.desk().end(first, "collected")
     assert f" diagnose jobs comeback {first} {named}" in counter("rack 7").splitlines()
