@@ -309,11 +309,11 @@ def test_notes_are_kept_and_erased(stand: Stand, jobs: Told) -> None:
     """All free text goes, the events stay valid, and the job can be gone on with."""
     stand("Mrs Smith", *SOUND[1:], "n", "her phone is 555", "q", "wheel out")
     jobs("note", stand.case, "photo", "IMG_1")
-    assert "555" in jobs("show", stand.case)
+    assert "her phone" in jobs("show", stand.case)
     before = stand.view()
     jobs("erase", stand.case, "--yes")
     out = jobs("show", stand.case) + jobs("list") + jobs("export")
-    for gone in ("Smith", "555", "IMG_1", "wheel out"):
+    for gone in ("Smith", "her phone", "IMG_1", "wheel out"):
         assert gone not in out
     assert not any(b"Smith" in path.read_bytes() for path in stand.store.parent.glob(stand.store.name + "*"))
     after = stand.view()
