@@ -152,6 +152,13 @@ class Desk:
 
         return crossing(self.book, self.settings or Settings(), self.folded(case_id), fixes)
 
+    def open_consent(self, case_id: str, view: View) -> View | None:
+        """What is to be read over the phone before the next fix of this View, see `crossing`; None: nothing."""
+        step = view["next"]
+        if view["ended"] or step["kind"] != "fix":
+            return None
+        return self.crossing(case_id, [*step["with"], step["id"]])
+
     def _named(self, view: View, stored: Sequence[Event], folded: Folded) -> View:
         """The View with what the store knows of the case."""
         view["case"] = self._label(stored)

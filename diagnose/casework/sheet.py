@@ -134,6 +134,7 @@ class Sheet(NamedTuple):
         crowded: whether it needs smaller type to stay on two pages.
         replaced: whether something that was done takes a part.
         tag: the label, where there is no View to have it.
+        consent: what is to be read over the phone before the next fix.
     """
 
     case: str
@@ -153,6 +154,7 @@ class Sheet(NamedTuple):
     replaced: bool = False
     crowded: bool = False
     tag: str = ""
+    consent: View | None = None
 
     @property
     def label(self) -> str:
@@ -193,6 +195,7 @@ def make_sheet(desk: Desk, case_id: str, words: RiderWords | None = None) -> She
         found=tuple(desk.book.causes[one].name for one in folded.found if one in desk.book.causes),
         rider=_for_rider(desk, folded, view, words) if words else ForRider(),
         crowded=lines > BOTH_PAGES,
+        consent=desk.open_consent(case_id, view),
         replaced=any(desk.book.fixes[fix].parts for fix in done_here),
     )
 

@@ -11,6 +11,7 @@ from diagnose.casework import events
 from diagnose.casework.desk import DECLINED
 from diagnose.front import wording
 from diagnose.front.prompt import Command, Leave, Screen
+from diagnose.front.screens import to_read_out
 from diagnose.front.telling import Telling
 
 View = dict[str, Any]
@@ -19,12 +20,11 @@ View = dict[str, Any]
 def ask_consent(telling: Telling, view: View, crossing: View, command: Command) -> None:
     """Ask what the rider said. Raises Leave where nobody answered: the job waits for that."""
     told = {**crossing, "fixes": "; ".join(crossing["fixes"])}
-    line = wording.CONSENT_LINE if crossing["agreed"] else wording.CONSENT_FIRST
 
     def draw() -> None:
         telling.paper.rule()
         telling.paper.say(wording.CONSENT, style="bold")
-        telling.paper.say(line.format(**told))
+        telling.paper.say(to_read_out(crossing))
         telling.paper.say()
 
     answers = (wording.CONSENT_YES.format(**told), wording.CONSENT_NO, wording.CONSENT_NOBODY)

@@ -341,6 +341,12 @@ def minutes(item: View) -> str:
     return wording.MINUTES.format(low=f"{item['minutes']['low']:.0f}", high=f"{item['minutes']['high']:.0f}")
 
 
+def to_read_out(crossing: View) -> str:
+    """The line to read over the phone; `crossing` as `casework.consent.crossing` gives it."""
+    line = wording.CONSENT_LINE if crossing["agreed"] else wording.CONSENT_FIRST
+    return line.format(**{**crossing, "fixes": "; ".join(crossing["fixes"])})
+
+
 def estimate_line(made: View) -> str:
     """What the plan may take: minutes, and the price of parts where any may be wanted."""
     time, parts = made["minutes"], made["parts_price"]

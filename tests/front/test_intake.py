@@ -319,6 +319,22 @@ def test_a_fix_beyond_the_sum_waits_for_the_riders_word(asking: Counter) -> None
     assert [data["ceiling"] for kind, data in asking.told() if kind == "agreed"][1:] == [30.0]
 
 
+def test_whoever_takes_over_sees_that_the_rider_is_to_be_rung(asking: Counter) -> None:
+    """The line to read out stands on the takeover and on the sheet for as long as nobody has answered."""
+    at_the_fix(asking)
+
+    def told(command: str) -> str:
+        main(["jobs", command, "--rules", str(asking.book), "--store", str(asking.store), asking.case])
+        return " ".join(asking.capsys.readouterr().out.split())
+
+    for command in ("show", "sheet"):
+        assert wording.CONSENT in told(command)
+        assert "comes to 30 EUR at most; agreed were 5" in told(command)
+    asking.stand("1")
+    for command in ("show", "sheet"):
+        assert wording.CONSENT not in told(command)
+
+
 def test_no_leaves_the_fix_undone(asking: Counter) -> None:
     """It is kept as declined, and something else comes next."""
     at_the_fix(asking)

@@ -23,6 +23,7 @@ from diagnose.front.screens import (
     show_also,
     show_cautions,
     show_wishes,
+    to_read_out,
     verdict,
 )
 
@@ -70,6 +71,9 @@ def _say(paper: Paper, desk: Desk, case_id: str, view: View, files: tuple[tuple[
     show_wishes(paper, view)
     for line in consent_lines(view):
         paper.item("-", line)
+    if consent := desk.open_consent(case_id, view):
+        paper.say(wording.CONSENT, style="bold")
+        paper.say(to_read_out(consent), indent=1)
     head = wording.COMPLAINTS_RANKED if len(view["complaints"]) > 1 else wording.COMPLAINTS
     _say_list(paper, head, ranked(view["complaints"]))
     _say_list(paper, wording.THE_BIKE, list(told_of_bike(desk.book, desk.folded(case_id))))

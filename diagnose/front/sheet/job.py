@@ -21,6 +21,7 @@ from diagnose.front.screens import (
     ranked,
     reasons,
     step_sum_lines,
+    to_read_out,
     verdict,
     wish_lines,
 )
@@ -85,6 +86,8 @@ def _complaint(view: View, sheet: Sheet) -> Iterator[Block]:
         yield Say(line, strong=True)
     for line in consent_lines(view):
         yield Say(line)
+    if sheet.consent:
+        yield Warn(wording.CONSENT, (to_read_out(sheet.consent),))
     if sheet.bike:
         yield Say(say.BIKE.format(text="; ".join(sheet.bike)))
     for name, one in sheet.already:
