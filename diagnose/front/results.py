@@ -106,7 +106,7 @@ def ask_last(telling: Telling, view: View, command: Command) -> None:
     if view["next"]["kind"] == "hand-off":
         answers = (wording.HANDED_ON, wording.NOT_YET)
         screen = Screen(lambda: screens.show_hand_off(telling.paper, view), answers, long=True)
-        end = events.ended("handed-off")
+        end = events.ended("handed-off", view["next"]["found"])
     else:
         torques = telling.desk.torques(telling.case_id)
         answers = (wording.CHECKED, wording.NOT_YET)

@@ -374,6 +374,8 @@ def cause_name(view: View, cause: str, complaint: str) -> str:
 def show_hand_off(paper: Paper, view: View) -> None:
     """Stop here: to whom, why, how urgent, and the note that goes along."""
     paper.rule()
+    if not view["next"]["complaints"]:
+        paper.say(view["next"]["text"])
     paper.say(wording.HAND_ON, style="bold")
     show_ride(paper, view)
     told: set[tuple[str, str]] = set()
@@ -383,6 +385,9 @@ def show_hand_off(paper: Paper, view: View) -> None:
             paper.say()
             paper.say(wording.HAND_ON_TO.format(to=one["to"], urgency=one["urgency"]), style="bold")
         paper.say(wording.HAND_ON_WHY.format(reason=one["reason"]), indent=1)
+    if not view["next"]["complaints"] and any(one["because"] == view["next"]["id"] for one in view["hand_off"]):
+        paper.say()
+        paper.say(wording.OR_MEND_IT)
     if view.get("skill") == "rider":
         paper.say()
         paper.say(wording.BRING)
@@ -413,6 +418,9 @@ def show_done(paper: Paper, view: View, torques: list[tuple[str, str]]) -> None:
     if view.get("wishes", {}).get("old_parts") == "back":
         paper.item(wording.TICK, wording.OLD_BACK)
     show_also(paper, view)
+    for one in view["hand_off"]:
+        paper.say()
+        paper.say(wording.HAND_OFF.format(**one), style="bold")
     if torques:
         paper.head(wording.TORQUES)
         for quantity, text in torques:

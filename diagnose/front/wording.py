@@ -361,6 +361,7 @@ URGENT = ("before riding", "soon", "when convenient")
 HAND_ON_TO = "To {to}, {urgency}."
 HAND_ON_WHY = "Why: {reason}"
 NOTE = "Note to go with the bike"
+OR_MEND_IT = "If this can be put right here too: m, one more complaint."
 BRING = (
     "Bring the bike with all that came off it, the old parts too, key, battery and charger of an assist, and this note."
 )

@@ -17,7 +17,7 @@ from diagnose.reason.conclude import Conclusion, Conclusions, conclude, outstand
 from diagnose.reason.facts import facts_of_step, facts_wanted
 from diagnose.reason.option import Next, Option, take
 from diagnose.reason.outlook import Outlook
-from diagnose.reason.plan import CalledHandOff, PlanItem, hand_offs, make_plan
+from diagnose.reason.plan import CalledHandOff, PlanItem, called_by, hand_offs, make_plan
 from diagnose.reason.reasoner import Reasoner
 from diagnose.reason.ride import Ride, judge_ride
 from diagnose.reason.situation import Situation
@@ -50,7 +50,7 @@ class Diagnosis:
         over = situation.ended or not situation.standing
         self.outlook = None if over else Outlook(book, situation, self.conclusions, self.belief, self.extras)
         self._escalated = situation.comebacks >= TOO_OFTEN
-        self._forced = "" if self.outlook is None else forced_hand_off(self.outlook)
+        self._forced = "" if self.outlook is None else forced_hand_off(self.conclusions)
 
     def asking(self, step: Next) -> Diagnosis:
         """The same, where this is asked next."""
@@ -70,9 +70,9 @@ class Diagnosis:
     @cached_property
     def next(self) -> Next:
         """What to do next."""
-        adviser, situation = self._adviser, self.situation
+        adviser = self._adviser
         if adviser is None:
-            return _last_step(self._reasoner, situation, self.conclusions, self.extras)
+            return self._last_step()
         if self._escalated:
             return Next("hand-off", "hand-off", lambda: (adviser.scales.hand_off(), None))
         if self._forced:
@@ -83,6 +83,31 @@ class Diagnosis:
                 demanded_by=self._forced,
             )
         return _or_must(adviser, adviser.choose(), must_do(adviser.book, adviser.outlook.bench, self.extras))
+
+    def _last_step(self) -> Next:
+        """Every repeat test has passed: what must be done anyway, what must be looked at before riding, the end.
+
+        Where what was seen since calls for somebody else, or for not riding, the end is a hand-off.
+        """
+        book, situation, conclusions = self._reasoner.book, self.situation, self.conclusions
+        found = _found(self._reasoner, situation)
+        done = take(Option("done", "done", 0.0, 0.0), found=found)
+        if situation.ended:
+            return done
+        again = _look_again(book, situation, conclusions)
+        given_away = take(
+            Option("hand-off", "hand-off", 0.0, 0.0), demanded_by=forced_hand_off(conclusions), found=found
+        )
+        if given_away.demanded_by and not again:
+            return given_away
+        if must := must_do(book, Bench(book, situation), self.extras):
+            fix, why = must
+            one = book.fixes[fix]
+            return take(Option("fix", fix, mean_minutes(one.low, one.high), 0.0, (fix,)), demanded_by=why)
+        if look := _look_before_riding(book, situation, conclusions) or again:
+            check, why = look
+            return take(Option("check", check.id, check.minutes + book.constants.asking, 0.0), demanded_by=why)
+        return given_away if self.ride.verdict == "stop" else done
 
     @cached_property
     def ride(self) -> Ride:
@@ -106,15 +131,27 @@ class Diagnosis:
     @cached_property
     def hand_offs(self) -> tuple[CalledHandOff, ...]:
         """To whom it is handed on, and why."""
-        if self.outlook is None:
-            return ()
+        if self.situation.ended == "handed-off":
+            return Diagnosis(self._reasoner, replace(self.situation, ended=None)).hand_offs
         chosen = self.next.kind == "hand-off"
+        if self.outlook is None:
+            return self._at_the_end(chosen)
         called = hand_offs(self.outlook, chosen)
         if self._escalated:
             return (CalledHandOff(_to_the_experienced(self.outlook, self.ride), "hand-off"), *called)
         if chosen and not (self._forced or _given_away(self.outlook)):
             return (CalledHandOff(_spent(self.outlook), "hand-off"), *called)
         return called
+
+    def _at_the_end(self, chosen: bool) -> tuple[CalledHandOff, ...]:
+        """What calls for somebody else though the complaints are gone; `chosen`: it is not to be ridden before."""
+        called = called_by(self.conclusions)
+        if not chosen or any(one.hand_off.urgency == "before riding" for one in called):
+            return called
+        where = self._reasoner.book.complaints[self.situation.complaints[0]].where
+        reasons = dict.fromkeys(one.text for one in self.ride.because)
+        given = (HandOff("workshop", "before riding", reason, {}, where) for reason in reasons)
+        return (*(CalledHandOff(one, "hand-off") for one in given), *called)
 
     @cached_property
     def wanted(self) -> tuple[str, ...]:
@@ -131,23 +168,6 @@ class Diagnosis:
 def diagnose(reasoner: Reasoner, situation: Situation) -> Diagnosis:
     """Reason a situation through."""
     return Diagnosis(reasoner, situation)
-
-
-def _last_step(
-    reasoner: Reasoner, situation: Situation, conclusions: Conclusions, extras: tuple[Conclusion, ...]
-) -> Next:
-    """Every repeat test has passed: what must be done anyway, then what must be looked at before riding, else done."""
-    book = reasoner.book
-    if situation.ended:
-        return take(Option("done", "done", 0.0, 0.0), found=_found(reasoner, situation))
-    if must := must_do(book, Bench(book, situation), extras):
-        fix, why = must
-        one = book.fixes[fix]
-        return take(Option("fix", fix, mean_minutes(one.low, one.high), 0.0, (fix,)), demanded_by=why)
-    if look := _look_before_riding(book, situation, conclusions) or _look_again(book, situation, conclusions):
-        check, why = look
-        return take(Option("check", check.id, check.minutes + book.constants.asking, 0.0), demanded_by=why)
-    return take(Option("done", "done", 0.0, 0.0), found=_found(reasoner, situation))
 
 
 def _look_before_riding(book: Book, situation: Situation, conclusions: Conclusions) -> tuple[Check, str] | None:
@@ -223,9 +243,9 @@ def _or_must(adviser: Adviser, step: Next, must: tuple[str, str] | None) -> Next
     return take(Option("fix", fix, cost, step.expected, (fix,)), step.weigh()[0], why)
 
 
-def forced_hand_off(outlook: Outlook) -> str:
+def forced_hand_off(conclusions: Conclusions) -> str:
     """A deduction that says: stop here, before riding, somebody else."""
-    for conclusion, hand_off in outlook.conclusions.hand_offs():
+    for conclusion, hand_off in conclusions.hand_offs():
         if hand_off.urgency == "before riding" and not conclusion.from_rider:
             return conclusion.deduction.id
     return ""

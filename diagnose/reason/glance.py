@@ -43,7 +43,7 @@ def glance(reasoner: Reasoner, situation: Situation) -> Glance:
 
 
 def _first(outlook: Outlook, must: tuple[str, str] | None) -> tuple[str, ...]:
-    if forced_hand_off(outlook):
+    if forced_hand_off(outlook.conclusions):
         return HAND_OFF
     if must:
         return (must[0],)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from diagnose.book.conditions import holds
 from diagnose.book.model import Book, HandOff
 from diagnose.reason.belief import cured_by
+from diagnose.reason.conclude import Conclusions
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.repair import Trial
 from diagnose.reason.treatment import Treatment
@@ -180,10 +181,15 @@ def _use(
                 spent[index] = max(spent[index], cured_by(book, cause, fix))
 
 
+def called_by(conclusions: Conclusions) -> tuple[CalledHandOff, ...]:
+    """The hand-offs that deductions call for."""
+    return tuple(CalledHandOff(one, conclusion.deduction.id) for conclusion, one in conclusions.hand_offs())
+
+
 def hand_offs(outlook: Outlook, chosen: bool) -> tuple[CalledHandOff, ...]:
     """The hand-offs that are called for: by deductions, by the likeliest causes, and by the choice itself."""
     book, situation = outlook.book, outlook.situation
-    called = [CalledHandOff(one, conclusion.deduction.id) for conclusion, one in outlook.conclusions.hand_offs()]
+    called = [*called_by(outlook.conclusions)]
     for complaint in situation.standing:
         causes = outlook.belief.net.causes[outlook.belief.net.complaints.index(complaint)]
         ranked = sorted(

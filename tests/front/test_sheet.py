@@ -231,6 +231,7 @@ def test_a_job_that_is_handed_on_has_the_note_and_no_plan(stand: Stand, printed:
     stand.desk().end(stand.case, "handed-off")
     flat = printed.flat()
     assert "NOTE TO GO WITH THE BIKE" in flat
+    assert "Why: The hub shell may be cracked after the fall." in flat
     assert "handed on to somebody else" in flat
 
 

@@ -206,3 +206,24 @@ def test_a_hand_off_ends_the_job_or_leaves_it(stand: Stand) -> None:
     out = stand.resume("1")
     assert stand.view()["ended"] == "handed-off"
     assert "is over: handed on to somebody else." in " ".join(out.split())
+
+
+# --- a danger that the last look shows -----------------------------------------------------------------------------
+
+
+def cured_and_pitted(stand: Stand) -> None:
+    """The axle was loose after a fall, it is closed and the wobble gone; then the races are seen to be pitted."""
+    stand("", "wheel is loose", "1", "", "2", "", "2", "2", "1")
+    stand.desk().submit(stand.case, events.answered("look-at-races", "mechanic", "pitted"))
+
+
+def test_a_danger_at_the_last_look_ends_in_a_hand_off(stand: Stand) -> None:
+    """What was found is said, to whom it goes and why; the job is handed on, with the cause that was found."""
+    cured_and_pitted(stand)
+    out = " ".join(stand.resume("1").split())
+    assert "found at the stand: axle not tight" in out
+    assert wording.HAND_ON in out
+    assert "Why: The hub shell may be cracked after the fall." in out
+    assert wording.OR_MEND_IT not in out
+    assert wording.FINAL_CHECK not in out
+    assert stand.told()[-1] == ("ended", {"how": "handed-off", "found": ["axle-loose"]})

@@ -92,11 +92,11 @@ def test_it_is_not_cleared_until_it_was_gone_round(tmp_path: Path) -> None:
 
 
 def test_a_danger_that_was_seen_is_looked_at_again_once_the_repair_has_helped(tmp_path: Path) -> None:
-    """Not whole before the repair: looked at again after it; not whole after it: it stays as it is, nobody rides."""
+    """Not whole before the repair: looked at again after it; not whole after it: it is handed on as it is."""
     book = pieces_book(tmp_path)
     repairs = (Repair(("true",), {"knocks": True}),)
     seen = answer(book, "go-round", "no")
     found = diagnose(book, answers=(seen,), repairs=repairs)
     assert (found.next.id, found.next.demanded_by, found.ride.verdict) == ("go-round", "lacking", "stop")
     found = diagnose(book, answers=(replace(seen, told_after=1),), repairs=repairs)
-    assert (found.next.kind, found.ride.verdict) == ("done", "stop")
+    assert (found.next.kind, found.ride.verdict) == ("hand-off", "stop")

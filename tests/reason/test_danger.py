@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from diagnose.book.model import Book
-from diagnose.reason.situation import Situation
+from diagnose.reason.diagnosis import Diagnosis
+from diagnose.reason.situation import Repair, Situation
 from tests.reason.small_book import Raw, answer, cause, deduction, diagnose, finding, fix, reasoner, small_book
 
 GUARD: Raw = {
@@ -247,3 +249,55 @@ def test_a_quick_look_that_would_not_show_the_danger_is_not_made(tmp_path: Path)
     """Half of the cracked bikes show it, and so do ten of 100 sound ones: whoever sees it knows little more."""
     findings = {"crack": finding("yes no", {"yes": "10 %"}, {"glance": {"minutes": 0.1, "danger": "yes"}})}
     assert diagnose(danger_book(tmp_path, 3.2, "50 %", findings={**GUARD, **findings})).next.id == "tighten"
+
+
+# --- a danger that the last look shows -----------------------------------------------------------------------------
+
+AWAY = {"class": "workshop", "urgency": "before riding", "reason": "Not here."}
+MENDED = (Repair(("tighten",), {"knocks": True}),)
+"""The complaint is gone."""
+
+
+def last_looked(folder: Path, then: Raw, told: Raw, *, seen_after: int = 1, ended: str | None = None) -> Diagnosis:
+    """The complaint is gone, these were told (after so many repairs), and a crack calls for this."""
+    book = danger_book(folder, 0.5, deductions={"cracked-stop": deduction({"crack": "yes"}, then)})
+    answers = tuple(replace(answer(book, check, value), told_after=seen_after) for check, value in told.items())
+    return diagnose(book, answers=answers, repairs=MENDED, ended=ended)
+
+
+def test_a_danger_seen_at_the_last_look_is_handed_on_as_the_book_says(tmp_path: Path) -> None:
+    """The complaint is gone and named as found; the bike goes to whom the deduction names, and why."""
+    found = last_looked(tmp_path, {"danger": "stop", "hand_off": AWAY}, {"look": "yes"})
+    assert (found.next.kind, found.next.demanded_by, found.next.found) == ("hand-off", "cracked-stop", ("loose",))
+    assert [(one.hand_off.reason, one.because) for one in found.hand_offs] == [("Not here.", "cracked-stop")]
+
+
+def test_a_danger_that_names_nobody_goes_to_a_workshop_for_that_reason(tmp_path: Path) -> None:
+    """Not to be ridden, and no hand-off in the book: a workshop, before riding, and why."""
+    found = last_looked(tmp_path, {"danger": "stop"}, {"look": "yes"})
+    assert (found.next.kind, found.ride.verdict) == ("hand-off", "stop")
+    (one,) = found.hand_offs
+    assert (one.hand_off.receiver, one.hand_off.urgency) == ("workshop", "before riding")
+    assert one.hand_off.reason == found.ride.because[0].text
+
+
+def test_a_danger_seen_before_the_repair_that_helped_is_looked_at_again_before_it_is_handed_on(tmp_path: Path) -> None:
+    """The repair may have put it right: one more look; then it is handed on, or done."""
+    away: Raw = {"danger": "stop", "hand_off": AWAY}
+    assert last_looked(tmp_path / "before", away, {"look": "yes"}, seen_after=0).next.id == "look"
+    assert last_looked(tmp_path / "gone", away, {"look": "no"}).next.kind == "done"
+
+
+def test_what_can_wait_is_named_and_the_job_is_done(tmp_path: Path) -> None:
+    """A hand-off that is not due before riding does not stop the bike; nor does care."""
+    later = {**AWAY, "urgency": "soon"}
+    found = last_looked(tmp_path, {"danger": "care", "hand_off": later}, {"look": "yes"})
+    assert found.next.kind == "done"
+    assert [one.hand_off.urgency for one in found.hand_offs] == ["soon"]
+
+
+def test_a_job_that_was_handed_on_still_says_to_whom(tmp_path: Path) -> None:
+    """Once it is over, too; a job that ended otherwise asks for nobody."""
+    then: Raw = {"danger": "stop"}
+    assert last_looked(tmp_path / "on", then, {"look": "yes"}, ended="handed-off").hand_offs
+    assert not last_looked(tmp_path / "taken", then, {"look": "yes"}, ended="collected").hand_offs

@@ -156,6 +156,8 @@ def play(bike: Bike, player: Player, chainer: Chainer) -> Visit:
         if step.kind == "done":
             return job.over("cured")
         if step.kind == "hand-off":
+            if not job.situation.standing:
+                return job.over("cured")
             job.decide(step)
             job.give_away()
             return job.over("handed-off")

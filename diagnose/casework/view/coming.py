@@ -40,9 +40,15 @@ def next_step(page: Page) -> View:
 
 def _next_text(page: Page, step: Next) -> str:
     if step.kind == "done":
-        names = ", ".join(page.book.causes[cause].name for cause in step.found)
-        return f"Repeat test passed, found at the stand: {names}." if names else "Repeat test passed."
+        return _passed(page, step)
+    if step.kind == "hand-off" and not page.situation.standing:
+        return f"{_passed(page, step)} But it is not to be ridden: hand the bike on."
     return _text_of(page, step.kind, step.id)
+
+
+def _passed(page: Page, step: Next) -> str:
+    names = ", ".join(page.book.causes[cause].name for cause in step.found)
+    return f"Repeat test passed, found at the stand: {names}." if names else "Repeat test passed."
 
 
 def _text_of(page: Page, kind: str, name: str) -> str:

@@ -44,7 +44,7 @@ def job_page(sheet: Sheet, printed: str) -> Page:
         *_complaint(view, sheet),
         *_findings(sheet),
         *_done(sheet),
-        *(_handed_on(view) if view["hand_off"] and view["next"]["kind"] == "hand-off" else ()),
+        *_handed_on(view),
         *_plan(view, sheet),
         *_also(view),
         *_torques(sheet),
@@ -158,7 +158,14 @@ def _done_line(one: Done) -> str:
     return line.format(names=" + ".join(one.names), results=results)
 
 
+def _goes_on(view: View) -> bool:
+    """Whether it is to be handed on, or was."""
+    return bool(view["ended"] == "handed-off" or view["next"]["kind"] == "hand-off")
+
+
 def _handed_on(view: View) -> Iterator[Block]:
+    if not view["hand_off"] or not (_goes_on(view) or view["next"]["kind"] == "done"):
+        return
     yield Head(say.HAND_ON)
     for one in view["hand_off"]:
         yield Say(wording.HAND_ON_TO.format(to=one["to"], urgency=one["urgency"]), strong=True)
@@ -293,7 +300,7 @@ def _notes(sheet: Sheet) -> Iterator[Block]:
 
 def _note(view: View, sheet: Sheet) -> Iterator[Block]:
     """The note that goes along with a bike that is handed on."""
-    if view["ended"] == "handed-off" or view["next"]["kind"] == "hand-off":
+    if _goes_on(view):
         yield Head(wording.NOTE)
         lines = sheet.note.split("\n")
         for line in [" ".join(lines)] if sheet.crowded else lines:
