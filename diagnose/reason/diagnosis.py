@@ -87,7 +87,7 @@ class Diagnosis:
     def _last_step(self) -> Next:
         """Every repeat test has passed: what must be done anyway, what must be looked at before riding, the end.
 
-        Where what was seen since calls for somebody else, or for not riding, the end is a hand-off.
+        Where what was seen since calls for not riding, or anything for somebody else before that, it is a hand-off.
         """
         book, situation, conclusions = self._reasoner.book, self.situation, self.conclusions
         found = _found(self._reasoner, situation)
@@ -107,7 +107,8 @@ class Diagnosis:
         if look := _look_before_riding(book, situation, conclusions) or again:
             check, why = look
             return take(Option("check", check.id, check.minutes + book.constants.asking, 0.0), demanded_by=why)
-        return given_away if self.ride.verdict == "stop" else done
+        seen = conclusions.seen_dangers() & {answer.finding for answer in situation.fresh}
+        return given_away if seen and self.ride.verdict == "stop" else done
 
     @cached_property
     def ride(self) -> Ride:
