@@ -130,8 +130,16 @@ expect: {top: bearings-worn, ride: care, next: replace-bearings}
                 if not {name, bare(name)} & tops:
                     owner = ("cause", name)
                     message = f"no worked case has '{name}' on top"
-                    hint = f"Write one in {self.cases.folders[-1]}, with `expect: {{top: {name}, ...}}`."
+                    hint = f"Write one in {self._folder(study, name)}, with `expect: {{top: {name}, ...}}`."
                     yield Found(study.place(owner), message, hint, owner)
+
+    def _folder(self, study: Study, cause: str) -> str:
+        """Where its case belongs: beside the own folder that it comes from, else among those of the book."""
+        volume = study.book.volume_of(cause)
+        if not volume.adds_to:
+            return str(self.cases.folders[0])
+        folder = Path(volume.folder)
+        return (folder if folder.name not in ("", "..") else folder.resolve()).with_name("cases").as_posix()
 
 
 class MarkInCase(Anomaly):

@@ -106,6 +106,7 @@ def test_a_file_that_the_book_needs_is_told(capsys: pytest.CaptureFixture[str]) 
     """Without it the book cannot be used, and that is said by file and line."""
     out = said(capsys, "book/front/causes/gap-wrong.yaml", "--rules", "book", code=2)
     assert "the rule book cannot be used without gap-wrong.yaml: " in out
+    assert out.endswith("Change a copy of it in another folder and compare that copy.")
 
 
 def test_both_books_are_told_and_whose_each_change_is(capsys: pytest.CaptureFixture[str]) -> None:

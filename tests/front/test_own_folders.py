@@ -124,6 +124,21 @@ def test_the_check_takes_a_folder_as_every_command_does(folders: Path, capsys: p
     assert capsys.readouterr().out == said
 
 
+def test_a_cause_without_a_case_is_sent_to_the_folder_that_it_comes_from(
+    folders: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Those of the book to the book's cases, and also where the folder has no cases yet or is the current one."""
+    shutil.rmtree(folders / "own" / "cases")
+    (folders / "cases").mkdir()
+    main(["rules", "check", "book", "own/rules"])
+    out = capsys.readouterr().out
+    assert "no worked case has 'preload-lost' on top. Write one in cases, with" in out
+    assert "no worked case has 'our-shop:basket-slaps' on top. Write one in own/cases, with" in out
+    monkeypatch.chdir(folders / "own" / "rules")
+    main(["rules", "check", "../../book", "."])
+    assert f"Write one in {folders.as_posix()}/own/cases, with" in capsys.readouterr().out
+
+
 def test_the_check_knows_the_cases_of_a_folder(folders: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A cause that a case beside the folder expects on top has one."""
     assert folders.is_dir()

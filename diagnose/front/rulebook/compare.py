@@ -134,7 +134,10 @@ def _book(side: Side) -> Book:
         left = ", ".join(sorted(path.name for path in side.patch.without))
         without = f" without {left}" if left else ""
         message = f"the rule book cannot be used{without}: {first.message}"
-        raise BookError(first.code, message, first.where, f"{first.hint} `diagnose rules check` lists all.".strip())
+        hint = f"{first.hint} `diagnose rules check` lists all.".strip()
+        if left:
+            hint = "Other files name what stands in it. Change a copy of it in another folder and compare that copy."
+        raise BookError(first.code, message, first.where, hint)
     return reading.book
 
 
