@@ -112,7 +112,7 @@ def test_every_case_of_the_guide_holds(ours: Path, capsys: pytest.CaptureFixture
     """As the guide says it is tried."""
     assert ours.is_dir()
     assert main(["replay", "ours/cases", "--rules", "ours/rules"]) == 0
-    assert capsys.readouterr().out == "1 of 1 cases hold.\n"
+    assert capsys.readouterr().out == "1 of 1 cases hold with Rules of our shop (ours).\n"
 
 
 def test_the_layout_of_the_examples_is_that_of_tidy(ours: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -15,7 +15,7 @@ from diagnose.book.model import Book
 from diagnose.book.place import shipped_cases
 from diagnose.book.problems import Problem
 from diagnose.casework.casefile import CaseFile, CaseProblemsError, case_reader, read_case
-from diagnose.casework.replay import find_cases, replay, verdict
+from diagnose.casework.replay import find_cases, replay, situation_of, verdict
 from diagnose.errors import BookError, CaseError, DiagnoseError
 from diagnose.front.options import chosen_book, rules_option
 from diagnose.front.problems import describe, problem_of, told
@@ -46,7 +46,7 @@ def command(files: tuple[Path, ...], as_json: bool, rules: tuple[Path, ...], est
     reasoner = Reasoner(book)
     _notice(reasoner)
     gc.freeze()  # the book stays as it is: the collector need not look at it after every few cases
-    run = partial(replay, reasoner, with_estimate=estimate) if as_json else partial(verdict, reasoner)
+    run = partial(replay, reasoner, with_estimate=estimate) if as_json else partial(_judged, reasoner)
     views, problems = _run_all(reasoner.book, files or _shipped(), run)
     if as_json:
         _print_json(book, views, problems)
@@ -55,6 +55,21 @@ def command(files: tuple[Path, ...], as_json: bool, rules: tuple[Path, ...], est
     if problems:
         return 2
     return 0 if all(view["holds"] for view in views) else 1
+
+
+def _judged(reasoner: Reasoner, case: CaseFile) -> dict[str, Any]:
+    """The expectations of a case, and why another step than the expected one comes next."""
+    view = verdict(reasoner, case)
+    other = next(
+        (str(one["expected"]) for one in view["expectations"] if one["path"] == "next" and not one["holds"]), ""
+    )
+    if other:
+        from diagnose.front.instead import in_words
+        from diagnose.reason.instead import instead
+
+        why = instead(reasoner.diagnose(situation_of(reasoner, case)), other)
+        view["why_next"] = in_words(reasoner.book, why)
+    return view
 
 
 def _shipped() -> tuple[Path, ...]:
@@ -115,10 +130,15 @@ def _print_text(book: Book, views: list[dict[str, Any]], problems: list[Problem]
             if not one["holds"]:
                 click.echo(f"{view['file']}: {view['case']}")
                 click.echo(f"  {one['path']}: expected {_said(one['expected'])}, found {_said(one['found'])}")
+                if one["path"] == "next" and view.get("why_next"):
+                    click.echo(f"    why: {view['why_next']}")
     for problem in problems:
         click.echo(describe(problem), err=True)
     held = sum(bool(view["holds"]) for view in views)
-    click.echo(f"{held} of {len(views)} cases hold" + (f"; {len(problems)} problems in files." if problems else "."))
+    own_folders = ", ".join(f"{one.title} ({one.id})" for one in book.volumes[1:])
+    beside = f" with {own_folders}" if own_folders else ""
+    end = f"; {len(problems)} problems in files." if problems else "."
+    click.echo(f"{held} of {len(views)} cases hold{beside}{end}")
     if held < len(views) and book.volumes[1:]:
         own = book.volumes[-1].folder
         click.echo(f"`diagnose rules compare {own}` says which of them hold without that folder, and what it moves.")

@@ -56,7 +56,7 @@ def test_a_case_may_leave_the_folder_out_of_its_ids(folders: Path, capsys: pytes
         text = text.replace(name, f"our-shop:{name}")
     path.write_text(text, encoding="utf-8")
     assert main(["replay", "own/cases", *BOTH]) == 0
-    assert capsys.readouterr().out == "1 of 1 cases hold.\n" * 2
+    assert capsys.readouterr().out == f"1 of 1 cases hold with {TITLE} (our-shop).\n" * 2
 
 
 def test_a_view_says_what_comes_from_a_folder(folders: Path, capsys: pytest.CaptureFixture[str]) -> None:

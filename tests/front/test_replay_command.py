@@ -71,6 +71,20 @@ def test_the_canary_ends_with_1(run: Any) -> None:
     )
 
 
+def test_another_next_step_than_the_expected_one_says_why(run: Any) -> None:
+    """What is known already is not asked; what takes longer is told in minutes."""
+    for name, step in (("known", "turn-bars"), ("dearer", "hand-off")):
+        Path(f"{name}.yaml").write_text(HOLDS.replace("next: set-preload", f"next: {step}"), encoding="utf-8")
+    code, text, errors = run("known.yaml", "dearer.yaml")
+    assert (code, errors) == (1, "")
+    assert "  next: expected turn-bars, found set-preload\n    why: the other is not open there: " in text
+    assert re.search(
+        r"next: expected hand-off, found set-preload\n    why: (\d+\.\d) min to be expected until it is gone; "
+        r"(\d+\.\d) with the other first\n",
+        text,
+    )
+
+
 def test_a_broken_file_ends_with_2_and_the_others_still_run(run: Any) -> None:
     """Each of its problems is told with file, line and column, beside what the others gave."""
     code, text, errors = run("cases")
