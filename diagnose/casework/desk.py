@@ -104,6 +104,18 @@ class Desk:
         view = make_view(self.reasoner, folded, with_estimate=with_estimate, with_why=with_why)
         return self._named(view, stored, folded)
 
+    def view_of_check(self, case_id: str, check: str) -> View:
+        """The View where this check is asked next, whatever else would come: a look that a fix needs first."""
+        from diagnose.casework.view import make_view
+        from diagnose.reason.option import Option, take
+
+        stored = self.store.events(case_id)
+        folded = fold(self.book, events.standing(stored))
+        asked = take(Option("check", check, self.book.checks[check].minutes, 0.0))
+        diagnosis = self.reasoner.diagnose(folded.situation).asking(asked)
+        view = make_view(self.reasoner, folded, with_estimate=False, with_why=True, diagnosis=diagnosis)
+        return self._named(view, stored, folded)
+
     def fact(self, case_id: str, name: str) -> View:
         """A fact of the bike as it was asked, before any value of it was told: its answers keep their keys."""
         from diagnose.casework.view.coming import fact_view

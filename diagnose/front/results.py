@@ -12,6 +12,7 @@ from diagnose.casework import events
 from diagnose.casework.shapes import Outcome
 from diagnose.front import screens, wording
 from diagnose.front.prompt import CANNOT, Back, Command, Leave, Screen
+from diagnose.front.questions import ask_question
 from diagnose.front.telling import InParts, Telling
 
 View = dict[str, Any]
@@ -20,6 +21,7 @@ STILL: Outcome = "still-there"
 BETTER: Outcome = "better"
 UNTESTED = "untested"
 NOT_HERE = "not-here"
+LOOK = "look"
 DONE = {
     (False, GONE): wording.DONE_GONE,
     (False, STILL): wording.DONE_STILL,
@@ -31,20 +33,43 @@ DONE = {
 
 
 def ask_fix(telling: Telling, view: View, command: Command) -> None:
-    """Show the fix that comes next, then ask what its repeat test showed."""
+    """Show the fix that comes next, then ask what its repeat test showed, or what a look before it did."""
     step = view["next"]
+    looks = _looks(telling, view)
     changed = telling.verdict_changed(view)
     words = {0: ("done",), 1: (GONE, STILL, BETTER)}.get(len(step["complaints"]), ("done",))
     answers = (*(DONE[len(step["complaints"]) == 0, word] for word in words), wording.NOT_HERE)
+    answers += (wording.TELL_LOOK,) if looks else ()
     screen = Screen(lambda: screens.show_fix(telling.paper, view, changed), answers, long=True)
     parts = InParts(telling, "fix", step["id"])
     one_test, one_fix = len(step["complaints"]) < 2, len(screens.fixes_now(view)) < 2
-    last = (*(words if one_test else ()), *((NOT_HERE,) if one_fix else ()))
-    said = parts.ask(screen, dict(enumerate([*words, NOT_HERE])), command, last)
+    last = (*(words if one_test else ()), *((NOT_HERE,) if one_fix else ()), LOOK)
+    said = parts.ask(screen, dict(enumerate([*words, NOT_HERE, LOOK])), command, last)
+    if said == LOOK:
+        _tell_look(telling, looks, command)
+        return
     if said == NOT_HERE:
         telling.tell(events.fix_not_possible(_which_not(telling, view, command)))
         return
     telling.tell(events.fix_done(step["id"], _results(parts, view, said, command), step["with"]))
+
+
+def _looks(telling: Telling, view: View) -> dict[str, str]:
+    """The checks that the fixes need and that nobody has told yet: id to what is asked."""
+    needs = [need for item in screens.fixes_now(view) for need in item["needs"] if not need["done"]]
+    return {need["id"]: need["text"] for need in needs if need["id"] in telling.book.checks}
+
+
+def _tell_look(telling: Telling, looks: dict[str, str], command: Command) -> None:
+    """Ask what one of these looks showed, of several which; back leads to the fix again."""
+    chosen = 0
+    try:
+        if len(looks) > 1:
+            which = Screen(lambda: telling.paper.head(wording.WHICH_LOOK), tuple(looks.values()), hints="b")
+            chosen = telling.ask(which, command)
+        ask_question(telling, telling.desk.view_of_check(telling.case_id, list(looks)[chosen]), command)
+    except Back:
+        return
 
 
 def _which_not(telling: Telling, view: View, command: Command) -> str:

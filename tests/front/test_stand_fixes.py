@@ -227,3 +227,34 @@ def test_a_danger_at_the_last_look_ends_in_a_hand_off(stand: Stand) -> None:
     assert wording.OR_MEND_IT not in out
     assert wording.FINAL_CHECK not in out
     assert stand.told()[-1] == ("ended", {"how": "handed-off", "found": ["axle-loose"]})
+
+
+# --- what a look under First showed ---------------------------------------------------------------------------------
+
+
+def cones_next(stand: Stand) -> str:
+    """The axle is said to be closed already and nobody looked: setting the cones comes next, the axle looked at first."""
+    stand(*SOUND)
+    stand.desk().submit(stand.case, events.fix_done("close-axle", {"wheel-wobbles": "still-there"}))
+    return stand.resume("1", "2", "1")
+
+
+def test_what_a_look_before_a_fix_showed_is_told_at_the_fix(stand: Stand) -> None:
+    """The look is named under First; its answer is told like any other, and the fix is chosen anew with it."""
+    out = cones_next(stand)
+    assert wording.FIRST.format(text="Wheel on the ground: is the axle closed and tight?") in out
+    assert f"5  {wording.TELL_LOOK}" in out
+    out = stand.resume("5", "1")
+    assert stand.told()[-1] == ("answer", {"check": "try-axle", "by": "mechanic", "value": "tight"})
+    shown = out[out.rindex("FIX: Set the hub bearings") :]
+    assert "First: " not in shown
+    assert wording.TELL_LOOK not in shown
+
+
+def test_back_from_such_a_look_leads_to_the_fix_again(stand: Stand) -> None:
+    """Nothing is told, nothing undone."""
+    cones_next(stand)
+    before = stand.told()
+    out = stand.resume("5", "b")
+    assert "FIX: Set the hub bearings" in out[out.rindex("closed and tight?\n") - 1200 :]
+    assert stand.told() == before
