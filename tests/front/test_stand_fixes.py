@@ -233,7 +233,7 @@ def test_a_danger_at_the_last_look_ends_in_a_hand_off(stand: Stand) -> None:
 
 
 def cones_next(stand: Stand) -> str:
-    """The axle is said to be closed already and nobody looked: setting the cones comes next, the axle looked at first."""
+    """The axle was closed already, nobody looked at it: setting the cones comes next, the axle looked at first."""
     stand(*SOUND)
     stand.desk().submit(stand.case, events.fix_done("close-axle", {"wheel-wobbles": "still-there"}))
     return stand.resume("1", "2", "1")
