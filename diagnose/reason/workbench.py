@@ -101,9 +101,7 @@ class Bench:
     def _tools(self, fix: Fix) -> list[str]:
         """The tools of a fix, and of the checks that it needs and that nobody has answered yet."""
         checks = [self.book.checks[need] for need in fix.needs if need in self.book.checks]
-        open_checks = [
-            one for one in checks if one.finding not in self._told and may_hold(one.applies, self.situation.profile)
-        ]
+        open_checks = [one for one in checks if one.finding not in self._told and self._applies(one)]
         return [*fix.tools, *(tool for one in open_checks for tool in one.tools)]
 
     def chain(self, teardown: str | None) -> frozenset[str]:
@@ -162,6 +160,11 @@ class Bench:
         """What is told first before a check that is still to be made."""
         return [] if self._met(need) else self.looked_at_first(self.only_if(self.book.checks[need]))
 
+    def _applies(self, check: Check) -> bool:
+        """Whether the bike may have what a check looks at."""
+        profile = self.situation.profile
+        return may_hold(check.applies, profile) and may_hold(self.book.findings[check.finding].applies, profile)
+
     def _met(self, need: str) -> bool:
         if need in self.book.fixes:
             return need in self.situation.done
@@ -170,5 +173,5 @@ class Bench:
             need in self._answered
             or check.finding in self._told
             or any(need == answer.check for answer in self.situation.answers)
-            or not may_hold(check.applies, self.situation.profile)
+            or not self._applies(check)
         )

@@ -234,3 +234,22 @@ def test_hand_off_when_counts_once_it_has_come_to_a_hand_off(
     failed = diagnose(book, repairs=(Repair(("set",), {"knocks": False}),), **known)
     assert failed.next.kind == "hand-off"
     assert [one for one in called(failed) if one[1] == "loose"] == expected
+
+
+def test_a_fix_needs_no_look_at_what_the_bike_has_not(tmp_path: Path) -> None:
+    """The pads are looked at on a rim brake; on a drum there are none, and while nobody knows they are looked for."""
+    pads = finding("good worn", {"good": "90 %"}, {"look": {"tools": ["torch"]}}, applies={"brake": "rim"})
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "slack": cause({"knocks": "90 %"}, {"pads": {"good": "99 %"}}, fix("take-up", "90 %", 5, needs=["look"]))
+        },
+        findings={"pads": pads},
+        facts={"brake": {"ask": "Which brake?", "values": {"rim": "rim brake", "drum": "drum brake"}}},
+        tools={"torch": "torch"},
+    )
+    for told, needed in ((("rim",), ["look"]), (("drum",), []), ((), ["look"])):
+        outlook = diagnose(book, profile={"brake": told} if told else {}).outlook
+        assert outlook is not None
+        assert outlook.bench.unmet(book.fixes["take-up"]) == needed
