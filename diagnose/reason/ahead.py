@@ -28,7 +28,7 @@ NEAR = 0.05
 """Options within this part of the best are weighed three steps deep."""
 GAP = 0.5
 """Minutes that knowing the cause would still save where a third step is worth its work."""
-BUDGET = 3_400
+BUDGET = 3_000
 """States times courses that may be spent on checks in the third step; beyond it two steps must do."""
 TIE = 0.003
 """Checks within this part of the best are as good as equal."""
