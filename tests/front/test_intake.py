@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import re
+import shlex
 import shutil
 import sys
 from collections.abc import Iterable
@@ -174,7 +175,7 @@ def test_a_job_that_is_not_over_is_gone_on_with(counter: Counter) -> None:
     counter("Rack 7", "wheel is loose", "1", "")
     first = counter.case
     lines = counter("rack 7").splitlines()
-    named = f"--rules {counter.book} --store {counter.store}"
+    named = f"--rules {shlex.quote(str(counter.book))} --store {shlex.quote(str(counter.store))}"
     assert f" diagnose intake --case {first} {named}" in lines
     assert not any("jobs comeback" in line for line in lines)
     assert wording.STILL_OPEN.split(".")[0] in " ".join(lines)
