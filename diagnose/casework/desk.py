@@ -234,6 +234,14 @@ class Desk:
         """The last thing that was told and counts: what going back would take back. None when there is nothing."""
         return last_told(self.store.events(case_id))
 
+    def complaining(self, case_id: str) -> bool:
+        """Whether the last thing told was a complaint, or is one of which only the words were told yet."""
+        last = last_told(self.store.events(case_id))
+        if last is None or last.kind != "partly" or last.data["of"] != "complaint":
+            return last is not None and last.kind == "complaint"
+        before = last_told(self.store.events(case_id)[: last.seq - 1])
+        return before is None or before.kind == "complaint"
+
     def back(self, case_id: str, seen: int | None = None) -> Event | None:
         """Take back the last thing that was told and return it; None when there is nothing.
 
@@ -270,6 +278,11 @@ class Desk:
         """Note what is loose or apart right now; an empty text says that nothing is."""
         ref = self.store.add_text(case_id, text) if text.strip() else None
         self.submit(case_id, events.loose(ref))
+
+    def words(self, case_id: str) -> str | None:
+        """The words that were typed for a complaint which was not picked yet; None where there are none."""
+        partly = self.folded(case_id).partly
+        return self._text(partly.text) if partly else None
 
     def note(self, case_id: str, text: str) -> None:
         """Keep a note with a case; it can be erased."""

@@ -1,10 +1,10 @@
 """The events of a case: what happened to one bike on one visit, in order, never edited.
 
 `Event` is what the store gives back, and where to start reading; `Draft` is a checked event that has no number yet.
-One function a kind makes a draft: `opened`, `profile`, `complaint`, `no_more`, `partly`, `answered`, `measured`,
-`noted`, `cannot_tell`,
-`already`, `fix_done`, `fix_not_possible`, `loose`, `note`, `waiting`, `here_now`, `at_stand`, `agreed`, `undo`,
-`reopened`, `came_back`, `ended`. `standing` leaves out what was undone. What each kind may say stands in `shapes`.
+One function a kind makes a draft: `opened`, `profile`, `complaint`, `no_more`, `partly`,
+`words_for_complaint`, `answered`, `measured`, `noted`, `cannot_tell`, `already`, `fix_done`, `fix_not_possible`,
+`loose`, `note`, `waiting`, `here_now`, `at_stand`, `agreed`, `undo`, `reopened`, `came_back`, `ended`.
+`standing` leaves out what was undone. What each kind may say stands in `shapes`.
 """
 
 from __future__ import annotations
@@ -71,6 +71,11 @@ def no_more() -> Draft:
 def partly(of: Dialogue, said: str, about: str | None = None) -> Draft:
     """One of several prompts about one thing was answered; the whole is told with the last of them."""
     return _draft("partly", of=of, about=about, said=said)
+
+
+def words_for_complaint(text_ref: str) -> Draft:
+    """Words were typed for a complaint; which of those that they may mean is told next."""
+    return _draft("partly", of="complaint", text_ref=text_ref)
 
 
 def answered(check: str, by: Role, value: str) -> Draft:

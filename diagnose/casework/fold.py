@@ -62,12 +62,14 @@ class Wishes(NamedTuple):
 class Partly(NamedTuple):
     """What was told so far of something that takes several prompts.
 
-    `of` is one of `shapes.DIALOGUES`, or `fact` where further values of the fact `about` may be told.
+    `of` is one of `shapes.DIALOGUES`, or `fact` where further values of the fact `about` may be told; `text` is the
+    reference of the words that were typed for a complaint.
     """
 
     of: str
     about: str | None
     said: tuple[str, ...]
+    text: str | None = None
 
 
 BESIDE = ("partly", "note", "loose", "waiting", "stand")
@@ -215,7 +217,8 @@ class _Folder:
     def take_partly(self, data: Mapping[str, Any]) -> None:
         of, about, now = data["of"], data.get("about"), self.partly
         before = now.said if now and (now.of, now.about) == (of, about) else ()
-        self.partly = Partly(of, about, (*before, data["said"]))
+        said = (data["said"],) if "said" in data else ()
+        self.partly = Partly(of, about, (*before, *said), data.get("text_ref"))
 
     def take_complaint(self, data: Mapping[str, Any]) -> None:
         name = self.known("complaint", data["id"], self.book.complaints)

@@ -27,15 +27,15 @@ Origin = Literal["own-work", "part", "new-fault"]
 OldParts = Literal["back", "leave"]
 Doer = Literal["rider", "workshop"]
 Ago = Literal["days", "weeks", "longer"]
-Dialogue = Literal["fix", "already", "reopen"]
+Dialogue = Literal["fix", "already", "reopen", "complaint"]
 """What is told in several prompts, each kept by itself until the whole is told."""
 
-SCHEMA: Final = 6
+SCHEMA: Final = 7
 """Number of the shapes below; it is stored with each event.
 
 2 added `waiting` and comebacks; 3 `stand` and `agreed`; 4 `wished`; 5 by whom and when something was
 done already; 6 `no-more`, `partly`, facts of which more may be told,
-and which complaint is the worst.
+and which complaint is the worst; 7 the words for a complaint that was not picked yet.
 """
 
 ROLES: Final[tuple[str, ...]] = get_args(Role)
@@ -131,6 +131,8 @@ def _check_together(kind: str, data: Mapping[str, object]) -> None:
     elif kind == "reading":
         _exactly_one(kind, data, ("value", "left_out"))
         _goes_with(kind, data, "value", ("unit", "typed"), all_of_them=True)
+    elif kind == "partly":
+        _exactly_one(kind, data, ("said", "text_ref"))
     elif kind == "fix":
         _exactly_one(kind, data, ("results", "not_possible"))
         _goes_with(kind, data, "not_possible", ("reason",), all_of_them=False)
@@ -268,7 +270,12 @@ _SHAPES: Final[Mapping[str, Mapping[str, _Field]]] = {
     "profile": {"fact": _Field(_id), "values": _Field(_ids), "more": _Field(_true, must=False)},
     "complaint": {"id": _Field(_id), "worst": _Field(_true, must=False)},
     "no-more": {},
-    "partly": {"of": _Field(_word(DIALOGUES)), "about": _Field(_id, must=False), "said": _Field(_id)},
+    "partly": {
+        "of": _Field(_word(DIALOGUES)),
+        "about": _Field(_id, must=False),
+        "said": _Field(_id, must=False),
+        "text_ref": _Field(_text_ref, must=False),
+    },
     "answer": {
         "check": _Field(_id),
         "by": _Field(_word(ROLES)),

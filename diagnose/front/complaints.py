@@ -1,5 +1,7 @@
 """What the rider complains of: a few words typed, near matches offered; or the whole list.
 
+The words are kept as soon as they have led to matches: whoever leaves before picking one is offered the same again.
+
 Cast: `ask_complaint` gives one complaint's id, or None where the rider has no more.
 """
 
@@ -8,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from diagnose.book.model import Complaint
+from diagnose.casework import events
 from diagnose.casework.words import match_complaints
 from diagnose.front import wording
 from diagnose.front.prompt import Back, Command, Screen
@@ -35,6 +38,9 @@ class _Asking:
         self.listed: list[Complaint] = []
 
     def ask(self) -> str | None:
+        return self._offer_again() or self._ask_words()
+
+    def _ask_words(self) -> str | None:
         enter = wording.NO_MORE_COMPLAINTS if self.told else wording.WHOLE_LIST
         return self.telling.prompt.ask_line(Screen(self._draw, enter=enter, hints=""), self._accept, self.command)
 
@@ -64,6 +70,7 @@ class _Asking:
         if not found:
             self.paper.say(wording.NO_MATCH)
             return None
+        self._keep(typed)
         return self._pick(found)
 
     def _list(self) -> None:
@@ -73,6 +80,7 @@ class _Asking:
         self.paper.say(wording.LIST_HOW)
 
     def _pick(self, found: Sequence[Complaint]) -> str | None:
+        """One of these that is not told yet; None where it is none of them, and then the words are let go."""
         names = tuple(one.name for one in found)
         screen = Screen(self.paper.say, names, enter=wording.NONE_OF_THESE, hints="")
         try:
@@ -81,8 +89,33 @@ class _Asking:
             chosen = -1
         if chosen < 0:
             self.paper.say(wording.A_FEW_WORDS)
+        picked = self._fresh(found[chosen]) if chosen >= 0 else None
+        if picked is None:
+            self._let_go()
+        return picked
+
+    def _offer_again(self) -> str | None:
+        """What words may mean that were typed before the job was left; None where nothing is picked of it."""
+        partly = self.telling.desk.folded(self.telling.case_id).partly
+        if partly is None or partly.of != "complaint":
             return None
-        return self._fresh(found[chosen])
+        typed = self.telling.desk.words(self.telling.case_id)
+        found = [complaint for complaint, _ in match_complaints(self.book, typed)] if typed else []
+        if not found:  # the words were erased, or the rule book has changed
+            self._let_go()
+            return None
+        self._draw()
+        self.paper.say(wording.TYPED_BEFORE.format(text=typed))
+        return self._pick(found)
+
+    def _keep(self, typed: str) -> None:
+        """The words are free text, which can be erased; the job names them."""
+        ref = self.telling.desk.store.add_text(self.telling.case_id, typed)
+        self.telling.tell(events.words_for_complaint(ref))
+
+    def _let_go(self) -> None:
+        self.telling.desk.back(self.telling.case_id, self.telling.seen)
+        self.telling.reread()
 
     def _fresh(self, complaint: Complaint) -> str | None:
         """A complaint that is not told yet, else None."""

@@ -31,6 +31,8 @@ def _no_more_text(_: Book, __: Event) -> str:
 
 
 def _partly_text(book: Book, event: Event) -> str:
+    if "text_ref" in event.data:
+        return wording.TYPED
     said, about = event.data["said"], event.data.get("about")
     told = book.fixes[said].name if said in book.fixes else wording.PARTLY.get(said, said)
     return f"{book.fixes[about].name}: {told}" if about else told

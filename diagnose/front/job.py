@@ -34,6 +34,8 @@ GATE = "arrival"
 """The fact that the half-minute walk round the bike answers."""
 ASIDES = "amnx"
 """Keys that open a screen within a screen."""
+IN_PARTS = {"already": "a", "complaint": "m"}
+"""The key of the screen within a screen that is gone on with, by what was told in part."""
 REOPENED = ("reopen", "leave", "came-back")
 """What may become of a job that is over, in the order of its keys."""
 
@@ -100,10 +102,10 @@ class Job:
         if partly and partly.of == "fact" and partly.about:
             wanted = self._fact(GATE) if partly.about == GATE else self.desk.fact(self.case_id, partly.about)
             ask_more(self.telling, wanted, partly.said, self._command)
-        elif partly and partly.of == "already":
-            self._open_aside("a")
         elif not situation.complaints or self._may_complain(folded):
             self._complaint(situation.complaints)
+        elif partly and partly.of in IN_PARTS:
+            self._open_aside(IN_PARTS[partly.of])
         else:
             return self._work()
         return True
@@ -150,8 +152,7 @@ class Job:
         """Whether the last thing told was a complaint, nobody said that it was all, and there is room for another."""
         if folded.no_more or len(folded.situation.complaints) >= MOST_COMPLAINTS:
             return False
-        last = self.desk.last_told(self.case_id)
-        return last is not None and last.kind == "complaint"
+        return self.desk.complaining(self.case_id)
 
     def _complaint(self, told: tuple[str, ...]) -> None:
         more = ask_complaint(self.telling, told, self._command)

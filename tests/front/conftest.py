@@ -74,9 +74,11 @@ class Stand:
         return [(one.kind, dict(one.data)) for one in self.desk().store.events(self.case)]
 
     def standing(self) -> list[tuple[str, dict[str, Any]]]:
-        """Those that count, without that there are no more complaints."""
+        """Those that count, without the words for a complaint and that there are no more."""
         kept = events.standing(self.desk().store.events(self.case))
-        return [(one.kind, dict(one.data)) for one in kept if one.kind != "no-more"]
+        return [
+            (one.kind, dict(one.data)) for one in kept if one.kind != "no-more" and one.data.get("of") != "complaint"
+        ]
 
     def hand_off(self) -> None:
         """Begin a job in which a fall has pitted the races: a hand-off before riding."""

@@ -264,16 +264,23 @@ def test_plain_output_is_ascii(asking: Counter) -> None:
     assert max(len(line) for line in out.splitlines() if "diagnose stand" not in line) <= 60
 
 
+def test_the_riders_words_lead_to_the_same_complaints_after_leaving(counter: Counter) -> None:
+    """Left at the matches of what was typed, the counter offers them again."""
+    counter("", "wheel, says the rider", "q")
+    out = counter("2", options=("--case", counter.case))
+    assert wording.TYPED_BEFORE.format(text="wheel, says the rider") in out
+    assert len(counter.desk().folded(counter.case).situation.complaints) == 1
+
+
 def test_all_free_text_can_be_erased(counter: Counter) -> None:
-    """The rider's words are not kept, only the complaint that they mean; label and notes can be erased for good."""
+    """Label, notes and the rider's words can be erased for good."""
     counter("Mr Jones", "wheel is loose says Jones", "1", "", "n", "ring 555", "1", "")
     assert counter.code == 0
     before = counter.desk().counter(counter.case)["ticket"]
-    assert b"says Jones" not in b"".join(one.read_bytes() for one in counter.store.parent.glob("jobs.sqlite3*"))
     counter.code = main(["jobs", "erase", counter.case, "--yes", "--rules", str(SMALL), "--store", str(counter.store)])
     assert counter.code == 0
     stored = b"".join(one.read_bytes() for one in counter.store.parent.glob("jobs.sqlite3*"))
-    for gone in (b"Jones", b"ring 555"):
+    for gone in (b"Jones", b"ring 555", b"wheel is loose says"):
         assert gone not in stored
     assert counter.desk().counter(counter.case)["ticket"] == before
 

@@ -30,7 +30,7 @@ Line = str | tuple[str, ...]
 """What is typed at a prompt; several lines where only all of them together tell something."""
 
 GATE: tuple[Line, ...] = ("2", "3", "")
-COMPLAINTS: tuple[Line, ...] = (("wheel is loose", "1"), ("grinds", "1"), "")
+COMPLAINTS: tuple[Line, ...] = ("wheel is loose", "1", "grinds", "1", "")
 STAND: tuple[Line, ...] = (
     "the blue bike",
     *COMPLAINTS,
@@ -38,7 +38,7 @@ STAND: tuple[Line, ...] = (
     *("1", "b", "2"),  # the axle is tight, or rather not
     *(("a", "set bearings", "1"), "", "1", "2"),  # done already, by nobody knows whom, days ago, no different
     *("2", "1", "1", "2"),  # a through axle; the fix is done; one complaint gone, the other not
-    *(("n", "photo 7"), ("m", "ticking", "1")),
+    *(("n", "photo 7"), ("m", "ticking"), "1"),
     ("x", "2"),  # not reproduced
 )
 """A job at the stand: two complaints, then a third, and one thing that is told after the other."""

@@ -152,7 +152,7 @@ def test_other_proper_endings(stand: Stand, how: str) -> None:
 def test_not_ending_after_all(stand: Stand, key: str) -> None:
     """Enter or back leads back to the question; nothing is taken back."""
     stand(*SOUND, "x", key)
-    assert [kind for kind, _ in stand.told()] == ["opened", "complaint", "no-more", "profile"]
+    assert [kind for kind, _ in stand.standing()] == ["opened", "complaint", "profile"]
 
 
 def test_an_ending_warns_where_the_bike_must_not_be_ridden(stand: Stand) -> None:

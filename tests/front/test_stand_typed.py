@@ -42,7 +42,7 @@ def test_a_label_and_a_note_never_break_the_screen(stand: Stand, text: str) -> N
 def test_a_line_that_is_too_long_is_cut_not_split(stand: Stand) -> None:
     """The rest of an over-long line is dropped: it never becomes further answers."""
     stand("y" * 9000, "wobbles", "1", "", "1")
-    assert [kind for kind, _ in stand.told()] == ["opened", "complaint", "no-more", "profile"]
+    assert [kind for kind, _ in stand.standing()] == ["opened", "complaint", "profile"]
 
 
 def test_bytes_that_are_no_text_are_taken(stand: Stand) -> None:
