@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 
 from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book
+from diagnose.book.reckoning import right_values
 from diagnose.casework.desk import TORQUE, Desk
 from diagnose.casework.fold import Folded
 from diagnose.casework.plain import Plain
@@ -34,14 +35,10 @@ A_ROW, A_GAUGE = 1.3, 9
 """Lines that a row of a table takes, and a gauge."""
 A_LINE = 95
 """Characters of a printed line."""
-MOST_NOTES = 6
-"""Notes that are printed, the newest of them."""
-CROWDED_NOTES = 3
-"""Notes, each of a line, where the two pages are full without them."""
-LONGEST_TEXT, LONGEST_LOOSE = 180, 360
-"""Characters of a free text that are printed, and of what is loose; the job itself keeps all of it."""
-
-
+A_TEXT, A_FEW = 2, 6
+"""Lines of a free text, and notes, that are reckoned with: paper can do with less than all of them."""
+USUAL = 0.5
+"""A value that is seen at least so often where nothing is amiss is the normal one."""
 MOST_CAUTIONS = 2
 """Cautions that a rider is given at most."""
 EVEN = 0.5
@@ -58,6 +55,7 @@ class Seen(NamedTuple):
         open: whether something done, or planned, changes it: it is to be looked at again.
         by: rider or mechanic.
         gauges: of the readings before and after, as the View has them.
+        normal: whether the first answer says that nothing is amiss.
     """
 
     name: str
@@ -66,6 +64,7 @@ class Seen(NamedTuple):
     open: bool
     by: str
     gauges: tuple[View, ...]
+    normal: bool = False
 
 
 class Done(NamedTuple):
@@ -131,7 +130,6 @@ class Sheet(NamedTuple):
         note: all that is known, to be handed on.
         found: causes found, by name.
         rider: what the rider is told.
-        crowded: whether it needs smaller type to stay on two pages.
         replaced: whether something that was done takes a part.
         tag: the label, where there is no View to have it.
         consent: what is to be read over the phone before the next fix.
@@ -152,7 +150,6 @@ class Sheet(NamedTuple):
     found: tuple[str, ...] = ()
     rider: ForRider = ForRider()
     replaced: bool = False
-    crowded: bool = False
     tag: str = ""
     consent: View | None = None
 
@@ -166,23 +163,21 @@ def make_sheet(desk: Desk, case_id: str, words: RiderWords | None = None) -> She
     """The sheet of a job as it stands; with `words` also what a rider is told."""
     folded = desk.for_stand(case_id)
     if not folded.situation.complaints:
-        notes = tuple(_short(text) for text in desk.notes(case_id)[-MOST_NOTES:])
-        return Sheet(case_id, None, notes=notes, tag=desk.label(case_id) or "")
-    view = _shortened(desk.view_for_stand(case_id, with_estimate=True))
-    notes = tuple(_short(text) for text in desk.notes(case_id)[-MOST_NOTES:])
+        return Sheet(case_id, None, notes=tuple(desk.notes(case_id)), tag=desk.label(case_id) or "")
+    view = desk.view_for_stand(case_id, with_estimate=True)
     page = Page(desk.book, desk.reasoner.chainer, desk.reasoner.diagnose(folded.situation))
     handed_on = note(page)
+    notes = desk.notes(case_id)
     with_it = handed_on.split("\n") if view["next"]["kind"] == "hand-off" or view["ended"] == "handed-off" else []
-    beside = _beside(view, desk, folded, [*notes, *with_it])
+    beside = _beside(view, desk.book, folded, with_it, notes[-A_FEW:])
     full = tuple(_in_full(view, BOTH_PAGES - beside))
-    lines = beside + sum(_lines(item) for item in view["plan"] if item["fix"] in full)
     done_here = [fix for repair in folded.situation.repairs for fix in repair.fixes]
     declined = {one["fix"] for one in view["declined"]}
     changed = {name for fix in [*done_here, *full] for name in desk.book.fixes[fix].disturbs}
     return Sheet(
         case=case_id,
         view=view,
-        seen=tuple(_seen(view, changed)),
+        seen=tuple(_seen(desk.book, view, changed)),
         untold=tuple(dict.fromkeys(one["name"] for one in view["answers"] if not one["value"])),
         done=tuple(_done(desk.book, folded)),
         refused=tuple(sorted(desk.book.fixes[fix].name for fix in folded.situation.not_possible - declined)),
@@ -190,39 +185,25 @@ def make_sheet(desk: Desk, case_id: str, words: RiderWords | None = None) -> She
         signed=tuple(_signed(page, [*done_here, *full])),
         bike=tuple(told_of_bike(desk.book, folded)),
         already=tuple((desk.book.fixes[one.fix].name, one) for one in folded.situation.already),
-        notes=tuple(_short(text, A_LINE) for text in notes[-CROWDED_NOTES:]) if lines > BOTH_PAGES else notes,
+        notes=tuple(notes),
         note=handed_on,
         found=tuple(desk.book.causes[one].name for one in folded.found if one in desk.book.causes),
         rider=_for_rider(desk, folded, view, words) if words else ForRider(),
-        crowded=lines > BOTH_PAGES,
         consent=desk.open_consent(case_id, view),
         replaced=any(desk.book.fixes[fix].parts for fix in done_here),
     )
 
 
-def _shortened(view: View) -> View:
-    """The View with its free texts as they are printed."""
-    wishes = {**view["wishes"], "text": _short(view["wishes"]["text"])}
-    loose = _short(view["loose"], LONGEST_LOOSE)
-    return {**view, "loose": loose, "waits": _short(view["waits"]), "wishes": wishes}
-
-
-def _short(text: Any, longest: int = LONGEST_TEXT) -> Any:
-    """The text, cut at a word where it is longer than so many characters; None where there is none."""
-    if text is None or len(text) <= longest:
-        return text
-    return f"{text[:longest].rsplit(maxsplit=1)[0]} ..."
-
-
-def _beside(view: View, desk: Desk, folded: Folded, notes: Iterable[str]) -> int:
+def _beside(view: View, book: Book, folded: Folded, note: Iterable[str], notes: Iterable[str]) -> int:
     """About how many printed lines stand beside the fixes: facts, findings, gauges, tests, cautions, free texts."""
     told = [one for one in view["answers"] if one["value"]]
     gauges = sum(bool(one.get("gauge")) for one in told)
     confirms = {one["confirm"]["id"]: one["confirm"]["text"] for one in view["plan"]}
-    texts = ["; ".join(told_of_bike(desk.book, folded)), *confirms.values(), *notes]
-    texts += [text for text in (view["loose"], view["waits"], view["wishes"]["text"]) if text]
+    texts = ["; ".join(told_of_bike(book, folded)), *confirms.values(), *note]
     texts += [one["name"] + one["because"] for one in view["also"]] + [one["text"] for one in view["cautions"]]
     lines = sum(1 + len(text) // A_LINE for text in texts)
+    free = [view["loose"], view["waits"], view["wishes"]["text"], *notes]
+    lines += sum(min(A_TEXT, 1 + len(text) // A_LINE) for text in free if text)
     return round(A_ROW * (len(told) + len(folded.situation.repairs))) + A_GAUGE * gauges + lines
 
 
@@ -249,7 +230,7 @@ def _lines(item: View) -> int:
     return 4 + sum(1 + len(text) // A_LINE for text in texts)
 
 
-def _seen(view: View, changed: set[str]) -> Iterable[Seen]:
+def _seen(book: Book, view: View, changed: set[str]) -> Iterable[Seen]:
     answers: dict[str, list[View]] = {}
     for one in view["answers"]:
         if one["value"]:
@@ -264,10 +245,19 @@ def _seen(view: View, changed: set[str]) -> Iterable[Seen]:
             open=finding in changed or before["stale"],
             by=before["by"],
             gauges=tuple(one["gauge"] for one in kept if one.get("gauge")),
+            normal=_normal(book, before),
         )
         for one in told[1:]:
             if not one["stale"] and not before["stale"]:
-                yield Seen(one["name"], _words(one), "", finding in changed, one["by"], _gauges(one))
+                gauges, normal = _gauges(one), _normal(book, one)
+                yield Seen(one["name"], _words(one), "", finding in changed, one["by"], gauges, normal)
+
+
+def _normal(book: Book, answer: View) -> bool:
+    """Whether this answer says that nothing is amiss, and is what is mostly seen then."""
+    finding = book.findings[answer["finding"]]
+    usual = finding.otherwise.chances[tuple(finding.values).index(answer["value"])] >= USUAL
+    return answer["value"] in right_values(book.checks[answer["check"]], book) and usual
 
 
 def _gauges(answer: View) -> tuple[View, ...]:

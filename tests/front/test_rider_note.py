@@ -23,7 +23,8 @@ from diagnose.front.options import chosen_book
 from diagnose.front.sheet import wording as say
 from diagnose.front.sheet.markdown import as_markdown
 from diagnose.front.sheet.page import as_html
-from diagnose.front.sheet.rider import rider_page
+from diagnose.front.sheet.rider import rider_on_paper, rider_page
+from diagnose.front.sheet.room import sheets
 from diagnose.reason.reasoner import Reasoner
 from tests.front.conftest import LOOSE_AXLE, SMALL, SOUND, Stand
 from tests.front.test_sheet import Reader
@@ -184,3 +185,15 @@ def test_notes_and_hostile_words_of_the_shop_stay_out_or_tame(stand: Stand) -> N
         if form != "text":
             assert "<script" not in out
     Reader(note(stand, "html"))
+
+
+def test_its_own_texts_are_shortened_on_paper_only(stand: Stand) -> None:
+    """A label and what is waited for, as long as they may be, leave it on one page; the text tells them whole."""
+    stand(*SOUND)
+    long = "a new bolt for the bag " * 80
+    stand.desk().wait(stand.case, text=long)
+    assert long.strip() in " ".join(note(stand).split())
+    paper = Reader(note(stand, "html")).text
+    assert "a new bolt" in paper
+    assert long.strip() not in paper
+    assert sheets(rider_on_paper(make_sheet(stand.desk(), stand.case, RIDER), "today")) == 1

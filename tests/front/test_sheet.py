@@ -1,10 +1,8 @@
-"""The job sheet: every state of a job on paper, hostile text as text, pictures that fit, two pages at most."""
+"""The job sheet: every state of a job on paper, hostile text as text, pictures. See also `test_sheet_on_paper`."""
 
 from __future__ import annotations
 
 import re
-import shutil
-import subprocess
 from html.parser import HTMLParser
 from pathlib import Path
 from xml.etree import ElementTree as ET
@@ -13,15 +11,13 @@ import pytest
 
 from diagnose.book.pictures import PICTURES
 from diagnose.casework import events
-from diagnose.casework.sheet import LONGEST_LOOSE, LONGEST_TEXT, make_sheet
+from diagnose.casework.sheet import make_sheet
 from diagnose.front import wording
 from diagnose.front.main import main
 from diagnose.front.options import chosen_book
 from diagnose.front.sheet import pictures
-from diagnose.front.sheet.blocks import Say
 from diagnose.front.sheet.job import job_page
 from diagnose.front.sheet.markdown import as_markdown, escaped
-from diagnose.front.sheet.page import as_html
 from diagnose.front.sheet.wording import SIGNATURES, TEST_RIDE_LATER
 from tests.front.conftest import LOOSE_AXLE, SMALL, SOUND, WOBBLES, Stand
 
@@ -351,84 +347,6 @@ def test_every_picture_that_a_fix_may_name_is_drawn_and_named_by_one() -> None:
     """The names that the book knows are those that are drawn, and none is without a fix."""
     named = {fix.picture for fix in chosen_book(()).fixes.values() if fix.picture}
     assert set(PICTURES) == set(pictures.PICTURES) == named
-
-
-# --- on paper ------------------------------------------------------------------------------------------------------
-
-CHROMIUM = next(
-    (found for name in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(name))), None
-)
-PDFINFO = shutil.which("pdfinfo")
-
-
-def test_a_sheet_with_much_on_it_is_set_smaller_and_tells_fewer_fixes_in_full(
-    stand: Stand, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """The next fix is always told in full; where even that leaves no room, the type is smaller."""
-    stand(*LOOSE_AXLE)
-    roomy = make_sheet(stand.desk(), stand.case)
-    assert not roomy.crowded
-    assert "crowded" not in as_html(job_page(roomy, "today")).split("<body")[1].split(">")[0]
-    monkeypatch.setattr("diagnose.casework.sheet.BOTH_PAGES", 1)
-    tight = make_sheet(stand.desk(), stand.case)
-    assert tight.full == roomy.full[:1]
-    assert '<body class="crowded">' in as_html(job_page(tight, "today"))
-
-
-def test_long_free_text_is_cut_on_paper_and_kept_with_the_job(stand: Stand, printed: Printed) -> None:
-    """The newest notes stand there with their first words, fewer and shorter where the pages are full anyway."""
-    stand(*LOOSE_AXLE)
-    desk, long = stand.desk(), "word " * 300
-    for number in range(9):
-        desk.note(stand.case, f"note {number}: {long}")
-    desk.note_loose(stand.case, long)
-    desk.wait(stand.case, text=long)
-    sheet = make_sheet(desk, stand.case)
-    assert [text.split(":")[0] for text in sheet.notes] == [f"note {number}" for number in range(3, 9)]
-    assert all(text.endswith("word ...") and len(text) <= LONGEST_TEXT + 4 for text in sheet.notes)
-    assert sheet.view
-    assert len(sheet.view["loose"]) <= LONGEST_LOOSE + 4
-    assert len(desk.notes(stand.case)[8]) > 1_000
-    assert "word ..." in printed.flat()
-    for seq in range(8):
-        desk.note(stand.case, f"short {seq}")
-    assert make_sheet(desk, stand.case).notes == tuple(f"short {seq}" for seq in range(2, 8))
-
-
-def test_the_note_of_a_full_sheet_is_one_paragraph(stand: Stand, monkeypatch: pytest.MonkeyPatch) -> None:
-    """What goes along with a bike that is handed on takes a line a finding only where there is room."""
-    stand.hand_off()
-    desk = stand.desk()
-    for number in range(5):
-        desk.note(stand.case, f"note {number}")
-    roomy = make_sheet(desk, stand.case)
-    monkeypatch.setattr("diagnose.casework.sheet.BOTH_PAGES", 1)
-    tight = make_sheet(desk, stand.case)
-    assert (len(roomy.notes), tight.notes) == (5, roomy.notes[-3:])
-    assert (roomy.crowded, tight.crowded) == (False, True)
-    lines, paragraph = job_page(roomy, "today").blocks, job_page(tight, "today").blocks
-    assert len(lines) - len(paragraph) == roomy.note.count("\n") + 2
-    assert paragraph[-1] == Say(" ".join(roomy.note.split("\n")))
-
-
-@pytest.mark.skipif(not (CHROMIUM and PDFINFO), reason="needs a headless browser and pdfinfo")
-def test_it_prints_on_two_pages_of_a4_at_most(stand: Stand, printed: Printed, tmp_path: Path) -> None:
-    """A browser prints the sheet of a job with a plan on one or two A4 pages."""
-    assert CHROMIUM
-    assert PDFINFO
-    stand(*LOOSE_AXLE)
-    page, pdf = tmp_path / "sheet.html", tmp_path / "sheet.pdf"
-    page.write_text(as_html(job_page(make_sheet(stand.desk(), stand.case), "today")), encoding="utf-8")
-    quiet = ["--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={tmp_path / 'profile'}"]
-    command = [CHROMIUM, *quiet, "--no-pdf-header-footer", f"--print-to-pdf={pdf}", page.as_uri()]
-    subprocess.run(command, capture_output=True, check=False, timeout=120)
-    if not pdf.exists():
-        pytest.skip("the browser does not run here")
-    told = subprocess.run([PDFINFO, str(pdf)], capture_output=True, text=True, check=True).stdout
-    found = re.search(r"Pages:\s+(\d+)", told)
-    assert found
-    assert int(found[1]) <= 2
-    assert "A4" in told
 
 
 def test_markdown_tables_have_as_many_cells_as_heads(stand: Stand) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
+from typing import NamedTuple
 
 import click
 
@@ -24,6 +25,15 @@ RIDER = RiderWords(
     say.RIDER_PART,
     say.RIDER_MAY_BE,
 )
+
+
+class Pages(NamedTuple):
+    """How a job is set out where there is room for all of it, and where it is to be printed."""
+
+    whole: Callable[[Sheet, str], Page]
+    printed: Callable[[Sheet, str], Page]
+
+
 FORMS = ("text", "markdown", "html")
 ENDINGS = {".html": "html", ".htm": "html", ".md": "markdown", ".markdown": "markdown"}
 
@@ -43,9 +53,9 @@ def sheet(
     An HTML file is all in one and prints on A4 in black and white. Example: diagnose jobs sheet b7k2-21 --output
     b7k2-21.html
     """
-    from diagnose.front.sheet.job import job_page
+    from diagnose.front.sheet.job import job_on_paper, job_page
 
-    _write(job, form, output, rules, store, plain, job_page)
+    _write(job, form, output, rules, store, plain, Pages(job_page, job_on_paper))
     return 0
 
 
@@ -64,9 +74,9 @@ def rider_note(
     It says whether the bike may be ridden, what was found and done, what is left, and what to look out for.
     Example: diagnose jobs rider-note b7k2-21 --output note.html
     """
-    from diagnose.front.sheet.rider import rider_page
+    from diagnose.front.sheet.rider import rider_on_paper, rider_page
 
-    _write(job, form, output, rules, store, plain, rider_page)
+    _write(job, form, output, rules, store, plain, Pages(rider_page, rider_on_paper))
     return 0
 
 
@@ -77,14 +87,15 @@ def _write(
     rules: tuple[Path, ...],
     store: Path | None,
     plain: bool,
-    page_of: Callable[[Sheet, str], Page],
+    pages: Pages,
 ) -> None:
     if output is not None and output.exists():
         raise refusal("store.exists", output)
+    form = form or (ENDINGS.get(output.suffix.lower(), "text") if output else "text")
+    page_of = pages.printed if form == "html" else pages.whole
     with store_of(store) as kept:
         desk = desk_of(kept, rules)
         page = page_of(make_sheet(desk, desk.find(job), RIDER), datetime.now().astimezone().strftime("%Y-%m-%d %H:%M"))
-    form = form or (ENDINGS.get(output.suffix.lower(), "text") if output else "text")
     if output is None:
         _print(page, form, plain)
         return

@@ -1,7 +1,8 @@
 """The job sheet: what a `Sheet` says, set out as a page.
 
-Cast: `job_page`. Danger, what is loose and what is waited for stand first; then complaint, findings, plan, torque list,
-last check, and the note for whoever gets the bike next.
+Cast: `job_page`, and `job_on_paper`, which leaves out and shortens what it must so that two sheets are enough. Danger,
+what is loose and what is waited for stand first; then complaint, findings, plan, torque list, last check, and the note
+for whoever gets the bike next.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from diagnose.casework.sheet import Done, Seen, Sheet
+from diagnose.casework.sheet import Done, Sheet
 from diagnose.front import wording
 from diagnose.front.happened import done_before
 from diagnose.front.jobs.common import consent_lines
@@ -25,34 +26,56 @@ from diagnose.front.screens import (
     verdict,
     wish_lines,
 )
+from diagnose.front.sheet import findings
 from diagnose.front.sheet import wording as say
-from diagnose.front.sheet.blocks import PENCIL, Block, Fix, Gauge, Head, Item, Page, Room, Say, Table, Warn
+from diagnose.front.sheet.blocks import PENCIL, Block, Fix, Head, Item, Page, Room, Say, Table, Warn
+from diagnose.front.sheet.form import FORMS, WHOLE, Form, as_told, cut_short
+from diagnose.front.sheet.room import sheets
 
 View = dict[str, Any]
 NAMED = 0.05
+SHEETS = 2
+"""Sheets of paper that a job may take."""
+LONG = 90
+"""Characters of what is loose or waited for that still stand in the heading of its frame."""
 
 
-def job_page(sheet: Sheet, printed: str) -> Page:
-    """The page of a job; `printed` is the time to be put on it."""
+def job_on_paper(sheet: Sheet, printed: str) -> Page:
+    """The page of a job as it is printed: as much of it as two sheets hold, and where the rest is to be read."""
+    pages = (job_page(sheet, printed, form) for form in FORMS)
+    page = next(pages)
+    while sheets(page) > SHEETS:
+        tighter = next(pages, None)
+        if tighter is None:
+            break
+        page = tighter
+    return page
+
+
+def job_page(whole: Sheet, printed: str, form: Form = WHOLE) -> Page:
+    """The page of a job; `printed` is the time to be put on it, `form` how much of the job it tells."""
+    sheet = as_told(whole, form)
     under = say.UNDER.format(label=sheet.label or wording.NO_LABEL, printed=printed)
+    if cut_short(whole, form):
+        under = say.CUT_IS_ON_SCREEN.format(under=under, case=sheet.case)
     view = sheet.view
     if view is None:
-        nothing: tuple[Block, ...] = (Say(wording.NOTHING_TOLD), *_notes(sheet))
-        return Page(say.TITLE, sheet.case, under, nothing)
+        nothing: tuple[Block, ...] = (Say(wording.NOTHING_TOLD), *_notes(sheet, len(whole.notes)))
+        return Page(say.TITLE, sheet.case, under, nothing, form.small)
     blocks = [
         *_first(view),
         *_complaint(view, sheet),
-        *_findings(sheet),
+        *findings.blocks(sheet, form, with_note=_goes_on(view)),
         *_done(sheet),
         *_handed_on(view),
         *_plan(view, sheet),
         *_also(view),
         *_torques(sheet),
         *_last_check(view, sheet),
-        *_notes(sheet),
-        *_note(view, sheet),
+        *_notes(sheet, len(whole.notes)),
+        *_note(view, sheet, form),
     ]
-    return Page(say.TITLE, sheet.case, under, tuple(blocks), sheet.crowded)
+    return Page(say.TITLE, sheet.case, under, tuple(blocks), form.small)
 
 
 # --- what comes first ----------------------------------------------------------------------------------------------
@@ -66,16 +89,23 @@ def _first(view: View) -> Iterator[Block]:
     else:
         yield Warn(verdict(view), tuple(reasons(view, 3)))
     if view["loose"]:
-        yield Warn(wording.LOOSE_READ.format(text=view["loose"]))
+        yield _framed(wording.LOOSE_READ, view["loose"])
     if view["open"]:
         yield Say(wording.OPEN_NOW.format(text=", ".join(view["open"])), strong=True)
     if view["waits"] is not None:
-        yield Warn(wording.STILL_WAITS.format(text=view["waits"] or wording.NOT_SAID), (say.LOOK_AGAIN,))
+        yield _framed(wording.STILL_WAITS, view["waits"] or wording.NOT_SAID, say.LOOK_AGAIN)
     if view["comebacks"]:
         touched = (wording.TOUCHED_LAST.format(text="; ".join(view["earlier"])),) if view["earlier"] else ()
         yield Warn(wording.COMEBACKS.format(count=view["comebacks"]), (*touched, wording.WARRANTY))
     if view["ended"]:
         yield Say(say.IS_OVER.format(how=wording.JOB_ENDED[view["ended"]]), strong=True)
+
+
+def _framed(line: str, text: str, *below: str) -> Warn:
+    """A text in a frame of its own: in large type where it is short, below its heading where it is long."""
+    if len(text) <= LONG:
+        return Warn(line.format(text=text), below)
+    return Warn(line.format(text="").strip(), (text, *below))
 
 
 def _complaint(view: View, sheet: Sheet) -> Iterator[Block]:
@@ -111,32 +141,6 @@ def _likely(view: View) -> Iterator[Block]:
         )
 
 
-# --- findings ------------------------------------------------------------------------------------------------------
-
-
-def _findings(sheet: Sheet) -> Iterator[Block]:
-    if not sheet.seen and not sheet.untold:
-        return
-    yield Head(say.FINDINGS)
-    if sheet.seen:
-        yield Table(say.FINDINGS_HEAD, tuple(_row(one) for one in sheet.seen))
-    if sheet.untold:
-        yield Say(say.UNTOLD.format(text="; ".join(sheet.untold)))
-    for one in sheet.seen:
-        for place, gauge in enumerate(one.gauges):
-            caption = say.GAUGE_AFTER if place else say.GAUGE
-            yield Gauge(caption.format(name=_capital(one.name)), gauge)
-
-
-def _row(one: Seen) -> tuple[str, ...]:
-    after = one.after or (PENCIL if one.open else "")
-    return (_capital(one.name), one.before, after, say.BY[one.by])
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
 # --- what was done, what comes ---------------------------------------------------------------------------------------
 
 
@@ -151,9 +155,12 @@ def _done(sheet: Sheet) -> Iterator[Block]:
 
 
 def _done_line(one: Done) -> str:
+    shown = {result for _, result in one.results}
     results = ", ".join(
         say.RESULT_OF.format(complaint=name, result=wording.PARTLY[result]) for name, result in one.results
     )
+    if len(shown) == 1 and one.results:
+        results = (say.RESULT_ALL if len(one.results) > 1 else "{result}").format(result=wording.PARTLY[min(shown)])
     line = say.DONE_EARLIER if one.earlier else say.DONE_HERE
     return line.format(names=" + ".join(one.names), results=results)
 
@@ -268,13 +275,19 @@ def _torques(sheet: Sheet) -> Iterator[Block]:
         return
     yield Head(say.TORQUES)
     rows = [
-        (_capital(one.quantity), f"{one.text}{say.KIND.get(one.kind, '')}", wording.BASIS[one.basis], PENCIL, PENCIL)
+        (
+            findings.capital(one.quantity),
+            f"{one.text}{say.KIND.get(one.kind, '')}",
+            wording.BASIS[one.basis],
+            PENCIL,
+            PENCIL,
+        )
         for one in sheet.signed
     ]
     yield Table(say.TORQUES_HEAD, tuple(rows))
     for one in sheet.signed:
         if one.note:
-            yield Say(say.ABOUT.format(quantity=_capital(one.quantity), note=one.note.rstrip(".")))
+            yield Say(say.ABOUT.format(quantity=findings.capital(one.quantity), note=one.note.rstrip(".")))
 
 
 def _last_check(view: View, sheet: Sheet) -> Iterator[Block]:
@@ -291,17 +304,17 @@ def _last_check(view: View, sheet: Sheet) -> Iterator[Block]:
     yield Room(say.SIGNATURES)
 
 
-def _notes(sheet: Sheet) -> Iterator[Block]:
+def _notes(sheet: Sheet, count: int) -> Iterator[Block]:
     if sheet.notes:
-        yield Head(wording.NOTES)
+        yield Head(say.NEWEST.format(some=len(sheet.notes), all=count) if len(sheet.notes) < count else wording.NOTES)
     for text in sheet.notes:
         yield Item("point", text)
 
 
-def _note(view: View, sheet: Sheet) -> Iterator[Block]:
+def _note(view: View, sheet: Sheet, form: Form) -> Iterator[Block]:
     """The note that goes along with a bike that is handed on."""
     if _goes_on(view):
         yield Head(wording.NOTE)
         lines = sheet.note.split("\n")
-        for line in [" ".join(lines)] if sheet.crowded else lines:
+        for line in [" ".join(lines)] if form.small else lines:
             yield Say(line)

@@ -1,7 +1,7 @@
 """The rider's note: a short page without words of the workshop.
 
-Cast: `rider_page`. What was said, may it be ridden, what was found and done, what is still to be done, and what to look
-out for. It tells nothing that only a mechanic understands: see `casework.plain`.
+Cast: `rider_page`, and `rider_on_paper` for one sheet. What was said, may it be ridden, what was found and done, what
+is still to be done, and what to look out for. It tells nothing that only a mechanic understands: see `casework.plain`.
 """
 
 from __future__ import annotations
@@ -14,8 +14,11 @@ from diagnose.front import wording
 from diagnose.front.screens import by_chance
 from diagnose.front.sheet import wording as say
 from diagnose.front.sheet.blocks import Block, Head, Item, Page, Room, Say, Warn
+from diagnose.front.sheet.form import FORMS, as_told, short
 
 View = dict[str, Any]
+PRINTED = FORMS[3]
+"""How long free texts are on the printed note."""
 
 
 def rider_page(sheet: Sheet, printed: str) -> Page:
@@ -32,6 +35,12 @@ def rider_page(sheet: Sheet, printed: str) -> Page:
         *_after(view, sheet),
     ]
     return Page(say.RIDER_TITLE, sheet.case, under, tuple(blocks))
+
+
+def rider_on_paper(sheet: Sheet, printed: str) -> Page:
+    """The same with the shop's own texts shortened: one sheet of paper is enough."""
+    waits = None if sheet.rider.waits is None else short(sheet.rider.waits, PRINTED.text)
+    return rider_page(as_told(sheet._replace(rider=sheet.rider._replace(waits=waits)), PRINTED), printed)
 
 
 def _said(view: View) -> Iterator[Block]:

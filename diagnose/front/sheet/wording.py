@@ -4,6 +4,9 @@ from __future__ import annotations
 
 TITLE = "Job sheet"
 UNDER = "{label} · printed {printed}"
+CUT = "{text} ... (cut)"
+CUT_IS_ON_SCREEN = "{under} · cut or left out here is on the screen: diagnose jobs show {case}"
+NEWEST = "Notes, the newest {some} of {all}"
 LOOK_AGAIN = "When it goes on: look again at all that was left finger-tight."
 IS_OVER = "Over: {how}."
 BIKE = "Bike: {text}."
@@ -13,9 +16,16 @@ LIKELY_OF = "{complaint}, of 100 such bikes: {text}."
 FINDINGS = "Findings"
 FINDINGS_HEAD = ("what was looked at", "before", "after", "who")
 BY = {"mechanic": "stand", "rider": "rider"}
+NORMAL = {"mechanic": "Normal: {text}.", "rider": "Normal, on the rider's word: {text}."}
+SEEN = {"mechanic": "Seen: {text}.", "rider": "On the rider's word: {text}."}
+IN_LINE = "{name}: {value}"
+THEN_SEEN = "{name}: {value}, then {after}"
+NORMAL_BELOW = "What was normal stands in the note that goes with the bike."
+NORMAL_COUNT = "Normal: {count} more that were looked at."
 UNTOLD = "Could not be told: {text}."
 GAUGE = "{name}"
 GAUGE_AFTER = "{name}, after"
+RESULT_ALL = "all {result}"
 RESULT_OF = "{complaint} {result}"
 DONE_HERE = "{names}: {results}."
 DONE_EARLIER = "At an earlier visit: {names}: {results}."
