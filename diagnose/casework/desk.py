@@ -22,6 +22,7 @@ from diagnose.reason.reasoner import Reasoner
 
 if TYPE_CHECKING:
     from diagnose.casework.settings import Settings
+    from diagnose.reason.diagnosis import Diagnosis
 
 View = dict[str, Any]
 MOST_COMPLAINTS = 3
@@ -95,26 +96,25 @@ class Desk:
         """The case as it stands."""
         return fold(self.book, events.standing(self.store.events(case_id)))
 
-    def view(self, case_id: str, *, with_estimate: bool = False, with_why: bool = False) -> View:
-        """The View of a case, with its `label`, `skill` and `role`; its `loose` is the text that was noted."""
+    def view(self, case_id: str, *, with_estimate: bool = False, with_why: bool = False, look: str = "") -> View:
+        """The View of a case, with its `label`, `skill` and `role`; its `loose` is the text that was noted.
+
+        `look`: a check that is asked next, whatever else would come: a look that a fix needs first.
+        """
         from diagnose.casework.view import make_view
 
         stored = self.store.events(case_id)
         folded = fold(self.book, events.standing(stored))
-        view = make_view(self.reasoner, folded, with_estimate=with_estimate, with_why=with_why)
+        diagnosis = self._asking(folded, look) if look else None
+        view = make_view(self.reasoner, folded, with_estimate=with_estimate, with_why=with_why, diagnosis=diagnosis)
         return self._named(view, stored, folded)
 
-    def view_of_check(self, case_id: str, check: str) -> View:
-        """The View where this check is asked next, whatever else would come: a look that a fix needs first."""
-        from diagnose.casework.view import make_view
+    def _asking(self, folded: Folded, check: str) -> Diagnosis:
+        """The case reasoned through, where this check is asked next."""
         from diagnose.reason.option import Option, take
 
-        stored = self.store.events(case_id)
-        folded = fold(self.book, events.standing(stored))
         asked = take(Option("check", check, self.book.checks[check].minutes, 0.0))
-        diagnosis = self.reasoner.diagnose(folded.situation).asking(asked)
-        view = make_view(self.reasoner, folded, with_estimate=False, with_why=True, diagnosis=diagnosis)
-        return self._named(view, stored, folded)
+        return self.reasoner.diagnose(folded.situation).asking(asked)
 
     def fact(self, case_id: str, name: str) -> View:
         """A fact of the bike as it was asked, before any value of it was told: its answers keep their keys."""
@@ -157,19 +157,15 @@ class Desk:
         view["ticket"] = None if view["prompt"] else make_ticket(self.reasoner, folded, view, self.settings)
         return view
 
-    def crossing(self, case_id: str, fixes: Iterable[str]) -> View | None:
-        """Whether these fixes would go beyond the agreed sum, see `consent.crossing`."""
+    def open_consent(self, case_id: str, view: View) -> View | None:
+        """What is to be read over the phone before the next fix of this View, see `consent.crossing`; None: nothing."""
         from diagnose.casework.consent import crossing
         from diagnose.casework.settings import Settings
 
-        return crossing(self.book, self.settings or Settings(), self.folded(case_id), fixes)
-
-    def open_consent(self, case_id: str, view: View) -> View | None:
-        """What is to be read over the phone before the next fix of this View, see `crossing`; None: nothing."""
         step = view["next"]
         if view["ended"] or step["kind"] != "fix":
             return None
-        return self.crossing(case_id, [*step["with"], step["id"]])
+        return crossing(self.book, self.settings or Settings(), self.folded(case_id), [*step["with"], step["id"]])
 
     def _named(self, view: View, stored: Sequence[Event], folded: Folded) -> View:
         """The View with what the store knows of the case."""

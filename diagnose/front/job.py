@@ -128,18 +128,13 @@ class Job:
         self.telling.say_tools(view)
         if kind == "check":
             ask_question(self.telling, view, self._command)
-        elif kind == "fix" and (
-            crossing := self.desk.crossing(self.case_id, [*view["next"]["with"], view["next"]["id"]])
-        ):
+        elif crossing := self.desk.open_consent(self.case_id, view):
             ask_consent(self.telling, view, crossing, self._command)
         elif kind == "fix":
             ask_fix(self.telling, view, self._command)
         else:
             ask_last(self.telling, view, self._command)
         return True
-
-    def _crossing(self, step: View) -> View | None:
-        return self.desk.crossing(self.case_id, [*step["with"], step["id"]])
 
     def _fact(self, name: str) -> View:
         fact = self.desk.book.facts[name]

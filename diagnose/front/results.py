@@ -67,7 +67,8 @@ def _tell_look(telling: Telling, looks: dict[str, str], command: Command) -> Non
         if len(looks) > 1:
             which = Screen(lambda: telling.paper.head(wording.WHICH_LOOK), tuple(looks.values()), hints="b")
             chosen = telling.ask(which, command)
-        ask_question(telling, telling.desk.view_of_check(telling.case_id, list(looks)[chosen]), command)
+        view = telling.desk.view(telling.case_id, with_why=True, look=list(looks)[chosen])
+        ask_question(telling, view, command)
     except Back:
         return
 

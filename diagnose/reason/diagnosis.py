@@ -90,16 +90,12 @@ class Diagnosis:
         Where what was seen since calls for not riding, or anything for somebody else before that, it is a hand-off.
         """
         book, situation, conclusions = self._reasoner.book, self.situation, self.conclusions
-        found = _found(self._reasoner, situation)
-        done = take(Option("done", "done", 0.0, 0.0), found=found)
         if situation.ended:
-            return done
+            return self._end("done")
+        forced = forced_hand_off(conclusions)
         again = _look_again(book, situation, conclusions)
-        given_away = take(
-            Option("hand-off", "hand-off", 0.0, 0.0), demanded_by=forced_hand_off(conclusions), found=found
-        )
-        if given_away.demanded_by and not again:
-            return given_away
+        if forced and not again:
+            return self._end("hand-off", forced)
         if must := must_do(book, Bench(book, situation), self.extras):
             fix, why = must
             one = book.fixes[fix]
@@ -108,7 +104,11 @@ class Diagnosis:
             check, why = look
             return take(Option("check", check.id, check.minutes + book.constants.asking, 0.0), demanded_by=why)
         seen = conclusions.seen_dangers() & {answer.finding for answer in situation.fresh}
-        return given_away if seen and self.ride.verdict == "stop" else done
+        return self._end("hand-off" if seen and self.ride.verdict == "stop" else "done", forced)
+
+    def _end(self, kind: str, demanded_by: str = "") -> Next:
+        """The end of a job whose complaints are gone, with what was found."""
+        return take(Option(kind, kind, 0.0, 0.0), demanded_by=demanded_by, found=_found(self._reasoner, self.situation))
 
     @cached_property
     def ride(self) -> Ride:

@@ -189,7 +189,7 @@ def called_by(conclusions: Conclusions) -> tuple[CalledHandOff, ...]:
 def hand_offs(outlook: Outlook, chosen: bool) -> tuple[CalledHandOff, ...]:
     """The hand-offs that are called for: by deductions, by the likeliest causes, and by the choice itself."""
     book, situation = outlook.book, outlook.situation
-    called = [*called_by(outlook.conclusions)]
+    called = list(called_by(outlook.conclusions))
     for complaint in situation.standing:
         causes = outlook.belief.net.causes[outlook.belief.net.complaints.index(complaint)]
         ranked = sorted(

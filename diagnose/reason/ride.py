@@ -8,13 +8,13 @@ not cleared, and so does a check that must be made before riding for as long as 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import prod
 from typing import NamedTuple
 
 from diagnose.book.conditions import may_hold
-from diagnose.book.model import Book
+from diagnose.book.model import Book, Cause
 from diagnose.reason.belief import Belief, cured_by
 from diagnose.reason.conclude import Conclusion, Conclusions
 from diagnose.reason.situation import Situation
@@ -99,15 +99,15 @@ def _put_right(book: Book, situation: Situation) -> set[str]:
     """
     if situation.standing:
         return set()
-    return {
-        finding
-        for repair in situation.repairs
-        for complaint, gone in repair.results.items()
-        if gone
-        for cause in book.causes_of[complaint]
-        if any(cured_by(book, cause.id, fix) > 0 for fix in repair.fixes)
-        for finding in cause.shows
-    }
+    return {finding for cause, cured in _cured_here(book, situation) if cured > 0 for finding in cause.shows}
+
+
+def _cured_here(book: Book, situation: Situation) -> Iterator[tuple[Cause, float]]:
+    """Causes of complaints that were gone after a repair, each with the best chance that a fix of it cures them."""
+    for repair in situation.repairs:
+        for complaint, gone in repair.results.items():
+            for cause in book.causes_of[complaint] if gone else ():
+                yield cause, max((cured_by(book, cause.id, fix) for fix in repair.fixes), default=0.0)
 
 
 def _stands_on(conclusion: Conclusion) -> set[str]:
@@ -180,14 +180,7 @@ def _untold(
 
 def _mended(book: Book, situation: Situation) -> set[str]:
     """Causes that a repair mostly cures, of complaints that were gone after it."""
-    return {
-        cause.id
-        for repair in situation.repairs
-        for complaint, gone in repair.results.items()
-        if gone
-        for cause in book.causes_of[complaint]
-        if any(cured_by(book, cause.id, fix) >= EVEN for fix in repair.fixes)
-    }
+    return {cause.id for cause, cured in _cured_here(book, situation) if cured >= EVEN}
 
 
 def _unseen_since_arrival(book: Book, situation: Situation, conclusions: Conclusions) -> tuple[Because, ...]:

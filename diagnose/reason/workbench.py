@@ -91,11 +91,9 @@ class Bench:
 
     def _may_look(self, finding: Finding) -> list[Check]:
         """Checks of a finding that this stand can make and that were not asked yet."""
-        situation, profile = self.situation, self.situation.profile
+        situation = self.situation
         asked = {answer.check for answer in situation.answers if not answer.stale}
-        fitting = [
-            one for one in finding.checks if may_hold(finding.applies, profile) and may_hold(one.applies, profile)
-        ]
+        fitting = filter(self._applies, finding.checks)
         return [one for one in fitting if one.id not in asked and not situation.bars(one)]
 
     def _tools(self, fix: Fix) -> list[str]:
