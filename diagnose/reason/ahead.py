@@ -24,7 +24,7 @@ from diagnose.reason.weigh import Scales
 TOO_RARE = 1e-6
 BEHIND = 3
 """Checks that the third step looks at behind the best of the second."""
-NEAR = 0.05
+NEAR = 0.03
 """Options within this part of the best are weighed three steps deep."""
 GAP = 0.5
 """Minutes that knowing the cause would still save where a third step is worth its work."""

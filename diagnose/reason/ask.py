@@ -19,7 +19,7 @@ from diagnose.reason.reasoner import DEPTH
 from diagnose.reason.weigh import Scales
 from diagnose.reason.workbench import mean_minutes
 
-AGAIN = {"check": 5, "fix": 3}
+AGAIN = {"check": 4, "fix": 2}
 """Options of a kind that are weighed a second time, two steps deep."""
 SECOND = 6
 """Checks that the second step looks at."""

@@ -5,6 +5,7 @@ Cast: `make_plan` gives `PlanItem`s in the order they would be tried; `hand_offs
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from diagnose.book.conditions import holds
@@ -44,7 +45,10 @@ class CalledHandOff:
 
 
 def make_plan(outlook: Outlook, first: tuple[str, ...]) -> tuple[PlanItem, ...]:
-    """The plan: the fixes that come next (none: a check does), then by chance per cost, until a hand-off is cheaper."""
+    """The plan: the fixes that come next (none: a check does), then by chance per cost, until a hand-off is cheaper.
+
+    What comes next stands in it even where it cures no complaint: what must be done anyway.
+    """
     book, belief = outlook.book, outlook.belief
     used = {complaint: list(outlook.used[complaint]) for complaint in outlook.courses}
     raw = {}
@@ -57,13 +61,14 @@ def make_plan(outlook: Outlook, first: tuple[str, ...]) -> tuple[PlanItem, ...]:
         for fix in fixes:
             if fix in seen:
                 continue
-            item = _item(outlook, fix, treatment, raw, used)
+            item = _item(outlook, fix, treatment.fixes, raw, used)
             needed = fix != treatment.first
             if item.chance >= LEAST_CHANCE or needed:
                 seen.add(fix)
                 items.append(item)
             _use(book, belief.net.causes, belief.net.complaints, fix, used)
-    return tuple(items)
+    anyway = [_item(outlook, fix, first, raw, outlook.used) for fix in first if fix not in seen]
+    return (*anyway, *items)
 
 
 def _sequence(
@@ -130,9 +135,9 @@ def _worth_trying(order: list[Trial], mass: float, handing: float) -> int:
 def _item(
     outlook: Outlook,
     fix: str,
-    treatment: Treatment,
-    raw: dict[str, list[float]],
-    used: dict[str, list[float]],
+    fixes: Sequence[str],
+    raw: Mapping[str, Sequence[float]],
+    used: Mapping[str, Sequence[float]],
 ) -> PlanItem:
     book = outlook.book
     gained, standing, treats, rung = 0.0, 0.0, [], 0
@@ -149,7 +154,7 @@ def _item(
     if treats:
         ladder = book.causes[treats[0][1]].ladder
         rung = next(place for place, one in enumerate(ladder) if one.fix == fix) + 1
-    together = tuple(one for one in treatment.fixes if one != fix)
+    together = tuple(one for one in fixes if one != fix)
     low, high = _minutes(outlook, fix)
     chance = gained / standing if standing > 0 else 0.0
     return PlanItem(
