@@ -11,6 +11,7 @@ import io
 import os
 import re
 import sys
+from time import monotonic, sleep
 from types import TracebackType
 from typing import Any, Protocol, Self
 
@@ -18,6 +19,8 @@ PROMPT = "> "
 """Shown when an answer is waited for: what was typed before it is dropped."""
 SETTLE = 0.12
 """Seconds after a screen changed in which keys still belong to the screen before."""
+HABIT = 0.6
+"""Seconds after a key in which an Enter still belongs to that key: many type it out of habit."""
 LONGEST = 2000
 """Characters of a line; the rest of it is dropped."""
 BURST = 64
@@ -96,11 +99,15 @@ class TerminalKeyboard:
         self.file = sys.stdin.fileno()
         self._before: Any = None
         self._waiting_for_line = False
+        self._pressed = 0.0
 
     def key(self) -> str:
         """One key, once the screen has settled; a paste, an arrow or a function key is one key that means nothing."""
         self._settle()
         raw = self._read(BURST)
+        while raw in (b"\r", b"\n") and self._out_of_habit():
+            raw = self._read(BURST)
+        self._pressed = monotonic()
         if raw == b"\x04":
             raise EndOfInput
         if raw == b"\x03":
@@ -119,6 +126,10 @@ class TerminalKeyboard:
             self._lines()
             self._settle()
             raw = self._read(LONGEST * 4)
+            while raw == b"\n" and self._out_of_habit():
+                sys.stdout.write(PROMPT)
+                sys.stdout.flush()
+                raw = self._read(LONGEST * 4)
             while not raw.endswith(b"\n"):  # the end of the input was typed behind some words
                 more = self._read(LONGEST * 4, end=b"")
                 if not more:
@@ -139,13 +150,16 @@ class TerminalKeyboard:
             return raw
         raise EndOfInput
 
+    def _out_of_habit(self) -> bool:
+        """Whether an Enter comes so soon behind a key that it belongs to it."""
+        return monotonic() - self._pressed < HABIT
+
     def _settle(self) -> None:
         """Drop what was typed before this screen was there, then show that an answer is waited for."""
         import termios
-        import time
 
         sys.stdout.flush()
-        time.sleep(SETTLE)
+        sleep(SETTLE)
         try:
             termios.tcflush(self.file, termios.TCIFLUSH)
         except termios.error:

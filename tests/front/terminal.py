@@ -19,6 +19,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
+from diagnose.front.keys import HABIT
+
 PROMPT = "> "
 SEQUENCES = re.compile("\x1b\\[[0-9;]*m")
 COMMAND = """
@@ -72,7 +74,12 @@ class Terminal:
         return self._since()
 
     def press(self, keys: bytes) -> str:
-        """Send keys once the program listens, and wait until it listens again; returns what was shown between."""
+        """Send keys once the program listens, and wait until it listens again; returns what was shown between.
+
+        An Enter alone comes no sooner than a person types it who means it.
+        """
+        if keys in (b"\r", b"\n"):
+            time.sleep(HABIT)
         os.write(self.master, keys)
         return self.wait()
 

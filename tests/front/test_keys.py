@@ -1,4 +1,4 @@
-"""Keys from a pipe: each line is an answer, whatever bytes it is made of."""
+"""Keys from a pipe: each line is an answer, whatever bytes it is made of. And the Enter that many type behind a key."""
 
 from __future__ import annotations
 
@@ -8,16 +8,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.front.keys import LONGEST, EndOfInput, PipedKeyboard
+from diagnose.front import keys
+from diagnose.front.keys import HABIT, LONGEST, EndOfInput, PipedKeyboard, TerminalKeyboard
 
 
 def lines_of(sent: bytes) -> list[str]:
     """All lines that a piped keyboard makes of these bytes."""
-    keys = PipedKeyboard(io.TextIOWrapper(io.BytesIO(sent), encoding="utf-8"))
+    pipe = PipedKeyboard(io.TextIOWrapper(io.BytesIO(sent), encoding="utf-8"))
     found = []
     while True:
         try:
-            found.append(keys.line())
+            found.append(pipe.line())
         except EndOfInput:
             return found
 
@@ -60,3 +61,37 @@ def test_any_bytes_are_lines(sent: bytes) -> None:
     found = lines_of(sent)
     assert len(found) == sent.count(b"\n") + (not sent.endswith(b"\n") and bool(sent))
     assert all(char.isprintable() or char == "\t" for line in found for char in line)
+
+
+class Typed(TerminalKeyboard):
+    """A terminal's keys without the terminal: what is read, and the second at which it is."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch, *typed: tuple[float, bytes]) -> None:
+        self.coming = list(typed)
+        self.now = 100.0
+        self._pressed = 0.0
+        monkeypatch.setattr(keys, "monotonic", lambda: self.now)
+
+    def _settle(self) -> None:
+        """There is no screen to wait for."""
+
+    _lines = _keys = _settle
+
+    def _read(self, most: int, end: bytes | None = None) -> bytes:
+        after, raw = self.coming.pop(0)
+        self.now += after
+        return raw
+
+
+def test_an_enter_out_of_habit_belongs_to_the_key_before(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Who types Enter behind a key, a moment later, does not pass over the next screen, where Enter is an answer."""
+    typed = Typed(monkeypatch, (0.0, b"2"), (HABIT / 2, b"\r"), (HABIT, b"3"), (HABIT * 2, b"\r"))
+    assert [typed.key() for _ in range(3)] == ["2", "3", ""]
+
+
+def test_an_enter_out_of_habit_is_no_empty_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same where a line is waited for; an empty line that is meant comes later, or behind a line."""
+    typed = Typed(monkeypatch, (0.0, b"2"), (HABIT / 2, b"\n"), (HABIT, b"wheel out\n"), (0.0, b"\n"))
+    assert [typed.key(), typed.line(), typed.line()] == ["2", "wheel out", ""]
+    later = Typed(monkeypatch, (0.0, b"2"), (HABIT * 2, b"\n"))
+    assert [later.key(), later.line()] == ["2", ""]
