@@ -255,7 +255,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "demand": "Checks to be done before anything else.",
         "before_riding": "Checks to be done last, before the bike may be ridden.",
         "ask": "Facts of the bike to ask for now.",
-        "also": "Fixes to be done whatever the complaint is: must, should or can wait.",
+        "also": "Fixes to be done whatever the complaint is: must, must first (before checks), should or can wait.",
     },
     "a case": {
         "case": "What the case shows, in one sentence.",

@@ -388,7 +388,10 @@ class When(NamedTuple):
 
 
 class Extra(NamedTuple):
-    """A fix that belongs to the bike whatever the complaint turns out to be; `level` is must, should or can wait."""
+    """A fix that belongs to the bike whatever the complaint turns out to be.
+
+    `level` is must, must first (before every check too), should or can wait.
+    """
 
     fix: str
     level: str

@@ -55,7 +55,7 @@ _THEN = Record(
         "caution": may(ListOf(Ref(("caution",))), ()),
         "hand_off": may(Record("a hand-off", HAND_OFF)),
         "ask": may(ListOf(Ref(("fact",))), ()),
-        "also": may(MapOf(("fix",), Choice(("must", "should", "can wait"), "level")), {}),
+        "also": may(MapOf(("fix",), Choice(("must", "must first", "should", "can wait"), "level")), {}),
     },
 )
 

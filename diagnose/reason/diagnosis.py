@@ -230,18 +230,23 @@ def must_do(book: Book, bench: Bench, extras: tuple[Conclusion, ...]) -> tuple[s
     for conclusion in extras:
         for one in conclusion.deduction.also:
             fix = book.fixes[one.fix]
-            if one.level == "must" and one.fix not in bench.situation.done and not bench.lacks(fix):
+            if one.level.startswith("must") and one.fix not in bench.situation.done and not bench.lacks(fix):
                 return one.fix, conclusion.deduction.id
     return None
 
 
 def _or_must(adviser: Adviser, step: Next, must: tuple[str, str] | None) -> Next:
-    """Before the first fix comes one that must be done whatever the complaint is."""
-    if step.kind != "fix" or must is None:
+    """Before the first fix comes one that must be done whatever the complaint is; a few before most checks too."""
+    if must is None or not (step.kind == "fix" or (step.kind == "check" and _before_checks(adviser, must[1]))):
         return step
     fix, why = must
     cost = adviser.outlook.bench.work(adviser.book.fixes[fix])
     return take(Option("fix", fix, cost, step.expected, (fix,)), step.weigh()[0], why)
+
+
+def _before_checks(adviser: Adviser, why: str) -> bool:
+    """Whether what must be done, as this deduction says, is done before every check."""
+    return any(one.level == "must first" for one in adviser.book.deductions[why].also)
 
 
 def forced_hand_off(conclusions: Conclusions) -> str:

@@ -102,13 +102,14 @@ def also(page: Page) -> list[View]:
             if extra.fix in page.situation.done:
                 continue
             known = found.get(extra.fix)
-            if known is None or order[extra.level] < order[known["level"]]:
+            level = extra.level.removesuffix(" first")
+            if known is None or order[level] < order[known["level"]]:
                 fix = page.book.fixes[extra.fix]
                 minutes = {"low": fix.low, "high": fix.high}
                 found[extra.fix] = {
                     "fix": extra.fix,
                     "name": fix.name,
-                    "level": extra.level,
+                    "level": level,
                     "because": one.deduction.because,
                     "conclusion": one.deduction.id,
                     "minutes": minutes,
