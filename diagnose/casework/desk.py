@@ -157,6 +157,18 @@ class Desk:
         view["ticket"] = None if view["prompt"] else make_ticket(self.reasoner, folded, view, self.settings)
         return view
 
+    def asked_at_counter(self, case_id: str) -> int:
+        """How much a rider was asked so far: each fact, each further value of one, each check."""
+        from diagnose.casework.intake import asked
+
+        return asked(self.folded(case_id))
+
+    def more_matters(self, case_id: str, fact: str, told: Sequence[str]) -> bool:
+        """Whether a rider is to be asked for another value of this fact beside these, see `intake.more_matters`."""
+        from diagnose.casework.intake import more_matters
+
+        return more_matters(self.reasoner, self.folded(case_id), fact, told)
+
     def open_consent(self, case_id: str, view: View) -> View | None:
         """What is to be read over the phone before the next fix of this View, see `consent.crossing`; None: nothing."""
         from diagnose.casework.consent import crossing

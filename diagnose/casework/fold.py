@@ -81,7 +81,8 @@ class Folded(NamedTuple):
 
     `waits` is None where it waits for nothing; `earlier` are the fixes of the visits before this one, `origin` is what
     was said of the last comeback; `agreed` is the sum that the rider agreed to without being rung, None where none is,
-    and `asked_sum` whether anybody asked; `no_more`: the rider has no more complaints; `partly` is told in part only.
+    and `asked_sum` whether anybody asked; `no_more`: the rider has no more complaints; `partly` is told in part only;
+    `asked_more`: how often a rider was asked for another value of a fact.
     """
 
     situation: Situation
@@ -96,6 +97,7 @@ class Folded(NamedTuple):
     asked_sum: bool = False
     no_more: bool = False
     partly: Partly | None = None
+    asked_more: int = 0
 
 
 def fold(book: Book, events: Iterable[Told]) -> Folded:
@@ -135,6 +137,7 @@ class _Folder:
         self.agreed: float | None = None
         self.wishes = Wishes()
         self.asked_sum = self.no_more = False
+        self.asked_more = 0
         self.partly: Partly | None = None
         self.from_counter = False
         self.taken_on = False
@@ -142,6 +145,8 @@ class _Folder:
 
     def take(self, kind: str, data: Mapping[str, Any]) -> None:
         """One event."""
+        another = self.partly and (self.partly.of, self.partly.about) == ("fact", data.get("fact"))
+        self.asked_more += bool(another and self.role == "rider" and kind == "profile")
         if kind not in BESIDE:
             self.partly = None
         handler = getattr(self, f"take_{kind.replace('-', '_')}", None)
@@ -409,6 +414,7 @@ class _Folder:
             asked_sum=self.asked_sum,
             no_more=self.no_more,
             partly=self.partly,
+            asked_more=self.asked_more,
         )
 
     def _banded(self, answer: Answer) -> Answer:

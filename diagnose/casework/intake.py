@@ -1,21 +1,24 @@
 """The counter: what the rider is asked, and when that is enough.
 
-Cast: `next_prompt` says what to ask now, None where the ticket can be written; `asked` counts what was asked. Start
-there. The screens, the score and the tests ask the same way.
+Cast: `next_prompt` says what to ask now, None where the ticket can be written; `more_matters` whether another value of
+a fact is asked for; `asked` counts what was asked. Start there. The screens, the score and the tests ask the same way.
 
 First one look round the bike, then what a danger demands, then facts of the bike and questions by what they are
 expected to save. Nothing is asked that could not change the ride verdict or the first thing to be put right, and never
-more than `MOST_PROMPTS`. Only what a rider can say or show is asked; what a mechanic must see is left to the stand.
+more than `MOST_PROMPTS`: a further value of a fact ("Another one?") counts too. The bike's label, the complaints in the
+rider's words and what is agreed on the ticket are no questions of the diagnosis, and do not count. Only what a rider
+can say or show is asked; what a mechanic must see is left to the stand.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from math import log, prod
 from operator import mul
 from typing import NamedTuple
 
 from diagnose.book.model import Book, Check
+from diagnose.casework.fold import Folded
 from diagnose.reason.diagnosis import Diagnosis
 from diagnose.reason.facts import facts_wanted
 from diagnose.reason.glance import Glance, after, glance, with_fact
@@ -40,27 +43,47 @@ class Prompt(NamedTuple):
     danger: bool = False
 
 
-def asked(situation: Situation) -> int:
-    """How much was asked at the counter: facts of the bike, and checks."""
+def asked(folded: Folded) -> int:
+    """How much was asked at the counter: facts of the bike, further values of them, and checks."""
+    return _asked(folded.situation) + folded.asked_more
+
+
+def _asked(situation: Situation) -> int:
     return len(situation.asked) + sum(one.by == "rider" for one in situation.answers)
 
 
 def next_prompt(
-    reasoner: Reasoner, situation: Situation, found: Diagnosis | None = None, most: int = MOST_PROMPTS
+    reasoner: Reasoner, folded: Folded, found: Diagnosis | None = None, most: int = MOST_PROMPTS
 ) -> Prompt | None:
     """What to ask now; None where nothing more is worth asking here.
 
     Args:
         reasoner: the book with its engine.
-        situation: what is known, with at least one complaint, a rider answering.
+        folded: the job, with at least one complaint, a rider answering.
         found: its diagnosis, where the caller has it.
         most: how much may be asked in all.
     """
-    if situation.ended or not situation.standing or asked(situation) >= most:
+    situation = folded.situation
+    if situation.ended or not situation.standing or asked(folded) >= most:
         return None
     if GATE in reasoner.book.facts and GATE not in situation.asked:
         return Prompt("fact", GATE, danger=True)
-    return _Counter(reasoner, situation, found or reasoner.diagnose(situation), most).choose()
+    return _Counter(reasoner, situation, found or reasoner.diagnose(situation), most - asked(folded)).choose()
+
+
+def more_matters(reasoner: Reasoner, folded: Folded, fact: str, told: Sequence[str]) -> bool:
+    """Whether another value of a fact is asked for, once these are told.
+
+    Each thing that the look round the bike shows is a danger of its own; of other facts a further value is asked for
+    where it could change the verdict or the first thing to be put right. None beyond `MOST_PROMPTS`.
+    """
+    if asked(folded) + 1 >= MOST_PROMPTS:
+        return False
+    if fact == GATE or not folded.situation.standing:
+        return True
+    now = glance(reasoner, with_fact(folded.situation, fact, told))
+    rest = [value for value in reasoner.book.facts[fact].values if value not in told]
+    return any(glance(reasoner, with_fact(folded.situation, fact, [*told, value])) != now for value in rest)
 
 
 def _odds(chance: float) -> float:
@@ -73,8 +96,9 @@ def _doubt(chance: float) -> float:
 
 
 class _Counter:
-    def __init__(self, reasoner: Reasoner, situation: Situation, found: Diagnosis, most: int) -> None:
-        self.most = most
+    def __init__(self, reasoner: Reasoner, situation: Situation, found: Diagnosis, room: int) -> None:
+        self.room = room
+        """How much may still be asked."""
         self.reasoner = reasoner
         self.book: Book = reasoner.book
         self.situation = situation
@@ -147,8 +171,7 @@ class _Counter:
             )
             least = min((chance for part, chance in chances if part >= TOO_RARE), default=stop)
             helps[check.finding] = min(helps.get(check.finding, 1.0), _odds(least) / _odds(stop))
-        room = self.most - asked(self.situation)
-        if _odds(stop) * prod(sorted(helps.values())[:room]) >= _odds(threshold):
+        if _odds(stop) * prod(sorted(helps.values())[: self.room]) >= _odds(threshold):
             return None
         return max(best.values(), key=lambda one: one[0])[1] if best else None
 

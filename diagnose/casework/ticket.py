@@ -40,11 +40,11 @@ def counter_view(reasoner: Reasoner, folded: Folded) -> View:
     """
     found = reasoner.diagnose(folded.situation)
     here = folded.situation.role == "rider"
-    prompt = intake.next_prompt(reasoner, folded.situation, found) if here else None
+    prompt = intake.next_prompt(reasoner, folded, found) if here else None
     if prompt and prompt.kind == "check":
         found = found.asking(_asking(found, prompt))
     view = make_view(reasoner, folded, with_estimate=False, with_why=True, diagnosis=found)
-    number = intake.asked(folded.situation) + 1
+    number = intake.asked(folded) + 1
     view["prompt"] = prompt and {**prompt._asdict(), "number": number, "most": intake.MOST_PROMPTS}
     return view
 
@@ -82,7 +82,7 @@ def make_ticket(reasoner: Reasoner, folded: Folded, counter: View, settings: Set
         "also": stand["also"],
         "first": {"kind": stand["next"]["kind"], "text": stand["next"]["text"]},
         "not_told": [one["name"] for one in counter["answers"] if one["value"] is None],
-        "not_asked": [text for text in _not_asked(reasoner, folded.situation) if text != stand["next"]["text"]],
+        "not_asked": [text for text in _not_asked(reasoner, folded) if text != stand["next"]["text"]],
     }
 
 
@@ -155,9 +155,9 @@ def _to_bring(book: Book, stand: View, situation: Situation) -> list[str]:
     return [book.tools[tool] for tool in tools]
 
 
-def _not_asked(reasoner: Reasoner, situation: Situation) -> list[str]:
+def _not_asked(reasoner: Reasoner, folded: Folded) -> list[str]:
     """What would have been asked next, had there been room for more."""
-    more = intake.next_prompt(reasoner, situation, most=intake.asked(situation) + 1)
+    more = intake.next_prompt(reasoner, folded, most=intake.asked(folded) + 1)
     if more is None:
         return []
     book = reasoner.book

@@ -13,6 +13,7 @@ import click
 
 from diagnose.casework import events
 from diagnose.casework.desk import Desk
+from diagnose.casework.intake import MOST_PROMPTS
 from diagnose.casework.shapes import OldParts
 from diagnose.errors import InputError
 from diagnose.front import screens, wording
@@ -22,7 +23,7 @@ from diagnose.front.keys import EndOfInput, Keyboard, keyboard
 from diagnose.front.options import chosen_settings, chosen_shop, command_line, named_files, rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.prompt import Back, Prompt, Screen
-from diagnose.front.questions import ask_fact, ask_question
+from diagnose.front.questions import ask_fact, ask_more, ask_question
 from diagnose.front.stand import ask_label
 from diagnose.front.ticket import show_ticket
 
@@ -119,8 +120,18 @@ class Counter(Job):
             return True
         if prompt["danger"]:
             lead = f"{lead} {wording.LOOK_ROUND}"
-        ask_fact(self.telling, self._fact(prompt["id"]), self._command, lead, wording.WHY_AT_COUNTER)
+        wanted = self._fact(prompt["id"])
+        ask_fact(self.telling, wanted, self._command, lead, wording.WHY_AT_COUNTER, self._more_matters)
         return True
+
+    def _another(self, wanted: View, told: Sequence[str]) -> None:
+        """Another value of a fact counts as a question too."""
+        number = self.desk.asked_at_counter(self.case_id) + 1
+        lead = wording.PROMPT_OF.format(number=number, most=MOST_PROMPTS)
+        ask_more(self.telling, wanted, told, self._command, lead, self._more_matters)
+
+    def _more_matters(self, fact: str, told: Sequence[str]) -> bool:
+        return self.desk.more_matters(self.case_id, fact, told)
 
     # --- the ticket ------------------------------------------------------------------------------------------------
 

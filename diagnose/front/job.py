@@ -101,7 +101,7 @@ class Job:
             return False
         if partly and partly.of == "fact" and partly.about:
             wanted = self._fact(GATE) if partly.about == GATE else self.desk.fact(self.case_id, partly.about)
-            ask_more(self.telling, wanted, partly.said, self._command)
+            self._another(wanted, partly.said)
         elif not situation.complaints or self._may_complain(folded):
             self._complaint(situation.complaints)
         elif partly and partly.of in IN_PARTS:
@@ -109,6 +109,9 @@ class Job:
         else:
             return self._work()
         return True
+
+    def _another(self, wanted: View, told: Sequence[str]) -> None:
+        ask_more(self.telling, wanted, told, self._command)
 
     def _work(self) -> bool:
         """The walk round the bike, then what comes next; False when the job is over."""

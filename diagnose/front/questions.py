@@ -25,9 +25,18 @@ ALONE = ("nothing", "none", "complete")
 """Values of a fact that say that none of the others holds."""
 WhyCommand = Callable[[str, str], bool]
 """A command that is also told why a fact is asked."""
+Another = Callable[[str, Sequence[str]], bool]
+"""Whether, of this fact, another value is to be asked for beside these."""
 
 
-def ask_fact(telling: Telling, wanted: View, command: WhyCommand, lead: str, why: str) -> None:
+def always(_fact: str, _told: Sequence[str]) -> bool:
+    """At the stand another value is asked for wherever one may hold."""
+    return True
+
+
+def ask_fact(
+    telling: Telling, wanted: View, command: WhyCommand, lead: str, why: str, another: Another = always
+) -> None:
     """Ask for a fact of the bike, one key; where several may hold, one key each, and `ask_more` goes on."""
     answers = tuple(one["text"] for one in wanted["answers"])
     screen = Screen(lambda: screens.show_fact(telling.paper, wanted, lead), answers, cannot=True)
@@ -37,16 +46,30 @@ def ask_fact(telling: Telling, wanted: View, command: WhyCommand, lead: str, why
         return
     told = [wanted["answers"][chosen]["id"]]
     more = wanted["several"] and told[0] not in ALONE and any(_others(wanted, told))
-    telling.tell(events.profile(wanted["fact"], told, more=more))
+    telling.tell(events.profile(wanted["fact"], told, more=more and another(wanted["fact"], told)))
 
 
-def ask_more(telling: Telling, wanted: View, told: Sequence[str], command: WhyCommand) -> None:
+def ask_more(
+    telling: Telling,
+    wanted: View,
+    told: Sequence[str],
+    command: WhyCommand,
+    lead: str = "",
+    another: Another = always,
+) -> None:
     """Ask for another value that holds beside those that were `told`; each is kept at once."""
     texts = _others(wanted, told)  # the others keep their keys
-    screen = Screen(lambda: telling.paper.head(wording.ANOTHER), texts, enter=wording.THAT_IS_ALL, hints="b")
-    chosen = telling.ask(screen, lambda letter: command(letter, ""))
+
+    def draw() -> None:
+        if lead:
+            telling.paper.rule()
+            telling.paper.say(lead)
+        telling.paper.head(wording.ANOTHER)
+
+    chosen = telling.ask(Screen(draw, texts, enter=wording.THAT_IS_ALL, hints="b"), lambda key: command(key, ""))
     now = [*told, wanted["answers"][chosen]["id"]] if chosen >= 0 else list(told)
-    telling.tell(events.profile(wanted["fact"], now, more=chosen >= 0 and any(_others(wanted, now))))
+    more = chosen >= 0 and any(_others(wanted, now))
+    telling.tell(events.profile(wanted["fact"], now, more=more and another(wanted["fact"], now)))
 
 
 def _others(wanted: View, told: Sequence[str]) -> tuple[str, ...]:

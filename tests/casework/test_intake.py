@@ -10,10 +10,10 @@ import pytest
 from diagnose.book.model import Book
 from diagnose.casework import events
 from diagnose.casework.fold import Folded, fold
-from diagnose.casework.intake import MOST_PROMPTS, asked, next_prompt
+from diagnose.casework.intake import MOST_PROMPTS, asked, more_matters, next_prompt
 from diagnose.casework.settings import Settings
 from diagnose.casework.ticket import at_the_stand, counter_view, make_ticket
-from diagnose.reason.glance import after, glance
+from diagnose.reason.glance import after, glance, with_fact
 from diagnose.reason.reasoner import Reasoner
 from tests.casework.counter_walk import walk
 from tests.shipped import shipped_book
@@ -36,7 +36,7 @@ def taken_in(reasoner: Reasoner, complaint: str, pick: int) -> tuple[Folded, lis
     """A bike whose rider always gives the answer in this place, and what was asked."""
     book, told, seen = reasoner.book, [], []
     folded = opened(book, complaint)
-    while prompt := next_prompt(reasoner, folded.situation):
+    while prompt := next_prompt(reasoner, folded):
         seen.append((prompt.kind, prompt.id))
         if prompt.kind == "fact":
             values = list(book.facts[prompt.id].values)
@@ -57,7 +57,7 @@ def test_six_at_most_the_look_round_first_and_only_a_riders_questions(
     folded, seen = taken_in(reasoner, complaint, pick)
     assert seen[0] == ("fact", "arrival")
     assert len(seen) == len(set(seen)) <= MOST_PROMPTS
-    assert asked(folded.situation) == len(seen)
+    assert asked(folded) == len(seen)
     assert all(reasoner.book.checks[name].by == "rider" for kind, name in seen if kind == "check")
     ticket = make_ticket(reasoner, folded, counter_view(reasoner, folded))
     assert ticket["ride"]["verdict"] in ("ride", "care", "stop", "not-cleared")
@@ -66,23 +66,72 @@ def test_six_at_most_the_look_round_first_and_only_a_riders_questions(
 
 
 def test_no_complaint_of_the_book_takes_more_than_six_questions(reasoner: Reasoner) -> None:
-    """Of each a rider who cannot tell anything, and one with answers by lot; the look round first, each once."""
+    """Of each a rider who cannot tell anything, and one with answers by lot; the look round first, each once.
+
+    What a rider tells beside the first value of a fact counts too; one that is told to tell all that may hold tells no
+    more than there is room for.
+    """
     most = {}
     for complaint in reasoner.book.complaints:
         for rider in (0, 1):
             folded, prompts = walk(reasoner, complaint, rider)
             assert prompts[0][:2] == ("fact", "arrival")
-            assert len({prompt[:2] for prompt in prompts}) == len(prompts) == asked(folded.situation)
-            most[complaint, rider] = len(prompts)
+            assert len({prompt[:2] for prompt in prompts}) == len(prompts)
+            assert asked(folded) == len(prompts) + folded.asked_more
+            most[complaint, rider] = asked(folded)
     assert len(most) == 2 * len(reasoner.book.complaints)
     assert 3 < max(most.values()) <= MOST_PROMPTS
+
+
+def test_further_values_of_a_fact_count_as_questions(reasoner: Reasoner) -> None:
+    """Each thing that the look round shows is told, as many as there is room for; then nothing else is asked."""
+    hits = [value for value in reasoner.book.facts["arrival"].values if value != "nothing"]
+    told: list[events.Draft] = []
+    folded = opened(reasoner.book, "slow-leak")
+    values: list[str] = []
+    for hit in hits:
+        values.append(hit)
+        more = more_matters(reasoner, folded, "arrival", values)
+        told.append(events.profile("arrival", values, more=more))
+        folded = opened(reasoner.book, "slow-leak", *told)
+        if not more:
+            break
+    assert len(values) == asked(folded) == MOST_PROMPTS < len(hits)
+    assert next_prompt(reasoner, folded) is None
+    view = counter_view(reasoner, folded)
+    assert view["prompt"] is None
+    assert view["profile"]["arrival"] == values
+
+
+def test_that_it_was_all_counts_as_a_question_too(reasoner: Reasoner) -> None:
+    """And what comes next has the number after it."""
+    told = [events.profile("arrival", ["crash"], more=True), events.profile("arrival", ["crash"])]
+    folded = opened(reasoner.book, "slow-leak", *told)
+    assert asked(folded) == 2
+    prompt = counter_view(reasoner, folded)["prompt"]
+    assert prompt is None or prompt["number"] == 3
+
+
+def test_another_value_of_a_fact_is_asked_for_only_where_it_changes_something(reasoner: Reasoner) -> None:
+    """Beside what the look round shows: for each complaint and each fact of several values."""
+    book, wanted = reasoner.book, []
+    for fact in (one for one in book.facts.values() if one.several and one.id != "arrival"):
+        told = [next(value for value in fact.values if value not in ("nothing", "none", "complete"))]
+        for complaint in COMPLAINTS:
+            folded = opened(book, complaint, events.profile("arrival", ["nothing"]))
+            now = glance(reasoner, with_fact(folded.situation, fact.id, told))
+            others = ([*told, value] for value in fact.values if value not in told)
+            changes = any(glance(reasoner, with_fact(folded.situation, fact.id, one)) != now for one in others)
+            wanted.append(changes)
+            assert more_matters(reasoner, folded, fact.id, told) == changes
+    assert set(wanted) == {True, False}
 
 
 def test_an_answer_to_what_is_asked_can_change_what_is_done(reasoner: Reasoner) -> None:
     """For every check on the way some answer changes the verdict or the first thing to be put right."""
     book, told, checks = reasoner.book, [], 0
     folded = opened(book, "front-knock")
-    while prompt := next_prompt(reasoner, folded.situation):
+    while prompt := next_prompt(reasoner, folded):
         if prompt.kind == "fact":
             told.append(events.profile(prompt.id, []))
         else:
@@ -108,13 +157,13 @@ def test_a_bike_held_by_the_chances_alone_is_asked_about_until_answers_clear_it(
     told = [events.profile("arrival", ["nothing"])]
     folded = opened(reasoner.book, "belt-trouble", *told)
     assert glance(reasoner, folded.situation).ride.by_chance
-    first = next_prompt(reasoner, folded.situation)
+    first = next_prompt(reasoner, folded)
     assert first is not None
     assert first.danger
     check = reasoner.book.checks[first.id]
     for value in reasoner.book.findings[check.finding].values:
         assert glance(reasoner, after(folded.situation, check, value)).verdict == "stop"
-    while prompt := next_prompt(reasoner, folded.situation):
+    while prompt := next_prompt(reasoner, folded):
         if prompt.kind == "fact":
             told.append(events.profile(prompt.id, []))
         else:
@@ -139,8 +188,8 @@ def test_what_catches_the_eye_on_arrival_holds_the_bike_at_the_counter(
 def test_nothing_is_asked_of_a_job_that_is_over(reasoner: Reasoner) -> None:
     """Or in which nobody complains of anything."""
     over = opened(reasoner.book, "front-knock", events.ended("declined"))
-    assert next_prompt(reasoner, over.situation) is None
-    assert next_prompt(reasoner, fold(reasoner.book, [events.opened("rider", "mechanic")]).situation) is None
+    assert next_prompt(reasoner, over) is None
+    assert next_prompt(reasoner, fold(reasoner.book, [events.opened("rider", "mechanic")])) is None
 
 
 def test_a_ticket_reckons_with_the_shop(reasoner: Reasoner, tmp_path: Path) -> None:

@@ -100,6 +100,17 @@ def test_danger_comes_first_and_then_the_ticket(counter: Counter) -> None:
     assert max(map(len, ticket.split("\n")[:-2])) <= 60
 
 
+def test_another_thing_seen_is_a_question_of_its_own(counter: Counter) -> None:
+    """It has a number on the screen, going back takes it back, and it is gone on with after leaving."""
+    out = counter(*WOBBLES, "2", "3", "b", "q")
+    assert [int(number) for number in re.findall(r"Question (\d) of at most 6", out)] == [1, 2, 3, 2]
+    out = counter.run("intake", b"4\n\n", ("--case", counter.case))
+    assert [int(number) for number in re.findall(r"Question (\d) of at most 6", out)][:2] == [2, 3]
+    told = [data["values"] for kind, data in counter.standing() if kind == "profile"]
+    assert told == [["crash"], ["crash", "tyre-damaged"], ["crash", "tyre-damaged"]]
+    assert counter.desk().asked_at_counter(counter.case) == 3
+
+
 def test_a_question_is_the_riders(asking: Counter) -> None:
     """A rider's question that can change what is done is asked, and kept as the rider's word."""
     out = asking("", "squeaky wheel", "1", "", "1", "3", "")

@@ -16,7 +16,7 @@ from math import log
 from diagnose.book.model import Check
 from diagnose.casework import events
 from diagnose.casework.events import Draft
-from diagnose.casework.fold import fold
+from diagnose.casework.fold import Folded, fold
 from diagnose.casework.intake import asked, next_prompt
 from diagnose.casework.score.bikes import Bike
 from diagnose.casework.score.players import Player, Policy, Step
@@ -178,14 +178,14 @@ def intake(bike: Bike, player: Policy, chainer: Chainer) -> Intake:
     Nothing is known of the bike before; a fact of it that is asked for counts as a question.
     """
     job = _Job(bike, chainer, "rider")
-    while prompt := next_prompt(player.reasoner, job.situation):
+    while prompt := next_prompt(player.reasoner, job.folded):
         if prompt.kind == "check":
             job.ask(bike.book.checks[prompt.id])
         else:
             job.tell(events.profile(prompt.id, bike.profile.get(prompt.id, ())))
     step = player.step(job.situation)
     ride, stated, seen = step.ride, state(step.belief, bike), shows_danger(bike, job.situation, chainer)
-    count = asked(job.situation)
+    count = asked(job.folded)
     outright = ride.verdict == "stop" and not ride.by_chance
     return Intake(bike.number, bike.complaints[0], bike.danger, count, ride.verdict, ride.said, seen, stated, outright)
 
@@ -201,7 +201,7 @@ class _Job:
         self.told += [events.complaint(complaint) for complaint in bike.complaints]
         if role == "mechanic":
             self.told += [events.profile(fact, values) for fact, values in bike.profile.items()]
-        self.situation: Situation = fold(bike.book, self.told).situation
+        self.folded: Folded = fold(bike.book, self.told)
         self.checks = self.questions = self.tries = 0
         self.minutes = self.parts = self.given = self.extra = 0.0
         self.first: Step | None = None
@@ -213,7 +213,12 @@ class _Job:
     def tell(self, *drafts: Draft) -> None:
         """Note what was told."""
         self.told += drafts
-        self.situation = fold(self.bike.book, self.told).situation
+        self.folded = fold(self.bike.book, self.told)
+
+    @property
+    def situation(self) -> Situation:
+        """What is known of the job."""
+        return self.folded.situation
 
     @property
     def bench(self) -> Bench:
