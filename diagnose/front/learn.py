@@ -27,6 +27,7 @@ NAMED = 6
 COUNTED = "Jobs that are over: {jobs}. What was wrong is known of: {known}."
 SINCE = "Those last worked on at {at} or before are in the book already; `--since all` counts them again."
 NOT_COUNTED = "Not counted, because nobody said what it was: {text}."
+AMENDED = "Left out, because the book counts them as they were told before, and they say something else since: {text}."
 UNKNOWN = "Left out, because today's book does not know what they name: {text}."
 NO_JOBS = "No job that is over says what was wrong. `diagnose jobs end JOB HOW --found CAUSE` does."
 SHARES = "{complaint}: of 100 such bikes (jobs: {jobs})"
@@ -134,6 +135,8 @@ def _say_counted(paper: Paper, lesson: Lesson) -> None:
     if read.uncounted:
         ways = sorted(read.uncounted.items())
         paper.say(NOT_COUNTED.format(text=", ".join(f"{wording.JOB_ENDED.get(how, how)} {n}" for how, n in ways)))
+    if read.amended:
+        paper.say(AMENDED.format(text=most_of(read.amended, NAMED)))
     if read.unknown:
         paper.say(UNKNOWN.format(text=most_of(read.unknown, NAMED)))
     if not known:

@@ -7,6 +7,7 @@ import random
 import shutil
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -25,6 +26,7 @@ from diagnose.casework.learn.outcomes import Moved, Outcome, read_outcomes
 from diagnose.casework.learn.patch import edits, patched, proven, says, unified
 from diagnose.casework.learn.ranges import LEAST_JOBS, ShareRanges, row_ranges, share_ranges
 from diagnose.casework.memory import MemoryStore
+from diagnose.casework.protocol import stamp
 from diagnose.casework.store import SqliteStore
 from diagnose.errors import BookError
 from diagnose.front.main import main
@@ -353,6 +355,100 @@ def test_the_command_proposes_and_writes_only_when_told(
     assert main([*given, "--write"]) == 0
     assert "nothing to write" in capsys.readouterr().out
     assert {file: file.read_bytes() for file in copy.rglob("*.yaml")} == after
+
+
+class Clock:
+    """A clock that is set by hand."""
+
+    def __init__(self) -> None:
+        self.now = datetime(2026, 3, 1, 8, tzinfo=UTC)
+
+    def __call__(self) -> datetime:
+        """What it shows."""
+        return self.now
+
+    def later(self) -> str:
+        """An hour goes by; returns what it shows, as events keep it."""
+        self.now += timedelta(hours=1)
+        return stamp(self)
+
+
+def add(store: MemoryStore, book: Book, case: str, *drafts: Draft) -> None:
+    """Tell more of a job."""
+    for draft in drafts:
+        store.append(case, len(store.events(case)) + 1, draft.kind, draft.data, book.fingerprint)
+
+
+def test_a_job_that_was_counted_and_then_amended_counts_no_second_time(book: Book) -> None:
+    """Whatever was told of it since: another cause, the same again, a note, a comeback; changed ones are named."""
+    clock = Clock()
+    store, reasoner = MemoryStore(clock), Reasoner(book)
+    first, second = [cause.id for cause in book.causes_of[WOBBLES]][:2]
+    jobs = {
+        name: told(store, book, events.complaint(WOBBLES), events.ended("cured", [first]))
+        for name in ("other", "same", "note", "again", "left alone")
+    }
+    unsaid = told(store, book, events.complaint(WOBBLES), events.ended("handed-off"))
+    going_on = told(store, book, events.complaint(WOBBLES))
+    since = clock.later()
+    assert sum(one.known for one in read_outcomes(reasoner, store).outcomes) == 5
+    clock.later()
+    add(store, book, jobs["other"], events.ended("cured", [second]))
+    add(store, book, jobs["same"], events.ended("cured", [first]))
+    add(store, book, jobs["note"], events.note(store.add_text(jobs["note"], "called")))
+    add(store, book, jobs["again"], events.came_back(), events.ended("cured", [second]))
+    add(store, book, unsaid, events.ended("handed-off", [second]))
+    add(store, book, going_on, events.ended("cured", [first]))
+    read = read_outcomes(reasoner, store, since)
+    assert {one.job for one in read.outcomes} == {unsaid, going_on}
+    assert read.jobs == 2
+    assert set(read.amended) == {jobs["other"], jobs["again"]}
+    assert read.uncounted == {}
+    assert len(read_outcomes(reasoner, store).outcomes) == 7
+    assert read_outcomes(reasoner, store).amended == ()
+
+
+def test_a_complaint_of_which_nobody_had_said_what_it_was_counts_once_it_is_told(book: Book) -> None:
+    """Of a job of two complaints the one that was counted does not count again, the other does."""
+    other = next(name for name in book.complaints if name != WOBBLES)
+    both = {name: [one.id for one in book.causes_of[name]] for name in (WOBBLES, other)}
+    first = next(one for one in both[WOBBLES] if one not in both[other])
+    second = next(one for one in both[other] if one not in both[WOBBLES])
+    clock = Clock()
+    store, reasoner = MemoryStore(clock), Reasoner(book)
+    job = told(store, book, events.complaint(WOBBLES), events.complaint(other), events.ended("handed-off", [first]))
+    since = clock.later()
+    clock.later()
+    add(store, book, job, events.ended("handed-off", [first, second]))
+    read = read_outcomes(reasoner, store, since)
+    assert [(one.complaint, one.found) for one in read.outcomes] == [(other, (second,))]
+    assert read.amended == ()
+
+
+def test_the_command_counts_an_amended_job_once_and_names_it(
+    copy: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Jobs are written into the book, then one is told otherwise: the next lesson leaves it out with a word."""
+    book = load_book(copy, cache=False)
+    path = tmp_path / "jobs.sqlite3"
+    with SqliteStore(path) as store:
+        fill(store, book)
+        job = store.cases(limit=500, which="ended")[-1].id
+    given = ["learn", "--rules", str(copy), "--store", str(path)]
+    assert main([*given, "--write"]) == 0
+    capsys.readouterr()
+    usual = max(book.causes_of[WOBBLES], key=lambda cause: cause.shares[WOBBLES].of_100).id
+    assert main(["jobs", "end", job, "cured", "--found", usual, "--rules", str(copy), "--store", str(path)]) == 0
+    capsys.readouterr()
+    assert main(given) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "of: 0." in out
+    assert f"they say something else since: {job}." in out
+    assert main([*given, "--json"]) == 0
+    lesson = json.loads(capsys.readouterr().out)
+    assert (lesson["jobs"], lesson["amended"], lesson["shares"]) == (0, [job], [])
+    assert main([*given, "--json", "--since", "all"]) == 0
+    assert json.loads(capsys.readouterr().out)["amended"] == []
 
 
 def test_nothing_to_learn_is_said(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -63,6 +63,7 @@ def told(lesson: Lesson, book: Book, diff: str) -> dict[str, Any]:
         "jobs": lesson.read.jobs,
         "uncounted": dict(lesson.read.uncounted),
         "unknown": list(lesson.read.unknown),
+        "amended": list(lesson.read.amended),
         "shares": [
             {
                 "complaint": one.complaint,

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import takewhile
 from typing import NamedTuple, Protocol
 
 from diagnose.book.model import Book
@@ -70,12 +71,21 @@ class Outcome(NamedTuple):
 
 
 class Read(NamedTuple):
-    """Outcomes, and what could not be counted: ending to number of jobs, and jobs that today's book does not know."""
+    """Outcomes, and what could not be counted.
+
+    Attributes:
+        outcomes: those that count, and those of which nobody said what it was.
+        jobs: how many jobs they are of.
+        uncounted: ending to number of jobs of which nobody said what it was.
+        unknown: jobs that today's book does not know.
+        amended: jobs that were counted before and say something else since: the book keeps what they said then.
+    """
 
     outcomes: tuple[Outcome, ...]
     jobs: int
     uncounted: Mapping[str, int]
     unknown: tuple[str, ...]
+    amended: tuple[str, ...] = ()
 
 
 class Kept(Protocol):
@@ -89,21 +99,49 @@ class Kept(Protocol):
 
 
 def read_outcomes(reasoner: Reasoner, store: Kept, since: str = "", limit: int = 5_000) -> Read:
-    """The ended jobs of a store, last worked on first, at most `limit`, none last worked on at or before `since`."""
+    """The ended jobs of a store, last worked on first, at most `limit`, none last worked on at or before `since`.
+
+    What a job said by then was counted then: of a job that went on afterwards only those complaints count of which
+    nobody had said what it was.
+    """
     found: list[Outcome] = []
     uncounted: Counter[str] = Counter()
     unknown: list[str] = []
-    jobs = [job for job in store.cases(limit=limit, which="ended") if job.last_at > since]
-    for job in jobs:
+    amended: list[str] = []
+    count = 0
+    for job in (one for one in store.cases(limit=limit, which="ended") if one.last_at > since):
         try:
-            outcomes = outcomes_of(reasoner, job.id, job.last_at, store.events(job.id))
+            events = store.events(job.id)
+            outcomes = outcomes_of(reasoner, job.id, job.last_at, events)
+            before = _counted_then(reasoner, job.id, events, since)
         except DiagnoseError:
             unknown.append(job.id)
+            count += 1
             continue
-        found += outcomes
-        if not any(one.known for one in outcomes):
+        left = [one for one in outcomes if one.complaint not in before]
+        found += left
+        count += bool(left)
+        if any(_what_it_was(one) != before.get(one.complaint, _what_it_was(one)) for one in outcomes):
+            amended.append(job.id)
+        if not before and not any(one.known for one in left):
             uncounted[job.ended or ""] += 1
-    return Read(tuple(found), len(jobs), uncounted, tuple(unknown))
+    return Read(tuple(found), count, uncounted, tuple(unknown), tuple(amended))
+
+
+def _what_it_was(one: Outcome) -> tuple[frozenset[str], frozenset[str]]:
+    return frozenset(one.found), frozenset(one.elsewhere)
+
+
+def _counted_then(
+    reasoner: Reasoner, job: str, events: Sequence[Event], since: str
+) -> dict[str, tuple[frozenset[str], frozenset[str]]]:
+    """The complaints of this job that were counted when the store was counted up to `since`, and what it was."""
+    then = list(takewhile(lambda one: one.at <= since, events))
+    if not any(one.kind == "ended" for one in then):
+        return {}
+    if fold(reasoner.book, standing(then)).situation.ended is None:
+        return {}
+    return {one.complaint: _what_it_was(one) for one in outcomes_of(reasoner, job, since, then) if one.known}
 
 
 def outcomes_of(reasoner: Reasoner, job: str, at: str, events: Sequence[Event]) -> list[Outcome]:
