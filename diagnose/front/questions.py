@@ -66,7 +66,7 @@ def ask_more(
             telling.paper.say(lead)
         telling.paper.head(wording.ANOTHER)
 
-    chosen = telling.ask(Screen(draw, texts, enter=wording.THAT_IS_ALL, hints="b"), lambda key: command(key, ""))
+    chosen = telling.ask(Screen(draw, texts, enter=wording.THAT_IS_ALL, hints="bq"), lambda key: command(key, ""))
     now = [*told, wanted["answers"][chosen]["id"]] if chosen >= 0 else list(told)
     more = chosen >= 0 and any(_others(wanted, now))
     telling.tell(events.profile(wanted["fact"], now, more=more and another(wanted["fact"], now)))
