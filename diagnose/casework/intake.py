@@ -75,12 +75,14 @@ def more_matters(reasoner: Reasoner, folded: Folded, fact: str, told: Sequence[s
     """Whether another value of a fact is asked for, once these are told.
 
     Each thing that the look round the bike shows is a danger of its own; of other facts a further value is asked for
-    where it could change the verdict or the first thing to be put right. None beyond `MOST_PROMPTS`.
+    where it could change the verdict or the first thing to be put right, and a question is left after it. None beyond
+    `MOST_PROMPTS`.
     """
-    if asked(folded) + 1 >= MOST_PROMPTS:
-        return False
+    left = MOST_PROMPTS - asked(folded) - 1
     if fact == GATE or not folded.situation.standing:
-        return True
+        return left > 0
+    if left <= 1:
+        return False
     now = glance(reasoner, with_fact(folded.situation, fact, told))
     rest = [value for value in reasoner.book.facts[fact].values if value not in told]
     return any(glance(reasoner, with_fact(folded.situation, fact, [*told, value])) != now for value in rest)

@@ -18,7 +18,7 @@ from diagnose.casework.shapes import OldParts
 from diagnose.errors import InputError
 from diagnose.front import screens, wording
 from diagnose.front.earlier import say_earlier
-from diagnose.front.job import Job
+from diagnose.front.job import GATE, Job
 from diagnose.front.keys import EndOfInput, Keyboard, keyboard
 from diagnose.front.options import chosen_settings, chosen_shop, command_line, named_files, rules_option
 from diagnose.front.paper import Paper
@@ -120,7 +120,7 @@ class Counter(Job):
             return True
         if prompt["danger"]:
             lead = f"{lead} {wording.LOOK_ROUND}"
-        wanted = self._fact(prompt["id"])
+        wanted = self._fact(GATE) if prompt["id"] == GATE else self.desk.fact(self.case_id, prompt["id"])
         ask_fact(self.telling, wanted, self._command, lead, wording.WHY_AT_COUNTER, self._more_matters)
         return True
 

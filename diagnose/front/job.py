@@ -125,7 +125,7 @@ class Job:
     def _next(self, view: View) -> bool:
         self.telling.say_stand_in()
         if view["wanted"]:
-            ask_fact(self.telling, view["wanted"][0], self._command, "", wording.WHY_FACT)
+            ask_fact(self.telling, view["wanted"][0], self._command, self._danger(view), wording.WHY_FACT)
             return True
         kind = view["next"]["kind"]
         self.telling.say_tools(view)
@@ -138,6 +138,13 @@ class Job:
         else:
             ask_last(self.telling, view, self._command)
         return True
+
+    def _danger(self, view: View) -> str:
+        """The verdict above a fact that is asked for, where something that was told speaks against riding."""
+        if view["ride"]["verdict"] == "ride" or not any(one["conclusion"] for one in view["ride"]["because"]):
+            return ""
+        first = screens.reasons(view, 1) if self.telling.verdict_changed(view) else ()
+        return " ".join([screens.verdict(view), *first])
 
     def _fact(self, name: str) -> View:
         fact = self.desk.book.facts[name]

@@ -124,6 +124,8 @@ def test_another_value_of_a_fact_is_asked_for_only_where_it_changes_something(re
             changes = any(glance(reasoner, with_fact(folded.situation, fact.id, one)) != now for one in others)
             wanted.append(changes)
             assert more_matters(reasoner, folded, fact.id, told) == changes
+            late = folded._replace(asked_more=MOST_PROMPTS - 3)
+            assert not more_matters(reasoner, late, fact.id, told)
     assert set(wanted) == {True, False}
 
 

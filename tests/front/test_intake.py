@@ -13,7 +13,10 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.book.model import Book
+from diagnose.book.place import shipped_rules
 from diagnose.book.shelf import load_book
+from diagnose.casework import events
 from diagnose.casework.desk import Desk
 from diagnose.casework.store import SqliteStore
 from diagnose.front import wording
@@ -109,6 +112,29 @@ def test_another_thing_seen_is_a_question_of_its_own(counter: Counter) -> None:
     told = [data["values"] for kind, data in counter.standing() if kind == "profile"]
     assert told == [["crash"], ["crash", "tyre-damaged"], ["crash", "tyre-damaged"]]
     assert counter.desk().asked_at_counter(counter.case) == 3
+
+
+def first_answer(book: Book, kind: str, name: str) -> events.Draft:
+    """The first thing that a rider can say to a prompt."""
+    if kind == "fact":
+        return events.profile(name, [next(iter(book.facts[name].values))])
+    return events.answered(name, "rider", next(iter(book.findings[book.checks[name].finding].values)))
+
+
+def test_of_a_fact_of_many_values_those_that_matter_are_offered(counter: Counter) -> None:
+    """What was done to a bike whose brake is weak: nothing of its spokes, as at the stand."""
+    counter.book = shipped_rules()
+    desk = counter.desk()
+    counter.case = desk.open("", "rider")
+    desk.submit(counter.case, events.complaint("weak-brake"))
+    while (prompt := desk.counter(counter.case)["prompt"]) and prompt["id"] != "recent-work":
+        desk.submit(counter.case, first_answer(desk.book, prompt["kind"], prompt["id"]))
+    assert prompt
+    out = counter.run("intake", b"", ("--case", counter.case))
+    offered = desk.fact(counter.case, "recent-work")["answers"]
+    texts = desk.book.facts["recent-work"].values.values()
+    assert 1 < len(offered) < len(texts)
+    assert [text for text in texts if text in " ".join(out.split())] == [one["text"] for one in offered]
 
 
 def test_a_question_is_the_riders(asking: Counter) -> None:

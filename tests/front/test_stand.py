@@ -221,6 +221,14 @@ def test_why_a_fact_is_asked(stand: Stand) -> None:
     assert "comes first" in " ".join(out.split())
 
 
+def test_what_speaks_against_riding_stands_above_a_fact_too(stand: Stand) -> None:
+    """Once something that was told holds the bike, the verdict does not wait for the next check."""
+    out = " ".join(stand(*WOBBLES, "3", "", "2").split())
+    before, asked = out.rsplit("How is that wheel held?", 1)
+    assert "DO NOT RIDE." in before.rsplit("\u2500", 1)[1]
+    assert "through axle" in asked
+
+
 def test_back_takes_back_one_answer(stand: Stand) -> None:
     """Back says what it took, the question stands again, and a second back takes the one before."""
     out = stand(*WOBBLES, "3", "", "1", "b", "b")
