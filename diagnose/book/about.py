@@ -106,6 +106,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "source": _SOURCE,
         "note": "One line that is shown with it.",
         "applies": _APPLIES,
+        "instead_of": "The limit that other bikes have in its place: the torque list says that it is this or that one.",
         "cases": "Other numbers for some bikes; the first that fits counts.",
         "replaces": _REPLACES,
         "let_stand": _LET_STAND,

@@ -96,7 +96,10 @@ class LimitCase(NamedTuple):
 
 
 class Limit(NamedTuple):
-    """A number or range with unit and basis. `kind` is target, maximum or minimum. First case that holds wins."""
+    """A number or range with unit and basis. `kind` is target, maximum or minimum. First case that holds wins.
+
+    A bike has it `instead_of` another limit; empty: it stands by itself.
+    """
 
     id: str
     quantity: str
@@ -108,6 +111,7 @@ class Limit(NamedTuple):
     source: str
     note: str
     applies: Condition
+    instead_of: str
     cases: tuple[LimitCase, ...]
     where: Location
 

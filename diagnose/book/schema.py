@@ -190,6 +190,7 @@ LIMIT = Record(
         "source": may(Words(), ""),
         "note": may(Words(), ""),
         "applies": CONDITION,
+        "instead_of": may(Ref(("limit",)), ""),
         "cases": may(ListOf(_CASE), ()),
         "replaces": REPLACES,
         "let_stand": LET_STAND,

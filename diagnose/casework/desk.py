@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from diagnose.book.conditions import INLINE_LIMIT, Profile, may_hold, numbers
+from diagnose.book.conditions import INLINE_LIMIT, Profile, numbers
 from diagnose.book.model import Book, Limit
 from diagnose.casework import events
 from diagnose.casework.caseid import read_id
@@ -17,6 +17,7 @@ from diagnose.casework.events import Draft, Event
 from diagnose.casework.fold import Folded, fold
 from diagnose.casework.protocol import SEARCHED, CaseSummary, Store, open_jobs
 from diagnose.casework.shapes import Ending, OldParts, Origin, Role
+from diagnose.casework.torques import joints
 from diagnose.errors import InputError, StoreError
 from diagnose.reason.reasoner import Reasoner
 
@@ -30,7 +31,6 @@ NOT_UNDONE = ("opened", "stand", "agreed", "wished", "loose", "note", "waiting",
 """Kinds of event that going back passes over."""
 NEAR = 0.6
 """How alike a mistyped job number and a job's own must be, of 1, for the job to be offered."""
-TORQUE = "N.m"
 DECLINED = "declined"
 """The reason that is kept with a fix which the rider does not want."""
 OF_THE_STAND = ("next", "wanted", "plan", "hand_off", "estimate", "also")
@@ -352,19 +352,14 @@ class Desk:
             raise InputError("input.complaints", message, None, "Finish these first, then open another job.")
         self.submit(case_id, events.complaint(complaint))
 
-    def torques(self, case_id: str) -> list[tuple[str, str]]:
-        """The torques of the fixes done here that can belong to this bike, bolt by bolt: what, and how much."""
+    def torques(self, case_id: str) -> list[View]:
+        """The joints of the fixes done here: `quantity`, `text`, and whether `instead` of the one before it."""
         situation = self.folded(case_id).situation
-        named = [
-            limit
-            for repair in situation.repairs
-            for fix in repair.fixes
-            for step in self.book.fixes[fix].steps
-            for limit in step.limits
+        fixes = [fix for repair in situation.repairs for fix in repair.fixes]
+        return [
+            {"quantity": limit.quantity, "text": _shown(limit, situation.profile), "instead": instead}
+            for limit, instead in joints(self.book, situation.profile, fixes)
         ]
-        limits = [self.book.limits[name] for name in dict.fromkeys(named)]
-        here = [one for one in limits if one.unit == TORQUE and may_hold(one.applies, situation.profile)]
-        return [(one.quantity, _shown(one, situation.profile)) for one in here]
 
     def test_text(self, case_id: str, complaint: str) -> str:
         """The repeat test of a complaint, with its figures for this bike and how often it is done."""

@@ -13,14 +13,14 @@ from typing import Any, NamedTuple
 from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book
 from diagnose.book.reckoning import right_values
-from diagnose.casework.desk import TORQUE, Desk
+from diagnose.casework.desk import Desk
 from diagnose.casework.fold import Folded
 from diagnose.casework.plain import Plain
 from diagnose.casework.shapes import Outcome
+from diagnose.casework.torques import TORQUE, joints
 from diagnose.casework.view import make_view
 from diagnose.casework.view.note import note
 from diagnose.casework.view.page import Page
-from diagnose.casework.view.plan import step_view
 from diagnose.errors import Location
 from diagnose.reason.situation import Already, Repair
 
@@ -76,7 +76,10 @@ class Done(NamedTuple):
 
 
 class Signed(NamedTuple):
-    """A torque to be set and signed for: which bolt, how much, in lbf.in, and who says so."""
+    """A torque to be set and signed for: which bolt, how much, in lbf.in, and who says so.
+
+    `instead`: the bike has this bolt or the one before it, or the work touched one of the two.
+    """
 
     quantity: str
     text: str
@@ -84,6 +87,7 @@ class Signed(NamedTuple):
     kind: str
     basis: str
     note: str
+    instead: bool
 
 
 class ForRider(NamedTuple):
@@ -286,14 +290,10 @@ def _repair(book: Book, repair: Repair, earlier: bool) -> Done:
 
 def _signed(page: Page, fixes: Iterable[str]) -> Iterable[Signed]:
     """The torques of these fixes, each once; those that cannot belong to this bike are left out."""
-    told: set[str] = set()
-    for fix in fixes:
-        for step in page.book.fixes[fix].steps:
-            for one in step_view(page, step)["limits"]:
-                if one["unit"] == TORQUE and one["id"] not in told:
-                    told.add(one["id"])
-                    texts = (one["text"], one["also"] or "", one["kind"], one["basis"], one["note"] or "")
-                    yield Signed(one["quantity"], *texts)
+    for limit, instead in joints(page.book, page.situation.profile, fixes):
+        one = page.limit(limit)
+        texts = (one["text"], one["also"] or "", one["kind"], one["basis"], one["note"] or "")
+        yield Signed(one["quantity"], *texts, instead)
 
 
 def told_of_bike(book: Book, folded: Folded) -> Iterable[str]:

@@ -403,7 +403,7 @@ def show_hand_off(paper: Paper, view: View) -> None:
     paper.say()
 
 
-def show_done(paper: Paper, view: View, torques: list[tuple[str, str]]) -> None:
+def show_done(paper: Paper, view: View, torques: list[View]) -> None:
     """Every repeat test passed: what is checked before the bike goes out."""
     paper.rule()
     paper.say(view["next"]["text"], style="bold")
@@ -423,8 +423,9 @@ def show_done(paper: Paper, view: View, torques: list[tuple[str, str]]) -> None:
         paper.say(wording.HAND_OFF.format(**one), style="bold")
     if torques:
         paper.head(wording.TORQUES)
-        for quantity, text in torques:
-            paper.item(wording.TICK, f"{text}: {quantity}")
+        for one in torques:
+            line = wording.TORQUE_INSTEAD if one["instead"] else wording.TORQUE
+            paper.item(wording.TICK, line.format(**one))
     paper.say()
 
 

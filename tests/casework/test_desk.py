@@ -196,23 +196,9 @@ def test_torques_of_the_fixes_done_are_listed(desk: Desk) -> None:
     assert desk.torques(case) == []
     desk.submit(case, events.fix_done("close-axle", {"wheel-wobbles": "still-there"}))
     desk.submit(case, events.fix_done("set-cones", {"wheel-wobbles": "gone"}))
-    listed = dict(desk.torques(case))
+    listed = {one["quantity"]: one["text"] for one in desk.torques(case)}
     assert listed["through axle"].startswith("8 to 15 N·m (71 to 133 lbf·in)")  # 1 N·m is 8.8507 lbf·in (NIST SP 811)
     assert set(listed) == {"through axle", "lock nut of the hub"}
-
-
-@pytest.mark.parametrize(("brake", "discs"), [("rim", False), ("hydraulic-disc", True)])
-def test_torques_that_the_bike_cannot_have_are_left_out(brake: str, discs: bool) -> None:
-    """A wheel for rim brakes has no bolts and no lockring of a disc to be ticked off."""
-    with MemoryStore() as store:
-        desk = Desk(Reasoner(load_book(RULES)), store)
-        case = desk.open()
-        desk.submit(case, events.profile("brake", [brake]))
-        desk.submit(case, events.complaint("wheel-wobbles"))
-        desk.submit(case, events.fix_done("replace-spoke", {"wheel-wobbles": "gone"}))
-        listed = set(dict(desk.torques(case)))
-    of_a_disc = {"bolts of a six-bolt disc", "lockring of a centre-lock disc"}
-    assert listed & of_a_disc == (of_a_disc if discs else set())
 
 
 def test_a_repeat_test_says_how_often(desk: Desk) -> None:

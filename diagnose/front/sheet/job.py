@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from diagnose.casework.sheet import Done, Sheet
+from diagnose.casework.sheet import Done, Sheet, Signed
 from diagnose.front import wording
 from diagnose.front.happened import done_before
 from diagnose.front.jobs.common import consent_lines
@@ -275,19 +275,17 @@ def _torques(sheet: Sheet) -> Iterator[Block]:
         return
     yield Head(say.TORQUES)
     rows = [
-        (
-            findings.capital(one.quantity),
-            f"{one.text}{say.KIND.get(one.kind, '')}",
-            wording.BASIS[one.basis],
-            PENCIL,
-            PENCIL,
-        )
+        (_bolt(one), f"{one.text}{say.KIND.get(one.kind, '')}", wording.BASIS[one.basis], PENCIL, PENCIL)
         for one in sheet.signed
     ]
     yield Table(say.TORQUES_HEAD, tuple(rows))
     for one in sheet.signed:
         if one.note:
             yield Say(say.ABOUT.format(quantity=findings.capital(one.quantity), note=one.note.rstrip(".")))
+
+
+def _bolt(one: Signed) -> str:
+    return say.INSTEAD.format(text=one.quantity) if one.instead else findings.capital(one.quantity)
 
 
 def _last_check(view: View, sheet: Sheet) -> Iterator[Block]:

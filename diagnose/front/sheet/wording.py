@@ -41,6 +41,7 @@ PARTS_HEAD = ("part", "pieces", "each", "for", "fitted")
 PRICE = "{low:g} to {high:g} {currency}"
 TORQUES = "Torque list: each set with the wrench in hand, and signed"
 TORQUES_HEAD = ("bolt", "set to", "who says so", "set, N·m", "tool, signed")
+INSTEAD = "or: {text}"
 KIND = {"maximum": ", at most", "minimum": ", at least"}
 ABOUT = "{quantity}: {note}."
 SIGNATURES = ("Checked by, and when", "Brakes and steering seen by a second pair of eyes")

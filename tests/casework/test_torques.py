@@ -1,0 +1,89 @@
+"""The torque list: the joints of the work done that this bike has, on the shipped book."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import pytest
+
+from diagnose.book.model import Book
+from diagnose.casework import events
+from diagnose.casework.desk import Desk
+from diagnose.casework.memory import MemoryStore
+from diagnose.casework.sheet import make_sheet
+from diagnose.casework.torques import joints
+from diagnose.reason.reasoner import Reasoner
+from tests.shipped import shipped_book
+
+SIX, LOCK = "disc-bolt-torque", "disc-lockring-torque"
+THROUGH, FRONT, REAR = "through-axle-torque", "wheel-nuts-front", "wheel-nuts-rear"
+
+
+@pytest.fixture(scope="module")
+def book() -> Book:
+    """The shipped book."""
+    return shipped_book()
+
+
+@pytest.mark.parametrize(
+    ("fix", "profile", "listed"),
+    [
+        ("replace-spoke", {"brake": "rim"}, []),
+        ("replace-spoke", {"brake": "hydraulic-disc"}, [SIX, f"or {LOCK}"]),
+        ("reset-steerer-anchor", {"steerer": "metal"}, ["stem-steerer-clamp"]),
+        ("reset-steerer-anchor", {"steerer": "carbon"}, ["expander-bolt", "stem-steerer-clamp"]),
+        ("refasten-brake", {"brake": "rim"}, ["rim-caliper-bolt", "or rim-brake-boss-bolt"]),
+        ("refasten-brake", {"brake": "cable-disc"}, ["caliper-bolt-torque"]),
+        ("free-dragging-brake", {"brake": "coaster", "axle": "nuts"}, [REAR]),
+        ("tighten-axle", {"axle": "quick-release"}, []),
+        ("tighten-axle", {"axle": "nuts"}, [FRONT, f"or {REAR}"]),
+        ("tighten-axle", {}, [THROUGH, f"or {FRONT}", f"or {REAR}"]),
+        ("replace-rear-mech", {"shifting": "electronic"}, ["mech-mount-bolt"]),
+        ("renew-gear-cable", {"shifting": "hub-gear"}, []),
+        ("tighten-saddle-clamp", {}, ["saddle-clamp-one-bolt", "or saddle-clamp-two-bolts"]),
+        (
+            "reassemble-headset",
+            {},
+            ["top-cap-bolt", "or threaded-lock-nut", "stem-steerer-clamp", "or quill-wedge-bolt"],
+        ),
+        ("reassemble-headset", {"headset": "threaded"}, ["threaded-lock-nut", "quill-wedge-bolt"]),
+        ("air-seal-service", {"suspension": "fork", "spring": "air"}, ["air-cap-torque", "fork-foot-torque"]),
+    ],
+)
+def test_only_what_the_bike_has_is_listed(book: Book, fix: str, profile: Mapping[str, str], listed: list[str]) -> None:
+    """What the profile rules out is left out; of what it leaves open the bike has this or that."""
+    told = {fact: (value,) for fact, value in profile.items()}
+    found = [f"or {limit.id}" if instead else limit.id for limit, instead in joints(book, told, [fix])]
+    assert found == listed
+
+
+def test_what_another_fix_touches_for_certain_stands_by_itself(book: Book) -> None:
+    """Rear nuts that belong to the work on the hub brake are no choice between front and rear."""
+    told = {"axle": ("nuts",), "brake": ("coaster",)}
+    found = joints(book, told, ["replace-tube", "set-brake-hub-cones"])
+    assert [(limit.id, instead) for limit, instead in found] == [
+        (FRONT, False),
+        (REAR, False),
+        ("reaction-arm-torque", False),
+    ]
+
+
+def test_every_limit_in_place_of_another_can_stand_on_the_torque_list(book: Book) -> None:
+    """Both are torques, and those that stand for one another all name the same one."""
+    for limit in book.limits.values():
+        if limit.instead_of:
+            other = book.limits[limit.instead_of]
+            assert (limit.unit, other.unit, other.instead_of) == ("N.m", "N.m", "")
+
+
+def test_sheet_and_screen_list_the_same(book: Book) -> None:
+    """What is to be signed on paper is what is ticked off on the screen."""
+    with MemoryStore() as store:
+        desk = Desk(Reasoner(book), store)
+        case = desk.open()
+        desk.submit(case, events.profile("brake", ["hydraulic-disc"]))
+        desk.submit(case, events.complaint("wheel-wobbles"))
+        desk.submit(case, events.fix_done("replace-spoke", {"wheel-wobbles": "gone"}))
+        screen = [(one["quantity"], one["instead"]) for one in desk.torques(case)]
+        assert screen == [(one.quantity, one.instead) for one in make_sheet(desk, case).signed]
+    assert screen == [("bolts of a six-bolt disc", False), ("lockring of a centre-lock disc", True)]
