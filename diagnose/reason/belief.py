@@ -160,10 +160,13 @@ def believe(book: Book, situation: Situation, conclusions: Conclusions, net: Net
     """Belief after all that is known: prior, answers, rule-outs and rule-ins, what was done before and here."""
     net = net or build_net(book, situation, conclusions)
     told = _told_factors(book, situation, conclusions, net)
-    tried = [_tried_factors(book, situation, place, net) for place in range(len(net.complaints))]
+    tried = _Tried(book, situation, net)
     weights = list(net.prior)
-    if any(factor != 1 for factors in (told.values(), *(chances for _, chances in tried)) for factor in factors):
-        weights = [weight * _factor(net, state, told, tried) for state, weight in zip(net.states, weights, strict=True)]
+    if any(factor != 1 for factors in (told.values(), *tried.chances) for factor in factors):
+        weights = [
+            weight * prod(told[name] for name in net.speakers(state)) * tried.chance(state)
+            for state, weight in zip(net.states, weights, strict=True)
+        ]
     messages = _messages(book, situation, net)
     belief = Belief(net, weights, messages)
     for finding, message in messages.items():
@@ -190,20 +193,6 @@ def _messages(book: Book, situation: Situation, net: Net) -> dict[str, Chances]:
     }
 
 
-Tried = tuple[object, list[float]]
-"""What the repeat tests of a complaint showed, to be compared with another's, and for each cause the chance of it."""
-
-
-def _factor(net: Net, state: State, told: dict[str, float], tried: Sequence[Tried]) -> float:
-    """What answers and fixes say of a state: once for each cause, however many complaints it explains."""
-    factor = prod(told[name] for name in net.speakers(state))
-    once = {}
-    for place, index in enumerate(state):
-        history, chances = tried[place]
-        once[net.causes[place][index] or place, history] = chances[index]
-    return factor * prod(once.values())
-
-
 def _told_factors(book: Book, situation: Situation, conclusions: Conclusions, net: Net) -> dict[str, float]:
     """For each cause the factor of rule-outs, rule-ins and what was done before."""
     return {
@@ -212,10 +201,82 @@ def _told_factors(book: Book, situation: Situation, conclusions: Conclusions, ne
     }
 
 
-def _tried_factors(book: Book, situation: Situation, place: int, net: Net) -> Tried:
-    complaint = net.complaints[place]
-    history = tuple((number, one.results.get(complaint)) for number, one in enumerate(situation.repairs))
-    return history, [_fix_factor(book, situation, complaint, name) for name in net.causes[place]]
+Test = tuple[int, bool]
+"""A repeat test: the place of the repair before it, and whether the complaint was gone."""
+
+
+class _Tried:
+    """What the repeat tests showed: the chance of it under each state."""
+
+    def __init__(self, book: Book, situation: Situation, net: Net) -> None:
+        self._book, self._situation, self._net = book, situation, net
+        self._tests = [_tests_of(situation, complaint) for complaint in net.complaints]
+        self.chances = [
+            [_fix_factor(book, situation, tests, name) for name in names]
+            for tests, names in zip(self._tests, net.causes, strict=True)
+        ]
+        """For each complaint and cause the chance of the tests of this complaint alone."""
+        self._kept: dict[tuple[str, tuple[int, ...]], float] = {}
+
+    def chance(self, state: State) -> float:
+        """The chance of all tests: a cause is put right once, however many complaints it explains."""
+        named = [self._net.causes[place][index] for place, index in enumerate(state)]
+        chance = 1.0
+        for place, name in enumerate(named):
+            if name is None or named.count(name) == 1:
+                chance *= self.chances[place][state[place]]
+            elif named.index(name) == place:
+                chance *= self._of_one_cause(name, tuple(k for k, one in enumerate(named) if one == name))
+        return chance
+
+    def _of_one_cause(self, cause: str, places: tuple[int, ...]) -> float:
+        """The chance of the tests of several complaints of one cause, which may be there twice.
+
+        Where it was put right for one complaint and is still there for another, it stands in two places of the bike:
+        that one cause explains both is then no reason to think so.
+        """
+        key = (cause, places)
+        if key not in self._kept:
+            parts = _parted([self._tests[place] for place in places])
+            pairs = sum(len(one) * len(other) for one, other in combinations(parts, 2))
+            chances = [_fix_factor(self._book, self._situation, _as_one(part), cause) for part in parts]
+            self._kept[key] = prod(chances) / self._book.constants.shared_cause**pairs
+        return self._kept[key]
+
+
+def _tests_of(situation: Situation, complaint: str) -> list[Test]:
+    """The repeat tests of a complaint, the last of them the first that passed."""
+    tests = [(place, one.results[complaint]) for place, one in enumerate(situation.repairs) if complaint in one.results]
+    passed = next((count for count, (_, gone) in enumerate(tests, 1) if gone), len(tests))
+    return tests[:passed]
+
+
+def _parted(histories: Sequence[Sequence[Test]]) -> list[list[Sequence[Test]]]:
+    """The tests of complaints that may have gone together, apart from those of others."""
+    parts: list[list[Sequence[Test]]] = []
+    for tests in histories:
+        part = next(
+            (part for part in parts if not any(_apart(tests, other) for other in part)),
+            None,
+        )
+        if part is None:
+            parts.append([tests])
+        else:
+            part.append(tests)
+    return parts
+
+
+def _apart(one: Sequence[Test], other: Sequence[Test]) -> bool:
+    """Whether one of two complaints was still there when, or after, the other had gone."""
+    still = [max((place for place, gone in tests if not gone), default=-1) for tests in (other, one)]
+    return any(gone and place <= last for tests, last in zip((one, other), still, strict=True) for place, gone in tests)
+
+
+def _as_one(histories: Sequence[Sequence[Test]]) -> list[Test]:
+    """The tests of complaints that may have gone together: as of one that was tested whenever one of them was."""
+    tests = sorted({test for tests in histories for test in tests})
+    passed = next((count for count, (_, gone) in enumerate(tests, 1) if gone), len(tests))
+    return tests[:passed]
 
 
 def cured_by(book: Book, cause: str, fix: str) -> float:
@@ -233,18 +294,17 @@ def _already_factor(book: Book, situation: Situation, cause: str) -> float:
     return factor
 
 
-def _fix_factor(book: Book, situation: Situation, complaint: str, cause: str | None) -> float:
-    """The chance that the fixes tried here gave what the repeat test showed, had the complaint this cause.
+def _fix_factor(book: Book, situation: Situation, tests: Sequence[Test], cause: str | None) -> float:
+    """The chance that the fixes tried here gave what these repeat tests showed, had the complaint this cause.
 
     A rung's number counts the bikes that are well after it or any before: the chance of all tests is what the last
-    one left.
+    one left. A test speaks of every fix since the one before it.
     """
-    used = 0.0
-    for repair in situation.repairs:
-        if complaint not in repair.results:
-            continue
-        best = max((cured_by(book, cause, fix) for fix in repair.fixes), default=0.0) if cause else 0.0
-        if repair.results[complaint]:
+    used, tested = 0.0, 0
+    for place, gone in tests:
+        fixes = [fix for repair in situation.repairs[tested : place + 1] for fix in repair.fixes]
+        best = max((cured_by(book, cause, fix) for fix in fixes), default=0.0) if cause else 0.0
+        if gone:
             return max(best - used, CURED_BY_LUCK * (1 - used))
-        used = max(used, best)
+        used, tested = max(used, best), place + 1
     return 1 - used

@@ -425,7 +425,7 @@ def _before(shares: Sequence[float], used: Sequence[float]) -> Sequence[float]:
 
 def _used(book: Book, situation: Situation, complaint: str, causes: Sequence[str | None]) -> tuple[float, ...]:
     """For each cause the highest cured fraction among the fixes that failed on this complaint."""
-    failed = [fix for repair in situation.repairs if repair.results.get(complaint) is False for fix in repair.fixes]
+    failed = situation.in_vain(complaint)
     return tuple(max((cured_by(book, cause, fix) for fix in failed), default=0.0) if cause else 0.0 for cause in causes)
 
 

@@ -133,6 +133,11 @@ class Situation:
         gone = self.gone
         return tuple(name for name in self.complaints if name not in gone)
 
+    def in_vain(self, complaint: str) -> tuple[str, ...]:
+        """The fixes after which a complaint was still there, at once or when it was next tested."""
+        still = [place for place, one in enumerate(self.repairs) if one.results.get(complaint) is False]
+        return tuple(fix for repair in self.repairs[: still[-1] + 1 if still else 0] for fix in repair.fixes)
+
     @property
     def fresh(self) -> tuple[Answer, ...]:
         """Answers that count: told, and not disturbed since."""

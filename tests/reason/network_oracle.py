@@ -12,6 +12,7 @@ elimination: Zhang and Poole (1994).
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from itertools import combinations, product
 from typing import Any
 
@@ -110,19 +111,46 @@ class _Network:
 
     def _tried_here(self, causes: Causes) -> float:
         """The chance that the tests went as they did. What one cause did to two complaints alike is one thing."""
-        events = set()
+        explains: dict[str, list[str]] = {}
         for place, (complaint, cause) in enumerate(zip(self.visit.complaints, causes, strict=True)):
-            history = tuple(
-                (number, one.gone[complaint]) for number, one in enumerate(self.visit.tried) if complaint in one.gone
-            )
-            events.add((cause if cause != ELSE else f"{ELSE} {place}", history))
-        return float(np.prod([self._outcome(cause, history) for cause, history in events]))
+            explains.setdefault(cause if cause != ELSE else f"{ELSE} {place}", []).append(complaint)
+        return float(np.prod([self._tests(cause, complaints) for cause, complaints in explains.items()]))
+
+    def _tests(self, cause: str, complaints: Collection[str]) -> float:
+        """The tests of all complaints of a cause; what is there yet when another has gone is there a second time."""
+        faults: list[list[str]] = []
+        for complaint in complaints:
+            fault = next((one for one in faults if all(self._alike(complaint, other) for other in one)), None)
+            if fault is None:
+                faults.append(fault := [])
+            fault.append(complaint)
+        strangers = sum(len(one) * len(other) for one, other in combinations(faults, 2))
+        chances = [self._outcome(cause, self._history(fault)) for fault in faults]
+        return float(np.prod(chances)) / float(self.book.constants["shared_cause"]) ** strangers
+
+    def _alike(self, one: str, other: str) -> bool:
+        """Whether no test showed one of two complaints where an earlier one, or that one, had shown the other gone."""
+        gone: set[str] = set()
+        for tried in self.visit.tried:
+            results = {name: tried.gone[name] for name in (one, other) if name in tried.gone and name not in gone}
+            gone |= {name for name, result in results.items() if result}
+            if gone and not all(results.values()):
+                return False
+        return True
+
+    def _history(self, complaints: Sequence[str]) -> tuple[tuple[int, bool], ...]:
+        """Every try after which one of these was tested, and whether that one had gone."""
+        results = [[one.gone[name] for name in complaints if name in one.gone] for one in self.visit.tried]
+        return tuple((number, any(tested)) for number, tested in enumerate(results) if tested)
 
     def _outcome(self, cause: str, history: tuple[tuple[int, bool], ...]) -> float:
         """A ladder's numbers count the bikes that are well after a rung or any before it, so the last test says all."""
-        spent, chance = 0.0, 1.0
-        for number, gone in history:
-            fixes = self.visit.tried[number].fixes
+        spent, chance, fixes = 0.0, 1.0, set[str]()
+        for number, one in enumerate(self.visit.tried):
+            fixes |= set(one.fixes)
+            if number not in dict(history):
+                continue
+            gone = dict(history)[number]
             reached = 0.0 if cause.startswith(ELSE) else max(self.book.cured(cause, fix) for fix in fixes)
             if gone:
                 return max(reached - spent, LUCK * (1 - spent))

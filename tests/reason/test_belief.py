@@ -331,13 +331,37 @@ def test_a_fix_fails_once_however_many_complaints_it_leaves(tmp_path: Path) -> N
 
 
 def test_a_fix_that_takes_one_complaint_away_and_leaves_the_other_parts_them(tmp_path: Path) -> None:
-    """After mending it drags no more but knocks: one cause for both has become unlikely."""
+    """After mending it drags no more but knocks: for the knock it was tried in vain, and nothing speaks for one cause.
+
+    The knock is what it would be alone after mending in vain: .45 · .2 to .45 to .1.
+    """
     book = two_complaints(tmp_path)
     after = joint(book, "knocks", "drags", repairs=(Repair(("mend",), {"knocks": False, "drags": True}),))
-    # Before, both in both places was ten times as likely as knock and both. Of the one, 80 of 100 drag no more and 20
-    # still knock; of the other, 80 of 100 drag no more and knock is left as it was.
-    assert PRIOR["both", "both"] / PRIOR["knock", "both"] == pytest.approx(10)
-    assert after["both", "both"] / after["knock", "both"] == pytest.approx(10 * (0.8 * 0.2) / (0.8 * 1))
+    weights = {causes: weight / (10 if causes == ("both", "both") else 1) for causes, weight in PRIOR.items()}
+    chance = {"both": 0.2}, {"both": 0.8}
+    assert after == in_proportion(
+        {
+            (knock, drag): weight * chance[0].get(str(knock), 1) * chance[1].get(str(drag), 0.005)
+            for (knock, drag), weight in weights.items()
+        }
+    )
+    share = sum(weight for causes, weight in after.items() if causes[0] == "both")
+    assert share == pytest.approx(0.45 * 0.2 / (0.45 * 0.2 + 0.45 + 0.1))
+
+
+def test_what_was_not_tested_parts_nothing(tmp_path: Path) -> None:
+    """It drags no more; whether it knocks was not tested then, and is told after the next fix: gone, or still there."""
+    book = two_complaints(tmp_path)
+    untested = Repair(("mend",), {"drags": True})
+    found = joint(book, "knocks", "drags", repairs=(untested,))
+    assert found["both", "both"] / found["knock", "both"] == pytest.approx(10)
+    found = joint(book, "knocks", "drags", repairs=(untested, Repair(("tighten",), {"knocks": True})))
+    # One cause for both was mended with the first, and the second had nothing to do with it.
+    assert found["both", "both"] / found["knock", "both"] == pytest.approx(10 * 0.8 / (0.8 * 0.8))
+    found = joint(book, "knocks", "drags", repairs=(untested, Repair(("tighten",), {"knocks": False})))
+    # There after the mending that took the other away: it would be there twice, and was mended in vain once.
+    assert found["both", "both"] / found["knock", "both"] == pytest.approx(0.2 / 0.2)
+    assert found["both", "both"] / found[ELSE, "both"] == pytest.approx(0.45 * 0.2 / 0.1)
 
 
 def test_of_three_complaints_each_pair_with_one_cause_counts(tmp_path: Path) -> None:

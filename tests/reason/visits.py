@@ -37,10 +37,12 @@ def draw_visit(book: PlainBook, complaints: tuple[str, ...], role: str, draw: Ra
 
 
 def _results(complaints: tuple[str, ...], draw: Random) -> dict[str, bool]:
-    """Mostly all of them still there; of several complaints one may be gone."""
+    """Mostly all of them still there; of several complaints one may be gone, and one may not have been tested."""
     results = dict.fromkeys(complaints, False)
     if len(complaints) > 1 and draw.random() < 0.3:
         results[draw.choice(complaints)] = True
+    if len(complaints) > 1 and draw.random() < 0.2:
+        del results[draw.choice(complaints)]
     return results
 
 
