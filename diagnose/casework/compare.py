@@ -7,7 +7,7 @@ both books ready to reason, `compare_case` and `compare_complaint` say what beco
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -18,6 +18,7 @@ from diagnose.casework.replay import replay, situation_of
 from diagnose.errors import DiagnoseError, Location
 from diagnose.reason.course import Course, course
 from diagnose.reason.instead import Instead, instead
+from diagnose.reason.ontop import Shift, on_top
 from diagnose.reason.reasoner import Reasoner
 
 KINDS: dict[str, Callable[[Book], Mapping[str, Any]]] = {
@@ -40,6 +41,8 @@ CALLED = {"rate": "labour_rate", "asking": "asking_minutes"}
 """Constants that are called otherwise in the file."""
 WORDS = {("tool", "changed"), ("caution", "changed")}
 """Changes that are of words only."""
+SOMETHING_ELSE = "something-else"
+"""Stands among the causes for the one that the book does not know."""
 MOVED = 0.05
 """A share that moves by less is not told of, in text."""
 
@@ -224,6 +227,16 @@ class Pair:
             return None
         return instead(self.after.diagnose(situation_of(self.after, case)), other)
 
+    def why_on_top(self, path: Path, complaint: str, was: str, now: str) -> tuple[Shift, ...]:
+        """What puts one cause above another with the book after, and not with the book before."""
+        first, second = self.read(path)
+        if first is None or second is None:
+            return ()
+        before = self.before.diagnose(situation_of(self.before, first))
+        after = self.after.diagnose(situation_of(self.after, second))
+        one, other = (None if name == SOMETHING_ELSE else name for name in (was, now))
+        return tuple(on_top(before, after, complaint, one, other))
+
 
 def _held(view: Mapping[str, Any], book: Book) -> Held:
     shares: dict[str, float] = {}
@@ -234,7 +247,7 @@ def _held(view: Mapping[str, Any], book: Book) -> Held:
 
 def _top(complaint: Mapping[str, Any]) -> tuple[str, float]:
     shares = [(one["id"], float(one["share"])) for one in complaint["causes"]]
-    return max([*shares, ("something-else", float(complaint["something_else"]))], key=lambda one: one[1])
+    return max([*shares, (SOMETHING_ELSE, float(complaint["something_else"]))], key=lambda one: one[1])
 
 
 class Held(NamedTuple):
@@ -273,7 +286,8 @@ class CaseChange:
 
     `how`: broken, mended, new (only the book after can run it), new-fails, fails (with both), unread (with neither),
     moved (something else on top, next, of the ride or the hand-off, or a share by more than MOVED) or same. `why`:
-    what puts another step next than before, or than a new case expects.
+    what puts another step next than before, or than a new case expects. `on_top`: for each complaint that has another
+    cause on top than before, what made the difference.
     """
 
     file: Path
@@ -281,6 +295,7 @@ class CaseChange:
     before: Outcome
     after: Outcome
     why: Instead | None = None
+    on_top: Mapping[str, tuple[Shift, ...]] = field(default_factory=dict)
 
     @property
     def sentence(self) -> str:
@@ -292,7 +307,17 @@ def compare_case(pair: Pair, path: Path) -> CaseChange:
     """Run a case with both books."""
     before, after = pair.run(path, 0), pair.run(path, 1)
     other = _other_step(before, after)
-    return CaseChange(path, _how(before, after), before, after, pair.why_not(path, other) if other else None)
+    why = pair.why_not(path, other) if other else None
+    shifts = {name: pair.why_on_top(path, name, was, now) for name, was, now in _other_tops(before, after)}
+    return CaseChange(path, _how(before, after), before, after, why, shifts)
+
+
+def _other_tops(before: Outcome, after: Outcome) -> Iterator[tuple[str, str, str]]:
+    """The complaints that have another cause on top, with both causes."""
+    tops = after.tops or {}
+    for complaint, (was, _) in (before.tops or {}).items():
+        if complaint in tops and tops[complaint][0] != was:
+            yield complaint, was, tops[complaint][0]
 
 
 def _other_step(before: Outcome, after: Outcome) -> str:

@@ -1,13 +1,17 @@
-"""Why one step comes next and not another, in a sentence.
+"""Why one step comes next and not another, and why one cause is on top now, in a sentence.
 
-Cast: `in_words(book, why)`.
+Cast: `in_words(book, why)`; `shifts_in_words(books, shifts)`.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from diagnose.book.model import Book
 from diagnose.front.rulebook import phrases
+from diagnose.front.rulebook.phrases import of_100
 from diagnose.reason.instead import Instead
+from diagnose.reason.ontop import LEAST, RULE, SHARE, Shift
 
 REASONS = {
     "over": "the job is over there: the repeat test has passed",
@@ -19,6 +23,15 @@ REASONS = {
 }
 LITTLE = "the other saves {saved:.1f} min only, too little to be asked"
 DEARER = "{now:.1f} min to be expected until it is gone; {other:.1f} with the other first"
+
+NOT_IN_BOOK = "what is not in the book"
+NEW = "{cause} is new, or now one for such a bike"
+GONE = "{cause} is no cause of it any more, or not on such a bike"
+SHARES = "of 100 such bikes {after:g} have {cause} ({before:g} before)"
+ROWS = 'what was told of "{about}" is seen on {after} with {cause} ({before} before)'
+RULES = "the deduction {about} counts {cause} {after:g} times ({before:g} before): {because}"
+RULES_OUT = "the deduction {about} rules out {cause} {when}: {because}"
+MANY = "many small differences"
 
 
 def in_words(book: Book, why: Instead) -> str:
@@ -36,3 +49,27 @@ def _because(book: Book, name: str) -> str:
         cause = book.causes[name]
         return f"{phrases.named(cause)}: {cause.danger_because}"
     return f"{book.deductions[name].because} ({name})"
+
+
+def shifts_in_words(books: tuple[Book, Book], shifts: Sequence[Shift]) -> str:
+    """What put another cause on top, the greatest difference first, with the books before and after."""
+    return "; ".join(_shift(books, one) for one in shifts) or MANY
+
+
+def _shift(books: tuple[Book, Book], shift: Shift) -> str:
+    before, after = books
+    cause = NOT_IN_BOOK
+    if shift.cause:
+        cause = (after if shift.cause in after.causes else before).causes[shift.cause].name
+    if shift.kind in ("new", "gone"):
+        return (NEW if shift.kind == "new" else GONE).format(cause=cause)
+    if shift.kind == SHARE:
+        return SHARES.format(cause=cause, before=shift.before, after=shift.after)
+    if shift.kind != RULE:
+        about = after.findings[shift.about].name
+        return ROWS.format(about=about, cause=cause, before=of_100(shift.before), after=of_100(shift.after))
+    rule = (after if shift.about in after.deductions else before).deductions[shift.about]
+    told = {"about": rule.id, "cause": cause, "because": rule.because}
+    if LEAST in (shift.before, shift.after):
+        return RULES_OUT.format(when="now" if shift.after == LEAST else "no more", **told)
+    return RULES.format(before=shift.before, after=shift.after, **told)

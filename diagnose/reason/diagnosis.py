@@ -41,7 +41,7 @@ class Diagnosis:
     """
 
     def __init__(self, reasoner: Reasoner, situation: Situation) -> None:
-        book = reasoner.book
+        self.book = book = reasoner.book
         self._reasoner = reasoner
         self.situation = situation
         self.conclusions = conclude(book, reasoner.chainer, situation)

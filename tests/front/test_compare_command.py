@@ -236,6 +236,52 @@ def test_a_case_that_now_asks_something_else_says_why(capsys: pytest.CaptureFixt
     assert why["now"] < why["other"]
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "because"),
+    [
+        ("50 in 100", "0.2 in 100", "of 100 such bikes 0.2 have headset preload lost (50 before)"),
+        (
+            "basis: common practice\nshows",
+            "applies: {headset: threaded}\nbasis: common practice\nshows",
+            "headset preload lost is no cause of it any more",
+        ),
+        (
+            "clear: very likely",
+            "clear: almost no chance",
+            'what was told of "play at the headset" is seen on 3 of 100 with headset preload lost (88 of 100 before)',
+        ),
+    ],
+)
+def test_another_cause_on_top_says_why(capsys: pytest.CaptureFixture[str], old: str, new: str, because: str) -> None:
+    """A share, a row, or that it is no cause for such a bike; in one sentence, and in the JSON."""
+    arguments = changed(old, new), "--rules", "book"
+    out = said(capsys, *arguments, code=1)
+    assert " is on top now: " in out
+    assert because in out
+    (case,) = as_json(capsys, *arguments, code=1)["cases"]
+    (shifts,) = case["why_on_top"].values()
+    assert shifts[0]["cause"] == "preload-lost"
+
+
+RULED_OUT = """
+never-ours:
+  when: {headset: threadless}
+  then: {rule_out: [preload-lost]}
+  because: "Not on our bikes."
+  basis: memory
+"""
+
+
+def test_a_deduction_that_puts_another_cause_on_top_is_named(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """By its id and its words."""
+    rules = here / "out" / "rules"
+    rules.mkdir(parents=True)
+    (rules / "book.yaml").write_text('book: ours\ntitle: "Ours"\nadds_to: small\n', encoding="utf-8")
+    (rules / "deductions.yaml").write_text(RULED_OUT, encoding="utf-8")
+    out = said(capsys, "out/rules", "--rules", "book", code=1)
+    assert "is on top now: the deduction ours:never-ours rules out headset preload lost now: Not on our bikes." in out
+
+
 LUGGAGE = """
 luggage:
   name: "luggage at the front"

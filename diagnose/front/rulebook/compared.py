@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 from diagnose import __version__
 from diagnose.book.model import Book
 from diagnose.casework.compare import KINDS, MOVED, CaseChange, Change, ComplaintChange, Outcome
-from diagnose.front.instead import in_words
+from diagnose.front.instead import in_words, shifts_in_words
 from diagnose.front.paper import Paper
 from diagnose.front.problems import describe, told
 from diagnose.front.rulebook import phrases
@@ -143,6 +143,9 @@ def _about(report: Report, case: CaseChange) -> Iterator[str]:
         yield f"{EXPECTED[one['path']]}: expected {_said(one['expected'])}, found {_said(one['found'])}"
     if case.how in ("moved", "mended"):
         yield from _moves(report, case.before, case.after)
+    for complaint, shifts in case.on_top.items():
+        top = _named(report.after, (case.after.tops or {})[complaint][0])
+        yield f"why {top} is on top now: {shifts_in_words((report.before, report.after), shifts)}"
     if case.why:
         yield f"why {_quoted(report.after, case.after)} comes next now: {in_words(report.after, case.why)}"
     yield from _held(report, case)
@@ -308,6 +311,7 @@ def as_json_of(report: Report) -> dict[str, Any]:
                 "before": _outcome(one.before),
                 "after": _outcome(one.after),
                 "why_next": one.why._asdict() if one.why else None,
+                "why_on_top": {name: [shift._asdict() for shift in shifts] for name, shifts in one.on_top.items()},
             }
             for one in report.cases
         ],
