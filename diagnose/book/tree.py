@@ -184,6 +184,9 @@ def _broken(why: Any, text: str, shown: str) -> BookError:
         return BookError("yaml.broken", message, place, "Put the whole text into quotes.")
     if "nesting depth" in problem:
         return _too_deep(place)
+    sign = line[mark.column : mark.column + 1] if mark else ""
+    if sign == "%" and "cannot start any token" in problem:
+        return BookError("yaml.broken", "the sign % stands without quotes", place, 'Write "%".')
     for part, message, hint in _IN_PLAIN_WORDS:
         if part in problem or part in context:
             return BookError("yaml.broken", message, place, hint)

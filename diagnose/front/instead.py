@@ -1,17 +1,23 @@
 """Why one step comes next and not another, and why one cause is on top now, in a sentence.
 
-Cast: `in_words(book, why)`; `shifts_in_words(books, shifts)`.
+Cast: `in_words(book, why)` for the next step; `of_plan(book, diagnosis, wanted)` for the fixes of the plan;
+`shifts_in_words(books, shifts)` for the cause on top.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from diagnose.book.model import Book
 from diagnose.front.rulebook import phrases
 from diagnose.front.rulebook.phrases import of_100
+from diagnose.reason.belief import cured_by
+from diagnose.reason.diagnosis import Diagnosis
 from diagnose.reason.instead import Instead
 from diagnose.reason.ontop import LEAST, RULE, SHARE, Shift
+from diagnose.reason.outlook import Outlook
+from diagnose.reason.plan import LEAST_CHANCE, PlanItem
 
 REASONS = {
     "over": "the job is over there: the repeat test has passed",
@@ -23,6 +29,9 @@ REASONS = {
 }
 LITTLE = "the other saves {saved:.1f} min only, too little to be asked"
 DEARER = "{now:.1f} min to be expected until it is gone; {other:.1f} with the other first"
+TIE = "a tie: {now:.2f} min to be expected until it is gone, {other:.2f} with the other first"
+A_TIE = 0.1
+"""Minutes that are no difference."""
 
 NOT_IN_BOOK = "what is not in the book"
 NEW = "{cause} is new, or now one for such a bike"
@@ -37,11 +46,52 @@ MANY = "many small differences"
 def in_words(book: Book, why: Instead) -> str:
     """Why something comes next and `the other` does not."""
     if why.now is not None and why.other is not None:
-        text = LITTLE if why.reason == "little" else DEARER
+        text = LITTLE if why.reason == "little" else TIE if why.other - why.now < A_TIE else DEARER
         return text.format(saved=why.now - why.other, now=why.now, other=why.other)
     if why.reason == "demanded":
         return f"first, because: {_because(book, why.by)}"
     return REASONS[why.reason].format(by=phrases.named(book.fixes[why.by]) if why.by else "")
+
+
+def of_plan(book: Book, diagnosis: Diagnosis, wanted: Sequence[str]) -> str:
+    """Why the plan is not as wanted: the first fix that is missing, or the first that stands too late."""
+    plan = {item.fix: item for item in diagnosis.plan}
+    missing = next((fix for fix in wanted if fix not in plan), "")
+    if missing:
+        return f"{phrases.named(book.fixes[missing])}: {_out(book, diagnosis.outlook, missing)}"
+    places = list(plan)
+    for before, after in pairwise(wanted):
+        if places.index(before) > places.index(after):
+            return f"{_worth(book, plan[after])} comes before {_worth(book, plan[before])}"
+    return ""
+
+
+def _out(book: Book, outlook: Outlook | None, fix: str) -> str:
+    """Why a fix is not in the plan."""
+    if outlook is None:
+        return "no plan is made there, the job is over"
+    if not any(fix in one.fixes for course in outlook.courses.values() for one in course.treatments):
+        return "it cannot be done at that stand or on that bike, or nothing that it cures can still be"
+    if _gained(book, outlook, fix) < LEAST_CHANCE:
+        return "what it cures is too unlikely there"
+    return "from there on giving the bike away, or another fix that cures the same, is expected to cost less"
+
+
+def _gained(book: Book, outlook: Outlook, fix: str) -> float:
+    """The chance that it cures what stands."""
+    belief = outlook.belief
+    return sum(
+        share * cured_by(book, cause, fix)
+        for complaint, causes in zip(belief.net.complaints, belief.net.causes, strict=True)
+        if complaint in outlook.courses
+        for cause, share in zip(causes, belief.marginal(complaint), strict=True)
+        if cause
+    )
+
+
+def _worth(book: Book, item: PlanItem) -> str:
+    low, high = item.minutes
+    return f"{phrases.named(book.fixes[item.fix])} (cures {item.chance * 100:.0f} of 100, {low:.0f} to {high:.0f} min)"
 
 
 def _because(book: Book, name: str) -> str:

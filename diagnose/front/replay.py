@@ -47,28 +47,29 @@ def command(files: tuple[Path, ...], as_json: bool, rules: tuple[Path, ...], est
     _notice(reasoner)
     gc.freeze()  # the book stays as it is: the collector need not look at it after every few cases
     run = partial(replay, reasoner, with_estimate=estimate) if as_json else partial(_judged, reasoner)
-    views, problems = _run_all(reasoner.book, files or _shipped(), run)
+    views, problems, spoiled = _run_all(reasoner.book, files or _shipped(), run)
     if as_json:
         _print_json(book, views, problems)
     else:
-        _print_text(book, views, problems)
+        _print_text(book, views, problems, spoiled)
     if problems:
         return 2
     return 0 if all(view["holds"] for view in views) else 1
 
 
 def _judged(reasoner: Reasoner, case: CaseFile) -> dict[str, Any]:
-    """The expectations of a case, and why another step than the expected one comes next."""
+    """The expectations of a case, and why another step comes next or another plan is made than the expected one."""
     view = verdict(reasoner, case)
-    other = next(
-        (str(one["expected"]) for one in view["expectations"] if one["path"] == "next" and not one["holds"]), ""
-    )
-    if other:
-        from diagnose.front.instead import in_words
-        from diagnose.reason.instead import instead
+    for one in view["expectations"]:
+        if one["path"] in ("next", "plan_order") and not one["holds"]:
+            from diagnose.front.instead import in_words, of_plan
+            from diagnose.reason.instead import instead
 
-        why = instead(reasoner.diagnose(situation_of(reasoner, case)), other)
-        view["why_next"] = in_words(reasoner.book, why)
+            diagnosis = reasoner.diagnose(situation_of(reasoner, case))
+            if one["path"] == "next":
+                one["why"] = in_words(reasoner.book, instead(diagnosis, str(one["expected"])))
+            else:
+                one["why"] = of_plan(reasoner.book, diagnosis, one["expected"])
     return view
 
 
@@ -86,9 +87,11 @@ def _notice(reasoner: Reasoner) -> None:
 
 def _run_all(
     book: Book, paths: tuple[Path, ...], run: Callable[[CaseFile], dict[str, Any]]
-) -> tuple[list[dict[str, Any]], list[Problem]]:
+) -> tuple[list[dict[str, Any]], list[Problem], int]:
+    """What came of each file, the problems, and how many files could not be used."""
     views: list[dict[str, Any]] = []
     problems: list[Problem] = []
+    spoiled = 0
     reader = case_reader(book)
     for given in paths:
         try:
@@ -100,10 +103,12 @@ def _run_all(
             try:
                 views.append(run(read_case(path, book, reader)))
             except CaseProblemsError as many:
+                spoiled += 1
                 problems.extend(many.problems)
             except DiagnoseError as why:
+                spoiled += 1
                 problems.append(problem_of(why))
-    return views, problems
+    return views, problems, spoiled
 
 
 def _print_json(book: Book | None, views: list[dict[str, Any]], problems: list[Problem]) -> None:
@@ -124,21 +129,22 @@ def _print_json(book: Book | None, views: list[dict[str, Any]], problems: list[P
     click.echo(json.dumps(envelope, indent=1, ensure_ascii=True))
 
 
-def _print_text(book: Book, views: list[dict[str, Any]], problems: list[Problem]) -> None:
+def _print_text(book: Book, views: list[dict[str, Any]], problems: list[Problem], spoiled: int) -> None:
     for view in views:
         for one in view["expectations"]:
             if not one["holds"]:
                 click.echo(f"{view['file']}: {view['case']}")
                 click.echo(f"  {one['path']}: expected {_said(one['expected'])}, found {_said(one['found'])}")
-                if one["path"] == "next" and view.get("why_next"):
-                    click.echo(f"    why: {view['why_next']}")
+                if one.get("why"):
+                    click.echo(f"    why: {one['why']}")
     for problem in problems:
         click.echo(describe(problem), err=True)
     held = sum(bool(view["holds"]) for view in views)
     own_folders = ", ".join(f"{one.title} ({one.id})" for one in book.volumes[1:])
     beside = f" with {own_folders}" if own_folders else ""
-    end = f"; {len(problems)} problems in files." if problems else "."
-    click.echo(f"{held} of {len(views)} cases hold{beside}{end}")
+    count = len(problems)
+    end = "." if not problems else "; 1 problem in a file." if count == 1 else f"; {count} problems in files."
+    click.echo(f"{held} of {len(views) + spoiled} cases hold{beside}{end}")
     if held < len(views) and book.volumes[1:]:
         own = book.volumes[-1].folder
         click.echo(f"`diagnose rules compare {own}` says which of them hold without that folder, and what it moves.")

@@ -85,11 +85,28 @@ def test_another_next_step_than_the_expected_one_says_why(run: Any) -> None:
     )
 
 
+def test_another_plan_than_the_expected_one_says_why(run: Any) -> None:
+    """What stands too late is told with chance and minutes, what is missing with what keeps it out."""
+    for name, order in (("late", "correct-gap, set-preload"), ("out", "replace-bearings")):
+        text = HOLDS.replace("next: set-preload", f"plan_order: [{order}]")
+        Path(f"{name}.yaml").write_text(text, encoding="utf-8")
+    code, text, _ = run("late.yaml", "out.yaml")
+    assert code == 1
+    assert re.search(r"    why: .*\(set-preload\) \(cures \d+ of 100, .* min\) comes before .*\(correct-gap\)", text)
+    assert re.search(r"plan_order: expected replace-bearings, found .*\n    why: .*\(replace-bearings\): ", text)
+
+
+def test_one_problem_is_one(run: Any) -> None:
+    """And the file that has it is counted among the cases, as one that does not hold."""
+    Path("one.yaml").write_text(HOLDS.replace("ride: care", "ride: soon"), encoding="utf-8")
+    assert run("one.yaml", "cases/holds.yaml")[1] == "1 of 2 cases hold; 1 problem in a file.\n"
+
+
 def test_a_broken_file_ends_with_2_and_the_others_still_run(run: Any) -> None:
     """Each of its problems is told with file, line and column, beside what the others gave."""
     code, text, errors = run("cases")
     assert code == 2
-    assert text.endswith("1 of 2 cases hold; 2 problems in files.\n")
+    assert text.endswith("1 of 3 cases hold; 2 problems in files.\n")
     assert errors == (
         "cases/broken.yaml:4:11: error: there is no check 'finger-in-gap'. Did you mean 'finger-across-gap'? "
         "[id.unknown]\n"
@@ -102,7 +119,7 @@ def test_a_file_that_is_missing_is_told_and_the_others_still_run(run: Any) -> No
     Path("empty").mkdir()
     code, text, errors = run("gone.yaml", "empty", "cases/holds.yaml")
     assert code == 2
-    assert text == "1 of 1 cases hold; 2 problems in files.\n"
+    assert text == "1 of 2 cases hold; 2 problems in files.\n"
     assert errors == (
         "gone.yaml:1:1: error: there is no such file. Check the path. [file.missing]\n"
         "empty: error: this folder holds no case file. Name a folder of cases. [case.none]\n"

@@ -5,7 +5,7 @@ Cast: `SharesAddUp`, `DangerContradicted`, `WithoutBasis`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from diagnose.book.anomalies.anomaly import ERROR, Anomaly, Example, Found, Study
 from diagnose.book.likelihood import WORDS
@@ -93,7 +93,14 @@ hand_off: {class: workshop, urgency: before riding, reason: "New fork."}
             if causes and (total + added < LEAST or total > MOST):
                 owner = ("complaint", complaint.id)
                 message = f"the shares of '{complaint.id}' add up to {total + added:.0f} of 100"
-                yield Found(study.place(owner), message, "Look at `common_for` of its causes.", owner)
+                yield Found(study.place(owner), message, _where_to_look(causes, complaint), owner)
+
+
+def _where_to_look(causes: Sequence[Cause], complaint: Complaint) -> str:
+    """The largest shares, by name."""
+    largest = sorted(causes, key=lambda cause: -cause.shares[complaint.id].of_100)[:3]
+    told = ", ".join(f"{cause.id} {cause.shares[complaint.id].of_100:g}" for cause in largest)
+    return f"Look at `common_for` of its causes, at a new one first; the largest: {told}."
 
 
 def _is_beside(cause: Cause, complaint: Complaint) -> bool:
