@@ -365,18 +365,20 @@ class _Folder:
                 self.already = [one for one in self.already if one.fix != fix]
                 self.already.append(Already(fix, "better" if better else "same"))
         self.earlier += self.repairs
+        self.answers = [self._before_visit(one) for one in self.answers]
         self.repairs, self.not_possible, self.found = [], set(), ()
-        self.answers = [
-            one
-            if self.book.findings[one.finding].lasting and not one.stale
-            else replace(one, stale=True, disturbed_by=-1)
-            for one in self.answers
-        ]
         for fact in OF_THE_VISIT:
             self.asked.discard(fact)
             self.profile.pop(fact, None)
         self.open = self.arrived_open = frozenset()
         self.loose, self.waits = None, None
+
+    def _before_visit(self, answer: Answer) -> Answer:
+        """An answer of an earlier visit, with what was done since it was told."""
+        since = {fix for repair in self.repairs[answer.told_after :] for fix in repair.fixes}
+        answer = replace(answer, told_after=0, mended=answer.mended | since)
+        lasts = self.book.findings[answer.finding].lasting and not answer.stale
+        return answer if lasts else replace(answer, stale=True, disturbed_by=-1)
 
     def finish(self) -> Folded:
         """The case; readings are sorted into bands under the profile as it is known now."""

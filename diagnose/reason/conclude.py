@@ -208,7 +208,7 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
 
     A danger that was seen stays until it is put right, even where a fix has disturbed the answer that showed it; only a
     later answer on the same finding takes it back. What must be done stays as long as its fix is not done, a reason not
-    to ride while the fix that disturbed it has not helped.
+    to ride while the fix that disturbed it has not helped. What was done at an earlier visit since, is done.
     """
     fired = {one.deduction.id: one for one in conclusions.fired if one.deduction.also}
     told = {answer.finding for answer in situation.fresh}
@@ -226,8 +226,16 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
     return tuple(
         fired[name]
         for name in sorted(fired)
-        if not fired[name].deduction.also or any(one.fix not in situation.done for one in fired[name].deduction.also)
+        if not fired[name].deduction.also
+        or any(one.fix not in situation.done | _mended(situation, fired[name]) for one in fired[name].deduction.also)
     )
+
+
+def _mended(situation: Situation, conclusion: Conclusion) -> frozenset[str]:
+    """The fixes done at earlier visits since each of the answers behind a conclusion was told."""
+    keys = {key for key, _ in conclusion.matched}
+    behind = [one.mended for one in situation.answers if one.finding in keys]
+    return frozenset.intersection(*behind) if behind else frozenset()
 
 
 def _disturbed_in_vain(situation: Situation, answer: Answer) -> bool:

@@ -50,6 +50,8 @@ class Answer:
     """Place of the repair that disturbed it, -1 while none has."""
     told_after: int = 0
     """Repairs done here when it was told."""
+    mended: frozenset[str] = frozenset()
+    """Fixes done after it was told, at visits before this one."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -73,3 +73,37 @@ def test_the_shipped_book_names_the_experienced_mechanic() -> None:
     """By a class of hand-off of its own."""
     told = view(Reasoner(shipped_book(), depth=1), "front-knock", CURED, BACK, GATE, CURED, BACK, GATE)
     assert told["hand_off"][0]["to"] == "the most experienced mechanic of the shop"
+
+
+@pytest.fixture(scope="module")
+def shipped() -> Reasoner:
+    """The shipped book, one step deep."""
+    return Reasoner(shipped_book(), depth=1)
+
+
+CRACKED = events.answered("look-round-disc", "mechanic", "cracked")
+
+
+def must_do(told: dict[str, Any]) -> list[str]:
+    """What must be done anyway, and what stands against riding because of what was told."""
+    also = [one["fix"] for one in told["also"]]
+    return also + [one["conclusion"] for one in told["ride"]["because"] if one["conclusion"]]
+
+
+def test_a_danger_that_was_put_right_at_the_last_visit_is_not_done_again(shipped: Reasoner) -> None:
+    """A cracked disc that was replaced: the bike that comes back has another one."""
+    renewed = events.fix_done("replace-disc", {"weak-brake": "gone"})
+    told = view(shipped, "weak-brake", CRACKED, renewed, CURED, BACK, GATE)
+    assert must_do(told) == []
+    again = view(shipped, "weak-brake", CRACKED, renewed, CURED, BACK, GATE, CURED, BACK, GATE)
+    assert again["also"] == []
+
+
+def test_a_danger_that_nobody_put_right_stays_when_the_bike_comes_back(shipped: Reasoner) -> None:
+    """Not done at all, something else done, seen again after it was done, or seen anew now."""
+    renewed = events.fix_done("replace-disc", {"weak-brake": "still-there"})
+    other = events.fix_done("free-pistons", {"weak-brake": "gone"})
+    for done in ([], [other], [renewed, CRACKED]):
+        told = view(shipped, "weak-brake", CRACKED, *done, events.ended("declined"), BACK, GATE)
+        assert "replace-disc" in must_do(told)
+    assert "replace-disc" in must_do(view(shipped, "weak-brake", CRACKED, renewed, CURED, BACK, GATE, CRACKED))
