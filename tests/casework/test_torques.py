@@ -16,6 +16,7 @@ from diagnose.reason.reasoner import Reasoner
 from tests.shipped import shipped_book
 
 SIX, LOCK = "disc-bolt-torque", "disc-lockring-torque"
+SPROCKETS = "sprocket-lockring"
 THROUGH, FRONT, REAR = "through-axle-torque", "wheel-nuts-front", "wheel-nuts-rear"
 
 
@@ -28,8 +29,8 @@ def book() -> Book:
 @pytest.mark.parametrize(
     ("fix", "profile", "listed"),
     [
-        ("replace-spoke", {"brake": "rim"}, []),
-        ("replace-spoke", {"brake": "hydraulic-disc"}, [SIX, f"or {LOCK}"]),
+        ("replace-spoke", {"brake": "rim", "axle": "quick-release"}, [SPROCKETS]),
+        ("replace-spoke", {"brake": "hydraulic-disc", "axle": "through-axle"}, [SPROCKETS, SIX, f"or {LOCK}", THROUGH]),
         ("reset-steerer-anchor", {"steerer": "metal"}, ["stem-steerer-clamp"]),
         ("reset-steerer-anchor", {"steerer": "carbon"}, ["expander-bolt", "stem-steerer-clamp"]),
         ("refasten-brake", {"brake": "rim"}, ["rim-caliper-bolt", "or rim-brake-boss-bolt"]),
@@ -82,8 +83,13 @@ def test_sheet_and_screen_list_the_same(book: Book) -> None:
         desk = Desk(Reasoner(book), store)
         case = desk.open()
         desk.submit(case, events.profile("brake", ["hydraulic-disc"]))
+        desk.submit(case, events.profile("axle", ["quick-release"]))
         desk.submit(case, events.complaint("wheel-wobbles"))
         desk.submit(case, events.fix_done("replace-spoke", {"wheel-wobbles": "gone"}))
         screen = [(one["quantity"], one["instead"]) for one in desk.torques(case)]
         assert screen == [(one.quantity, one.instead) for one in make_sheet(desk, case).signed]
-    assert screen == [("bolts of a six-bolt disc", False), ("lockring of a centre-lock disc", True)]
+    assert screen == [
+        ("sprockets' lockring", False),
+        ("bolts of a six-bolt disc", False),
+        ("lockring of a centre-lock disc", True),
+    ]
