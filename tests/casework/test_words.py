@@ -64,6 +64,29 @@ def test_most_words_bring_it_up_first(book: Book) -> None:
 
 
 @pytest.mark.parametrize(
+    "said",
+    [
+        "scrapes all the time since the big disc",
+        "since the bigger disc it rubs the whole time",
+        "always scrapes at the front",
+        "disc scrapes constantly since I changed it",
+        "rubs non-stop",
+    ],
+)
+def test_what_rubs_all_the_time_does_not_rub_now_and_then(book: Book, said: str) -> None:
+    """Always, constantly, all the time: the complaint that says so comes first, whatever was changed before."""
+    assert match_complaints(book, said)[0][0].id == "brake-drags"
+
+
+@pytest.mark.parametrize(
+    "said", ["rubs once a turn since the new disc", "disc rubs in bends", "disc scrapes after braking"]
+)
+def test_what_rubs_now_and_then_does_not_rub_all_the_time(book: Book, said: str) -> None:
+    """Once a turn, in bends, after braking: the complaint of what comes and goes stays first."""
+    assert match_complaints(book, said)[0][0].id == "rubs-now-and-then"
+
+
+@pytest.mark.parametrize(
     ("said", "wanted"),
     [
         ("brakes squeal and feel weak", {"brake-noise", "weak-brake"}),
