@@ -112,6 +112,10 @@ ABOUT: dict[str, dict[str, str]] = {
         "let_stand": _LET_STAND,
     },
     "a case of a limit": {"if": _IF, "low": _LOW, "high": _HIGH, "basis": _BASIS, "source": _SOURCE},
+    "sentences for a complaint of the book": {
+        "adds_to": "In an own folder: the complaint of the book that these sentences are added to.",
+        "rider_says": "How riders say it, beside what the book has.",
+    },
     "a complaint": {
         "name": "What it is called.",
         "formerly": _FORMERLY,

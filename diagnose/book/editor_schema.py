@@ -45,6 +45,7 @@ from diagnose.book.shape import (
     Counted,
     Either,
     Flag,
+    IfKey,
     ListOf,
     MapOf,
     Name,
@@ -292,6 +293,13 @@ class SchemaWriter:
         """Keys that are these ids, each with its value."""
         entries = {name: _about(self.of(value, name), told) for name, told in names.items()}
         return {"properties": entries, "additionalProperties": False}
+
+    @of.register
+    def _(self, shape: IfKey, owner: str = "") -> Schema:
+        if not self.ids.book:
+            return self.of(shape.else_, owner)
+        has = {"type": "object", "required": [shape.key]}
+        return {"if": has, "then": self.of(shape.there, owner), "else": self.of(shape.else_, owner)}
 
     @of.register
     def _(self, shape: Either, owner: str = "") -> Schema:

@@ -19,7 +19,7 @@ from diagnose.book.model import Book, Cause, Constants, Fix, Row, Volume
 from diagnose.book.own import SHARED_NAMES, Own, Source, Trees, take_in
 from diagnose.book.patch import Patch
 from diagnose.book.problems import Problem, Problems
-from diagnose.book.schema import READERS, SHAPES, read_addition, read_constants
+from diagnose.book.schema import READERS, SAYINGS, SHAPES, read_addition, read_constants
 from diagnose.book.schema_base import one_by_one, place_of
 from diagnose.book.schema_causes import read_cause, read_shows
 from diagnose.book.shape import IDENT, RESERVED, MapOf, Reader, Shape, qualified, well_formed
@@ -60,9 +60,10 @@ def read_folder(*folders: Path, patch: Patch = UNCHANGED) -> Reading:
 
     problems = Problems()
     reader = Reader(problems)
-    trees, volumes, replaced = _read_volumes(folders, reader, patch)
+    trees, volumes, replaced, sayings = _read_volumes(folders, reader, patch)
     _collect_ids(trees, reader)
     book = _assemble(trees, reader, volumes)
+    _add_sayings(book, sayings, reader)
     check_book(book, problems)
     known = {name for ids in reader.known.values() for name in ids}
     taken = {name: own for name, own in replaced.items() if name in known}
@@ -74,12 +75,13 @@ def read_folder(*folders: Path, patch: Patch = UNCHANGED) -> Reading:
 
 def _read_volumes(
     folders: Sequence[Path], reader: Reader, patch: Patch
-) -> tuple[Trees, tuple[Volume, ...], dict[str, str]]:
-    """The files of all folders with their final ids, the folders, and what is replaced by which folder."""
+) -> tuple[Trees, tuple[Volume, ...], dict[str, str], list[tuple[str, str, Node]]]:
+    """The files of all folders with their final ids, the folders, what is replaced by which, what is added to what."""
     problems = reader.problems
     trees: Trees = {}
     volumes: list[Volume] = []
     replaced: dict[str, str] = {}
+    sayings: list[tuple[str, str, Node]] = []
     for number, folder in enumerate(folders):
         files = rule_files(folder, problems.take)
         sources = patch.sources(folder, files)
@@ -97,8 +99,22 @@ def _read_volumes(
             own = Own(volume.id, read)
             trees = take_in(trees, own, reader.base, problems)
             replaced.update(dict.fromkeys(own.taken.values(), own.id))
+            sayings += [(own.id, complaint, node) for complaint, node in own.sayings.items()]
         volumes.append(volume)
-    return trees, tuple(volumes), replaced
+    return trees, tuple(volumes), replaced, sayings
+
+
+def _add_sayings(book: Book, sayings: list[tuple[str, str, Node]], reader: Reader) -> None:
+    """Add a rider's sentences that own folders have for complaints that are there; one that is there is not added."""
+    for own, name, node in sayings:
+        reader.book = own
+        got = SAYINGS.read(node, reader)
+        complaint = book.complaints.get(name)
+        if got and complaint:
+            new = tuple(said for said in got["rider_says"] if said not in complaint.rider_says)
+            changed = complaint._replace(rider_says=(*complaint.rider_says, *new), added={**complaint.added, own: new})
+            book.complaints[name] = changed
+    reader.book = ""
 
 
 def _volume(folder: Path, files: list[Path], told: Mapping | None) -> Volume:

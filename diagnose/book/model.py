@@ -374,6 +374,8 @@ class Complaint(NamedTuple):
     repeat_test: RepeatTest
     basis: str
     where: Location
+    added: dict[str, tuple[str, ...]] = {}  # noqa: RUF012 - never written to
+    """Those of `rider_says` that own folders add to it, by the folder's id."""
 
 
 class When(NamedTuple):

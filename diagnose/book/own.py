@@ -1,7 +1,8 @@
 """Own folders beside a book: what they add gets their name before its id, what they replace keeps the book's id.
 
 Cast: `Own` is one folder as it is taken in; `take_in(trees, own, ...)` joins its files to those that are there already.
-A folder changes the book only where an entry says `replaces:`; an id that the book has too is an error otherwise.
+A folder changes the book only where an entry says `replaces:`, or `adds_to:` for a rider's sentences; an id that the
+book has too is an error otherwise.
 
 In an own folder an id without a folder's name is its own, else the book's. What replaces another has that one's name;
 a cause that is replaced takes the fixes told in its file along, a finding its checks.
@@ -107,11 +108,12 @@ def entries_of(trees: Trees) -> Iterator[Entry]:
 
 @dataclass
 class Own:
-    """An own folder: its id, its files, and what it takes over (id there to whose it was)."""
+    """An own folder: its id, its files, what it takes over (id there to whose it was), what it adds to complaints."""
 
     id: str
     trees: Trees
     taken: dict[str, str] = field(default_factory=dict)
+    sayings: dict[str, Node] = field(default_factory=dict)
 
 
 def take_in(trees: Trees, own: Own, base: str, problems: Problems) -> Trees:
@@ -119,11 +121,12 @@ def take_in(trees: Trees, own: Own, base: str, problems: Problems) -> Trees:
 
     Args:
         trees: the files so far, the book's own and those of other own folders.
-        own: the folder; `taken` is filled.
+        own: the folder; `taken` and `sayings` are filled.
         base: the id of the book itself.
         problems: takes what would change the book by accident.
     """
     there = list(entries_of(trees))
+    _set_aside_sayings(own, there, base, problems)
     gone = [target for entry in entries_of(own.trees) if (target := _target(entry, there, base, problems)) is not None]
     for entry in gone:
         own.taken[bare(entry.id)] = entry.id
@@ -131,6 +134,32 @@ def take_in(trees: Trees, own: Own, base: str, problems: Problems) -> Trees:
     kept = _without(trees, gone)
     _refuse_clashes(kept, own, base, problems)
     return {**kept, **_renamed(own)}
+
+
+def _set_aside_sayings(own: Own, there: list[Entry], base: str, problems: Problems) -> None:
+    """Take out the entries that add sentences to a complaint that is there, and keep them by that one's id."""
+    adding = [entry for entry in entries_of(own.trees) if entry.kind == "complaint" and _adds_to(entry)]
+    own.trees = _without(own.trees, adding)
+    complaints = [one.id for one in there if one.kind == "complaint"]
+    for entry in adding:
+        told = _adds_to(entry)
+        if told is None:
+            continue
+        wanted = told.value.strip().removeprefix(f"{base}:")
+        if wanted not in complaints:
+            message = f"there is no complaint '{told.value}' to add sentences to"
+            hint = nearest(wanted, complaints) or "Take the line out to make it a complaint of its own."
+            problems.error("adds.unknown", told.where, message, hint)
+        elif bare(wanted) != entry.id:
+            message = f"'{entry.id}' would add to '{wanted}' under another name"
+            problems.error("adds.name", told.where, message, f"Call it {bare(wanted)}.")
+        else:
+            own.sayings[wanted] = entry.node
+
+
+def _adds_to(entry: Entry) -> Text | None:
+    told = entry.node.items.get("adds_to") if isinstance(entry.node, Mapping) else None
+    return told if isinstance(told, Text) else None
 
 
 def _target(entry: Entry, there: list[Entry], base: str, problems: Problems) -> Entry | None:

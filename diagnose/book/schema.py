@@ -52,6 +52,7 @@ from diagnose.book.shape import (
     Choice,
     Fields,
     Flag,
+    IfKey,
     ListOf,
     MapOf,
     Name,
@@ -251,6 +252,13 @@ COMPLAINT = Record(
 )
 
 
+SAYINGS = Record(
+    "sentences for a complaint of the book",
+    {"adds_to": must(Words()), "rider_says": must(ListOf(Prose(), least=1))},
+)
+"""What an own folder may say of a complaint that is there already, without taking its place."""
+
+
 def read_complaint(name: str, node: Node, reader: Reader) -> Complaint | None:
     """A complaint with its repeat test."""
     got = COMPLAINT.read(node, reader)
@@ -352,7 +360,7 @@ SHAPES: dict[str, Shape] = {
     "caution": CAUTION,
     "jargon": SHORT,
     "limit": LIMIT,
-    "complaint": COMPLAINT,
+    "complaint": IfKey("adds_to", SAYINGS, COMPLAINT),
     "finding": FINDING,
     "deduction": DEDUCTION,
     "cause": CAUSE,

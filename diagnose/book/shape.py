@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
@@ -413,6 +414,23 @@ class Either:
     def read(self, node: Node, reader: Reader) -> Any:
         """Whatever the fitting shape gives."""
         return (self.mapping if isinstance(node, Mapping) else self.text).read(node, reader)
+
+
+@dataclass(frozen=True, slots=True)
+class IfKey:
+    """A mapping that is another record where it has this key."""
+
+    key: str
+    there: Record
+    else_: Record
+
+    def of(self, keys: Iterable[str]) -> Record:
+        """The record that a mapping with these keys is."""
+        return self.there if self.key in keys else self.else_
+
+    def read(self, node: Node, reader: Reader) -> Any:
+        """Whatever the fitting record gives."""
+        return self.of(node.items if isinstance(node, Mapping) else ()).read(node, reader)
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ import yaml
 
 from diagnose.book.schema_base import ByRole, Later
 from diagnose.book.schema_causes import STEP, StepShape
-from diagnose.book.shape import Either, ListOf, MapOf, Record
+from diagnose.book.shape import Either, IfKey, ListOf, MapOf, Record
 from diagnose.book.tree import Listing, Mapping, Node, Text, parse
 from diagnose.errors import BookError, Location
 
@@ -82,6 +82,8 @@ def _orders(shape: object, node: Any) -> Iterator[tuple[int, tuple[str, ...]]]:
             yield from _orders(shape.item, item)
     if not isinstance(node, yaml.MappingNode):
         return
+    if isinstance(shape, IfKey):
+        shape = shape.of([key.value for key, _ in node.value])
     if isinstance(shape, Record):
         yield id(node), tuple(shape.fields)
     for key, child in node.value:

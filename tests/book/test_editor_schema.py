@@ -19,7 +19,7 @@ from diagnose.book.problems import Problem, Problems
 from diagnose.book.schema import READERS, SHAPES
 from diagnose.book.schema_base import ByRole
 from diagnose.book.schema_causes import STEP, read_cause, read_shows
-from diagnose.book.shape import Either, ListOf, MapOf, Reader, Record, well_formed
+from diagnose.book.shape import Either, IfKey, ListOf, MapOf, Reader, Record, well_formed
 from diagnose.book.tree import Listing, Mapping, Node, Text, parse
 from diagnose.casework.case_schema import AnswersShape, case_schema
 from diagnose.casework.caseanswers import ANSWER
@@ -284,6 +284,9 @@ def records(shape: object) -> Iterator[Record]:
     elif isinstance(shape, Either):
         yield from records(shape.text)
         yield from records(shape.mapping)
+    elif isinstance(shape, IfKey):
+        yield from records(shape.there)
+        yield from records(shape.else_)
     elif isinstance(shape, ByRole):
         yield shape.record
     elif hasattr(shape, "shape"):

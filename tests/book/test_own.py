@@ -104,6 +104,37 @@ def test_what_replaces_takes_the_id_and_all_ties(base: Path, own: Path) -> None:
     assert book.constants._replace(rate=1.0) == before.constants
 
 
+SAYING = 'front-knock: {adds_to: front-knock, rider_says: ["it clonks on cobbles"]}\n'
+
+
+def test_a_folder_adds_a_riders_sentence_to_a_complaint(base: Path, own: Path) -> None:
+    """All else of the complaint stays the book's, and the sentence says whose it is; the cache keeps it."""
+    before = read_well(base, own).complaints["front-knock"]
+    write(own, "complaints.yaml", SAYING)
+    book = read_well(base, own)
+    after = book.complaints["front-knock"]
+    assert after.rider_says == (*before.rider_says, "it clonks on cobbles")
+    assert after.added == {"our-shop": ("it clonks on cobbles",)}
+    assert after._replace(rider_says=before.rider_says, added={}) == before
+    assert book.volume_of("front-knock").id == "small"
+    assert decode(encode(book)) == book
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        (SAYING.replace("adds_to: front-knock", "adds_to: front-knok"), "adds.unknown"),
+        (SAYING.replace("front-knock:", "our-knock:"), "adds.name"),
+        (SAYING.replace("rider_says", "rider_say"), "key.unknown"),
+        (SAYING.replace("}", ", something_else: 3 in 100}"), "key.unknown"),
+    ],
+)
+def test_sentences_that_go_nowhere_are_told(base: Path, own: Path, text: str, code: str) -> None:
+    """Another name, a complaint that is not there, and anything else than sentences."""
+    write(own, "complaints.yaml", text)
+    assert code in [one for one, file, _ in errors(base, own) if file == "complaints.yaml"]
+
+
 def test_everything_says_where_it_came_from(base: Path, own: Path) -> None:
     """By its id: the folder's name, or the book itself; what was replaced is of the folder now."""
     book = read_well(base, own)

@@ -71,6 +71,27 @@ class ReplacesInBase(Slip):
     right = Example("tools.yaml", 'hammer: "soft hammer"')
 
 
+SAYING = '{rider_says: ["it knocks on cobbles"], adds_to: %s}'
+
+
+class AddsUnknown(Slip):
+    """Sentences for a complaint that is not there."""
+
+    name = "adds.unknown"
+    why = "Nobody would find a complaint by them."
+    wrong = Example(f"{SHOP}/complaints.yaml", f"front-knok: {SAYING % 'front-knok'}", (_shop(),))
+    right = Example(f"{SHOP}/complaints.yaml", f"front-knock: {SAYING % 'front-knock'}", (_shop(),))
+
+
+class AddsName(Slip):
+    """Sentences for a complaint in an entry that has another name."""
+
+    name = "adds.name"
+    why = "Whoever looks for the complaint's name in the folder would not find them."
+    wrong = Example(f"{SHOP}/complaints.yaml", f"our-knock: {SAYING % 'front-knock'}", (_shop(),))
+    right = AddsUnknown.right
+
+
 class AddsToAnother(Slip):
     """An own folder that adds to another book than the one it stands beside."""
 

@@ -211,7 +211,10 @@ class Teller:
     def _complaint(self, name: str) -> None:
         book, complaint = self.book, self.book.complaints[name]
         self._sentence(phrases.only_for(book, complaint.applies))
-        self._list("In the rider's words", complaint.rider_says)
+        whose = {said: own for own, ones in complaint.added.items() for said in ones}
+        titles = {one.id: one.title or one.id for one in book.volumes}
+        told = [f"{said} ({titles[whose[said]]})" if said in whose else said for said in complaint.rider_says]
+        self._list("In the rider's words", told)
         test = complaint.repeat_test
         self.paper.head(f"The test that shows it and proves the cure, {phrases.minutes(test.minutes)}")
         self.paper.say(phrases.filled(book, test.text) + (f" ({test.repeat})" if test.repeat else ""))
