@@ -396,7 +396,7 @@ class When(NamedTuple):
 class Extra(NamedTuple):
     """A fix that belongs to the bike whatever the complaint turns out to be.
 
-    `level` is must, must first (before every check too), should or can wait.
+    `level` is must, must first (before checks too), should or can wait.
     """
 
     fix: str

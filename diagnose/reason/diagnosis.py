@@ -8,6 +8,7 @@ from __future__ import annotations
 from copy import copy
 from dataclasses import replace
 from functools import cached_property
+from typing import NamedTuple
 
 from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Check, HandOff
@@ -97,9 +98,8 @@ class Diagnosis:
         if forced and not again:
             return self._end("hand-off", forced)
         if must := must_do(book, Bench(book, situation), self.extras):
-            fix, why = must
-            one = book.fixes[fix]
-            return take(Option("fix", fix, mean_minutes(one.low, one.high), 0.0, (fix,)), demanded_by=why)
+            one = book.fixes[must.fix]
+            return take(Option("fix", one.id, mean_minutes(one.low, one.high), 0.0, (one.id,)), demanded_by=must.why)
         if look := _look_before_riding(book, situation, conclusions) or again:
             check, why = look
             return take(Option("check", check.id, check.minutes + book.constants.asking, 0.0), demanded_by=why)
@@ -225,28 +225,36 @@ def _as_of(situation: Situation, place: int) -> Situation:
     return replace(situation, repairs=situation.repairs[: place + 1], answers=answers)
 
 
-def must_do(book: Book, bench: Bench, extras: tuple[Conclusion, ...]) -> tuple[str, str] | None:
-    """The first fix that must be done whatever the complaint is and can be done here, and what says so."""
-    for conclusion in extras:
-        for one in conclusion.deduction.also:
-            fix = book.fixes[one.fix]
-            if one.level.startswith("must") and one.fix not in bench.situation.done and not bench.lacks(fix):
-                return one.fix, conclusion.deduction.id
-    return None
+class Must(NamedTuple):
+    """A fix that must be done whatever the complaint is, what says so, and whether it comes before the checks too."""
+
+    fix: str
+    why: str
+    first: bool
 
 
-def _or_must(adviser: Adviser, step: Next, must: tuple[str, str] | None) -> Next:
-    """Before the first fix comes one that must be done whatever the complaint is; a few before most checks too."""
-    if must is None or not (step.kind == "fix" or (step.kind == "check" and _before_checks(adviser, must[1]))):
+def must_do(book: Book, bench: Bench, extras: tuple[Conclusion, ...]) -> Must | None:
+    """The first of them that can be done here; those that come before the checks are ahead of the others."""
+    waiting = [
+        Must(one.fix, conclusion.deduction.id, one.level == "must first")
+        for conclusion in extras
+        for one in conclusion.deduction.also
+        if one.level.startswith("must") and one.fix not in bench.situation.done and not bench.lacks(book.fixes[one.fix])
+    ]
+    return min(waiting, key=lambda one: not one.first, default=None)
+
+
+def _or_must(adviser: Adviser, step: Next, must: Must | None) -> Next:
+    """Before the first fix comes one that must be done whatever the complaint is.
+
+    Where it is to come first, it comes before checks too, but for those that guard a danger.
+    """
+    book = adviser.book
+    before_check = step.kind == "check" and not book.checks[step.id].danger
+    if must is None or not (step.kind == "fix" or (must.first and before_check)):
         return step
-    fix, why = must
-    cost = adviser.outlook.bench.work(adviser.book.fixes[fix])
-    return take(Option("fix", fix, cost, step.expected, (fix,)), step.weigh()[0], why)
-
-
-def _before_checks(adviser: Adviser, why: str) -> bool:
-    """Whether what must be done, as this deduction says, is done before every check."""
-    return any(one.level == "must first" for one in adviser.book.deductions[why].also)
+    cost = adviser.outlook.bench.work(book.fixes[must.fix])
+    return take(Option("fix", must.fix, cost, step.expected, (must.fix,)), step.weigh()[0], must.why)
 
 
 def forced_hand_off(conclusions: Conclusions) -> str:

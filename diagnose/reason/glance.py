@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from diagnose.book.model import Check
 from diagnose.reason.belief import believe, build_net
 from diagnose.reason.conclude import conclude, outstanding
-from diagnose.reason.diagnosis import forced_hand_off, must_do
+from diagnose.reason.diagnosis import Must, forced_hand_off, must_do
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.reasoner import Reasoner
 from diagnose.reason.ride import Ride, judge_ride
@@ -42,11 +42,11 @@ def glance(reasoner: Reasoner, situation: Situation) -> Glance:
     return Glance(ride.verdict, _first(outlook, must_do(book, outlook.bench, extras)), ride, outlook)
 
 
-def _first(outlook: Outlook, must: tuple[str, str] | None) -> tuple[str, ...]:
+def _first(outlook: Outlook, must: Must | None) -> tuple[str, ...]:
     if forced_hand_off(outlook.conclusions):
         return HAND_OFF
     if must:
-        return (must[0],)
+        return (must.fix,)
     here = outlook.here
     worth = outlook.value(here) < outlook.hand_off(here)
     return (outlook.first_fixes(here) if worth else ()) or HAND_OFF
