@@ -182,10 +182,11 @@ class DangerousWhen(NamedTuple):
 
 
 class Expected(NamedTuple):
-    """What a worked case expects beside the cause on top: ride verdict and next step; empty: not known yet."""
+    """What a worked case expects beside the cause on top: ride verdict, next step, first fix; empty: not known yet."""
 
     ride: str = ""
     step: str = ""
+    fix: str = ""
 
 
 def id_of(text: str, taken: Collection[str], first: str = "") -> str:
@@ -235,6 +236,11 @@ def files_of(draft: Draft) -> dict[str, str]:
     return found
 
 
+def _applies(draft: Draft) -> str:
+    """On which bikes only: of the cause, and of what is looked at for its sake."""
+    return "applies: {" + ", ".join(f"{fact}: {_values(values)}" for fact, values in draft.applies.items()) + "}"
+
+
 def _values(values: Sequence[str]) -> str:
     """One value, or a list of several."""
     written = [_value(value) for value in values]
@@ -257,6 +263,7 @@ def case_of(draft: Draft, expected: Expected, *, dangerous: bool = False) -> str
     lines += ["expect:", f"  top: {draft.id}"]
     lines += [f"  ride: {expected.ride}"] if expected.ride else [f"  ride: care  # {TO_BE_TOLD}"]
     lines += [f"  next: {expected.step}"] if expected.step else [f"  next: hand-off  # {TO_BE_TOLD}"]
+    lines += [f"  plan_order: [{expected.fix}]"] if expected.fix and expected.fix != expected.step else []
     return "\n".join(lines) + "\n"
 
 
@@ -264,7 +271,7 @@ def _cause(draft: Draft) -> Iterator[str]:
     yield f"name: {_text(draft.name)}"
     yield f"in_short: {_text(draft.in_short)}"
     if draft.applies:
-        yield "applies: {" + ", ".join(f"{fact}: {_values(values)}" for fact, values in draft.applies.items()) + "}"
+        yield _applies(draft)
     yield "common_for:"
     for complaint, share in draft.shares.items():
         yield f"  {complaint}: " + _marked(share, "share", "in 100", "of 100 bikes that come with this, how many")
@@ -346,6 +353,7 @@ def _finding(draft: Draft, one: NewFinding) -> str:
     ended = one.ask if one.ask.endswith((".", "?", "!")) else f"{one.ask}."
     ask = f"{ended} It should be {{{one.gauge.limit}}}." if one.gauge else one.ask
     danger = "      danger: yes\n" if one.danger else ""
+    applies = f"  {_applies(draft)}\n" if draft.applies else ""
     return (
         f"{one.id}:\n"
         f"  name: {_text(one.name)}\n"
@@ -353,7 +361,7 @@ def _finding(draft: Draft, one: NewFinding) -> str:
         f"  values: {{{', '.join(f'{_value(value)}: {_text(text)}' for value, text in texts.items())}}}\n"
         f"  otherwise: {{{', '.join(f'{_value(value)}: {number:g} %' for value, number in often.items())}}}{mark}\n"
         f"  basis: {draft.basis}\n"
-        f"  checks:\n"
+        f"{applies}  checks:\n"
         f"    {one.check}:\n"
         f"      ask: {_text(ask)}\n"
         f"      by: {one.by}\n"

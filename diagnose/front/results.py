@@ -67,8 +67,11 @@ def _tell_look(telling: Telling, looks: dict[str, str], command: Command) -> Non
         if len(looks) > 1:
             which = Screen(lambda: telling.paper.head(wording.WHICH_LOOK), tuple(looks.values()), hints="b")
             chosen = telling.ask(which, command)
-        view = telling.desk.view(telling.case_id, with_why=True, look=list(looks)[chosen])
-        ask_question(telling, view, command)
+        look = list(looks)[chosen]
+        while True:
+            ask_question(telling, telling.desk.view(telling.case_id, with_why=True, look=look), command)
+            if look not in telling.desk.folded(telling.case_id).situation.begun:
+                return
     except Back:
         return
 

@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+from diagnose.book.place import shipped_rules
 from diagnose.casework import events
+from diagnose.casework.casefile import case_reader, read_case
+from diagnose.casework.desk import Desk
+from diagnose.casework.events import Draft
+from diagnose.casework.store import SqliteStore
 from diagnose.front import wording
+from diagnose.reason.reasoner import Reasoner
 from tests.front.conftest import LOOSE_AXLE, SOUND, WOBBLES, Stand
+from tests.shipped import shipped_book
+
+CASES = Path(__file__).parents[2] / "cases"
 
 # --- fixes ---------------------------------------------------------------------------------------------------------
 
@@ -258,3 +269,21 @@ def test_back_from_such_a_look_leads_to_the_fix_again(stand: Stand) -> None:
     out = stand.resume("5", "b")
     assert "FIX: Set the hub bearings" in out[out.rindex("closed and tight?\n") - 1200 :]
     assert stand.told() == before
+
+
+def test_a_look_of_several_readings_is_read_to_its_end(stand: Stand, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One reading after the other, before the fix is shown again: on the shipped book, a chain before its new link."""
+    monkeypatch.setattr(f"{Stand.__module__}.SMALL", shipped_rules())
+    desk = Desk(Reasoner(shipped_book()), SqliteStore(stand.store))
+    path = CASES / "noises/tick-as-you-pedal-look-along-the-chain.yaml"
+    case = read_case(path, desk.book, case_reader(desk.book))
+    stand.case = desk.open()
+    for told in (events.complaint(case.complaints[0]), events.no_more()):
+        desk.submit(stand.case, told)
+    for one in case.told:
+        if one.kind in ("profile", "answer"):
+            desk.submit(stand.case, Draft(one.kind, one.data))
+    out = stand.resume("1", "5", "24", "305 mm")
+    assert out.count("FIX: ") == 2  # before the look, and after its last reading
+    assert stand.told()[-1][1]["check"] == "measure-chain"
+    assert stand.told()[-1][0] == "answer"

@@ -108,6 +108,11 @@ def _say_end(paper: Paper, place: Place, tried: Tried) -> None:
         paper.say(tried.top)
     if tried.ride:
         paper.say(f"Verdict on riding in the case: {RIDES[tried.ride]}.")
+    if tried.other_fix:
+        paper.say(
+            f"The first thing to be put right would be another: {tried.other_fix}. The case expects yours and does not "
+            "hold yet: what is seen on such a bike and on no other, or how many it puts right, brings yours ahead."
+        )
     if tried.asked:
         paper.say(f"It would ask next: {tried.asked}")
         paper.say("Is the verdict too strict? Answer that in the case, as it was on your bike.")

@@ -35,7 +35,8 @@ class Tried(NamedTuple):
 
     `problems` are lines of the check about its files, `errors` how many are errors, `marks` the places of marks;
     `on_top`: whether the case puts the cause on top, `rival` what stands there instead, `top` a sentence on that;
-    `ride`: the verdict of the case, `asked` what would be asked next; `holds`: the case, or both, as a whole.
+    `ride`: the verdict of the case, `asked` what would be asked next; `other_fix`: what would be done first, if that is
+    none of the author's fixes; `holds`: the case, or both, as a whole.
     """
 
     problems: tuple[str, ...] = ()
@@ -46,6 +47,7 @@ class Tried(NamedTuple):
     top: str = ""
     ride: str = ""
     asked: str = ""
+    other_fix: str = ""
     holds: bool = False
 
 
@@ -183,17 +185,35 @@ class Place:
         (complaint,) = (one for one in view["complaints"] if one["id"] == next(iter(draft.shares)))
         step = view["next"]
         asked = f"{step['text']} ({step['id']})" if step["kind"] == "check" else ""
-        return _top(draft, complaint)._replace(ride=view["ride"]["verdict"], asked=asked, holds=holds)
+        first = next((item for item in view["plan"]), None)
+        other = first["name"] if first and first["fix"] not in _own_fixes(draft, reasoner.book) else ""
+        found = _top(draft, complaint)
+        return found._replace(ride=view["ride"]["verdict"], asked=asked, other_fix=other, holds=holds)
 
     def _replayed(self, draft: Draft, reasoner: Reasoner, *, dangerous: bool) -> dict[str, Any]:
-        """One case, written anew with the verdict and the step that come of it; a dangerous bike is not ridden."""
+        """One case, written anew by what comes of it, but with the author's fix; a dangerous bike is not ridden."""
         path, book = self.case_path(draft, dangerous=dangerous), reasoner.book
         self._put(path, case_of(draft, Expected(), dangerous=dangerous))
         view = replay(reasoner, read_case(path, book, case_reader(book)))
         ride = "stop" if dangerous else view["ride"]["verdict"]
-        expected = Expected(ride, view["next"]["id"].rpartition(":")[2])
-        self._put(path, case_of(draft, expected, dangerous=dangerous))
+        own = _own_fixes(draft, book)
+        planned = next((item["fix"] for item in view["plan"]), "")
+        fix = planned if planned in own else next(iter(own), "")
+        step = fix if fix and view["next"]["kind"] == "fix" else view["next"]["id"]
+        fix = "" if dangerous else fix
+        self._put(path, case_of(draft, Expected(ride, *map(_bare, (step, fix))), dangerous=dangerous))
         return replay(reasoner, read_case(path, book, case_reader(book)))
+
+
+def _own_fixes(draft: Draft, book: Book) -> list[str]:
+    """The fixes that the author told, by their ids in the book."""
+    told = {one.id for one in draft.repairs}
+    return [fix for fix in book.fixes if _bare(fix) in told]
+
+
+def _bare(name: str) -> str:
+    """An id without the folder that it comes from."""
+    return name.rpartition(":")[2]
 
 
 def _top(draft: Draft, complaint: dict[str, object]) -> Tried:

@@ -95,8 +95,8 @@ class Seen:
         new = NewFinding(finding, self.notes.new_id(name, "ask" if by == [0] else "look"), name, ask)
         new.by = "rider" if by == [0] else "mechanic"
         new.gauge = self._gauge(name) if by == [MEASURED] else None
-        new.seen = self.ask_for.text("The answer on such a bike, in a few words?", no_number)
-        new.other = self.ask_for.text("The answer on any other bike, in a few words?", no_number)
+        new.other = self.ask_for.text("The ordinary answer, on any other bike, in a few words?", no_number)
+        new.seen = self.ask_for.text("And the answer on such a bike, in a few words?", no_number)
         new.other_value = value_of(new.other.strip("?") or "other", [])
         new.seen_value = value_of(new.seen.strip("?") or "seen", [new.other_value])
         of_100 = self.ask_for.number("On how many of 100 such bikes is it seen?", 0, 100)
