@@ -11,6 +11,7 @@ from diagnose.book.marks import TO_BE_TOLD
 from diagnose.casework.draft import id_of, value_of
 from diagnose.front.main import main
 from tests.book.broken_books import lay_small
+from tests.shipped import shipped_book
 
 WHAT = ["top cap missing", "", "Nothing presses the bearings, the cap is gone.", ""]
 COMPLAINT = ["knocks at the front", "1", "10", ""]
@@ -110,6 +111,18 @@ def test_several_kinds_of_bike_are_all_kept(monkeypatch: pytest.MonkeyPatch) -> 
     assert "recent-work: stem" in CASE.read_text(encoding="utf-8")
     findings = Path("ours/rules/findings.yaml").read_text(encoding="utf-8")
     assert "\n  applies: {recent-work: [stem, fork]}\n  checks:\n" in findings  # asked of no other bike for its sake
+
+
+def test_all_brakes_are_offered_where_a_brake_is_meant(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """On the shipped book: who types one kind of brake may mean several, whatever else is called so."""
+    text = "\n".join([*ALL[:3], "cable brake", ""])
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(text.encode()), encoding="utf-8"))
+    main(["rules", "new"])
+    offered = capsys.readouterr().out.partition("The book has:")[2]
+    brakes = shipped_book().facts["brake"].values
+    assert all(said in offered.partition("Which? ")[0] for said in brakes.values())
 
 
 def test_a_fix_that_does_not_come_first_is_told(

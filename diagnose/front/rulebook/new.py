@@ -22,7 +22,7 @@ from diagnose.front.options import rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.rulebook import phrases
 from diagnose.front.rulebook.compared import RIDES
-from diagnose.front.rulebook.interview import UNKNOWN, Back, Interview, words
+from diagnose.front.rulebook.interview import UNKNOWN, Back, Interview, nearest_first, words
 from diagnose.front.rulebook.newfiles import Place, Tried
 from diagnose.front.rulebook.newnotes import Notes, no_number
 from diagnose.front.rulebook.newrepairs import Repairs
@@ -197,9 +197,15 @@ class _Author:
     def _bikes(self) -> None:
         facts = self.book.facts.values()
         values = [(fact.id, value, f"{fact.ask} {text}") for fact in facts for value, text in fact.values.items()]
+
+        def ranked(typed: str) -> list[tuple[str, str, str]]:
+            """The nearest first, and with it what else the same question may be answered with."""
+            near = nearest_first(typed, values, lambda one: one[2])
+            return sorted(near, key=lambda one: one[0] != near[0][0])
+
         question = "Which bikes only can have it? A few words, such as carbon, belt, hub gear; empty: any bike."
         while True:
-            typed, found = self.ask_for.pick(question, values, lambda one: one[2], several=True)
+            typed, found = self.ask_for.pick(question, values, lambda one: one[2], rank=ranked, several=True)
             for fact, value, _ in found:
                 told = self.draft.applies.get(fact, ())
                 self.draft.applies[fact] = (*told, *((value,) if value not in told else ()))
