@@ -58,6 +58,8 @@ def reasons(view: View, most: int) -> list[str]:
         cause = causes.get(one["cause"])
         may_be = cause and cause["share"] < EVEN and one["text"].startswith(f"{cause['name']}: ")
         told.append(wording.MAY_BE.format(text=one["text"]) if may_be else str(one["text"]))
+    if not told and ride["verdict"] != "ride":
+        told.append(wording.MAY_BE_UNKNOWN)
     return list(dict.fromkeys(told))[:most]
 
 

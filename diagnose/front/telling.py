@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from diagnose.casework import events, shapes
 from diagnose.casework.desk import Desk
 from diagnose.casework.events import Draft
-from diagnose.front import asides, wording
+from diagnose.front import asides, screens, wording
 from diagnose.front.keys import Keyboard
 from diagnose.front.paper import Paper
 from diagnose.front.prompt import Back, Command, Prompt, Screen
@@ -36,7 +36,7 @@ class Telling:
         self.prompt = Prompt(paper, keys)
         self.case_id = case_id
         self.seen = len(desk.store.events(case_id))
-        self._verdict = "ride"
+        self._verdict: tuple[str, str] = ("ride", "")
         self._stand_in_said = False
         self._tools_said = False
 
@@ -63,9 +63,10 @@ class Telling:
         return self.prompt.ask(screen, command)
 
     def verdict_changed(self, view: View) -> bool:
-        """Whether the ride verdict is another one than on the screen before."""
-        before, self._verdict = self._verdict, view["ride"]["verdict"]
-        return bool(before != self._verdict)
+        """Whether the ride verdict, or the first reason for it, is another one than on the screen before."""
+        first = screens.reasons(view, 1)
+        before, self._verdict = self._verdict, (view["ride"]["verdict"], first[0] if first else "")
+        return before != self._verdict
 
     def say_stand_in(self) -> None:
         """Say once where the plain chainer stands in for the engine."""

@@ -214,6 +214,7 @@ VERDICT = {
 }
 STOP_UNTIL = "DO NOT RIDE until this has been looked at."
 MAY_BE = "It may be: {text}"
+MAY_BE_UNKNOWN = "It may be something dangerous that is not in the book."
 DANGER_FIRST = "Danger first."
 THIS_FIRST = "This first."
 NOW = "Likeliest now: {causes}."

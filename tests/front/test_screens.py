@@ -6,9 +6,14 @@ With DIAGNOSE_GOLDEN=write in the environment they are kept anew.
 from __future__ import annotations
 
 from collections.abc import Callable
+from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 
+from diagnose.front import wording
+from diagnose.front.screens import reasons
+from diagnose.front.telling import Telling
 from tests.front.conftest import WOBBLES, Stand
 
 Golden = Callable[[str, str], None]
@@ -46,3 +51,24 @@ def test_one_key_away(stand: Stand, golden: Golden, key: str) -> None:
     """Why this, what is likely, the plan so far."""
     out = stand(*WOBBLES, "3", "", key)
     golden(f"aside-{key}", out.split("─" * 60 + "\n")[-2].split("> ", 1)[1])
+
+
+def ridden(verdict: str, *because: str) -> dict[str, Any]:
+    """Of a View what its verdict is told from."""
+    told = [{"cause": None, "conclusion": text, "text": text} for text in because]
+    return {"ride": {"verdict": verdict, "because": told}, "complaints": []}
+
+
+def test_no_verdict_against_riding_without_a_reason() -> None:
+    """Where only what is not in the book speaks against it, that is the reason; of what may be ridden there is none."""
+    assert reasons(ridden("care"), 1) == [wording.MAY_BE_UNKNOWN]
+    assert reasons(ridden("care", "It wears."), 1) == ["It wears."]
+    assert reasons(ridden("ride"), 1) == []
+
+
+def test_another_reason_is_news() -> None:
+    """The reason is told again once the first one is another, though the verdict stays."""
+    desk = SimpleNamespace(store=SimpleNamespace(events=lambda case_id: []))
+    telling = Telling(cast("Any", desk), cast("Any", None), cast("Any", None), "1")
+    shown = [telling.verdict_changed(ridden(*one)) for one in (("ride",), ("care", "A"), ("care", "A"), ("care", "B"))]
+    assert shown == [False, True, False, True]
