@@ -211,6 +211,7 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
     to ride while the fix that disturbed it has not helped. What was done at an earlier visit since, is done.
     """
     fired = {one.deduction.id: one for one in conclusions.fired if one.deduction.also}
+    held: set[str] = set()
     told = {answer.finding for answer in situation.fresh}
     seen = tuple(
         replace(answer, stale=False) if answer.stale and answer.finding not in told else answer
@@ -220,13 +221,15 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
         again = conclude(book, chainer, replace(situation, answers=seen))
         unhelped = {answer.finding for answer in situation.answers if _disturbed_in_vain(situation, answer)} - told
         for one in again.fired:
-            not_ridden = one.deduction.danger == "stop" and any(key in unhelped for key, _ in one.matched)
-            if one.deduction.also or not_ridden:
+            if one.deduction.danger == "stop" and any(key in unhelped for key, _ in one.matched):
+                held.add(one.deduction.id)
+            if one.deduction.also or one.deduction.id in held:
                 fired[one.deduction.id] = one
     return tuple(
         fired[name]
         for name in sorted(fired)
-        if not fired[name].deduction.also
+        if name in held
+        or not fired[name].deduction.also
         or any(one.fix not in situation.done | _mended(situation, fired[name]) for one in fired[name].deduction.also)
     )
 

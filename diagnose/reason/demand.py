@@ -70,6 +70,9 @@ def _demands(outlook: Outlook) -> Iterator[tuple[Check, str]]:
         check = outlook.book.checks[name]
         if outlook.can_do(check) and not outlook.met(check):
             yield check, conclusion.deduction.id
+    for check, why in outlook.seen_before():
+        if outlook.can_do(check) and not outlook.met(check):
+            yield check, why
     threshold = outlook.book.constants.stop_threshold
     risks = _risks(outlook, threshold)
     if not risks:

@@ -235,6 +235,17 @@ class Outlook:
             if one.check != check.id
         )
 
+    def seen_before(self) -> Iterator[tuple[Check, str]]:
+        """What showed a danger before a fix that did not help, and what says so: it stands until looked at anew."""
+        fired = {one.deduction.id for one in self.conclusions.fired}
+        told = {answer.finding for answer in self.situation.fresh}
+        last = {one.finding: one.check for one in self.situation.answers if one.stale and one.finding not in told}
+        for one in self._extras:
+            if one.deduction.danger == "stop" and one.deduction.id not in fired:
+                for key, _ in one.matched:
+                    if key in last:
+                        yield self.book.checks[last[key]], one.deduction.id
+
     def branches(self, check: Check, at: Position) -> list[Branch]:
         """Every report of a check with the weights of the states after it."""
         if at is not self.here:

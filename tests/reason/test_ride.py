@@ -229,3 +229,16 @@ def test_a_danger_that_was_seen_outlives_a_fix_that_did_not_help(tmp_path: Path)
     assert (held.verdict, held.because[0].id) == ("stop", "cracks-stop")
     assert ride(book, crack, answer(book, "look", "no"), repairs=(still,)).verdict == "ride"
     assert ride(book, crack, repairs=(gone,)).verdict == "ride"
+
+
+def test_a_danger_outlives_the_very_fix_it_calls_for_where_that_did_not_help(tmp_path: Path) -> None:
+    """What must be done was done and the complaint is still there: not ridden, and the crack is looked at first."""
+    calls = deduction({"crack": "yes"}, {"danger": "stop", "also": {"set": "must"}})
+    book = book_of(tmp_path, 0.1, 1, deductions={"cracks-stop": calls})
+    crack = replace(answer(book, "look", "yes"), stale=True, disturbed_by=0)
+    still, gone = Repair(("set",), {"knocks": False}), Repair(("set",), {"knocks": True})
+    assert ride(book, crack, repairs=(still,)).verdict == "stop"
+    asked = reasoner(book).diagnose(Situation(("knocks",), answers=(crack,), repairs=(still,))).next
+    assert (asked.id, asked.demanded_by) == ("look", "cracks-stop")
+    assert ride(book, crack, answer(book, "look", "no"), repairs=(still,)).verdict == "ride"
+    assert ride(book, crack, repairs=(gone,)).verdict == "ride"
