@@ -156,7 +156,7 @@ def facts_of(book: Book, situation: Situation) -> list[Datum]:
     """
     told = [Datum("complaint", name) for name in situation.standing]
     read: set[str] = set()
-    for answer in situation.fresh:
+    for answer in _heard(book, situation):
         if answer.reading is not None:
             told.append(Datum(answer.check, answer.reading))
             read.add(answer.check)
@@ -172,6 +172,22 @@ def facts_of(book: Book, situation: Situation) -> list[Datum]:
     told.extend(Datum(fact, UNKNOWN) for fact in sorted(banded - set(situation.profile)))
     wanted = banded | read | _keys_that_can_fire(book, {datum.key for datum in told}, read)
     return [datum for datum in told if datum.key in wanted]
+
+
+def _heard(book: Book, situation: Situation) -> tuple[Answer, ...]:
+    """The answers that count. A rider's word does not where a mechanic's later, surer look at the finding differs."""
+    fresh = situation.fresh
+    return tuple(
+        answer
+        for place, answer in enumerate(fresh)
+        if answer.by != "rider" or not any(_overrules(book, later, answer) for later in fresh[place:])
+    )
+
+
+def _overrules(book: Book, look: Answer, word: Answer) -> bool:
+    if look.by == "rider" or look.finding != word.finding or look.value == word.value:
+        return False
+    return trust_in(book, book.checks[look.check], look.by) > trust_in(book, book.checks[word.check], word.by)
 
 
 def _keys_that_can_fire(book: Book, given: set[str], read: set[str]) -> set[str]:
@@ -323,7 +339,7 @@ class _Provenance:
 def _trust_of_told(book: Book, situation: Situation) -> dict[Datum, float]:
     """How far each fact that answers tell is trusted: as its surest mechanic's answer, 0 where only a rider says so."""
     told: dict[Datum, float] = {}
-    for answer in situation.fresh:
+    for answer in _heard(book, situation):
         if answer.value is not None:
             trust = 0.0 if answer.by == "rider" else trust_in(book, book.checks[answer.check], answer.by)
             for datum in _data_of(answer.check, answer.finding, answer.value, answer.reading):

@@ -80,13 +80,22 @@ def _given(book: PlainBook, visit: Visit) -> Known:
     for one in visit.tried:
         if any(not one.gone[name] for name in one.gone if name in standing):
             known.words.update({("fix-failed", fix): MECHANIC for fix in one.fixes})
-    for told in visit.answers:
+    for place, told in enumerate(visit.answers):
+        if told.by == "rider" and any(_says_otherwise(book, later, told) for later in visit.answers[place:]):
+            continue
         ground = RIDER if told.by == "rider" else 1 - book.trust(told.check, told.by)
         word = book.home[told.check], told.value
         known.words[word] = min(ground, known.words.get(word, RIDER))
         if told.reading is not None:
             known.readings[told.check, told.reading] = ground
     return known
+
+
+def _says_otherwise(book: PlainBook, look: Told, word: Told) -> bool:
+    """Whether a mechanic's look is trusted more than a rider's word on the same finding, and differs from it."""
+    same = book.home[look.check] == book.home[word.check]
+    surer = book.trust(look.check, look.by) > book.trust(word.check, word.by)
+    return look.by != "rider" and same and look.value != word.value and surer
 
 
 def _ground(when: Raw, known: Known) -> float | None:

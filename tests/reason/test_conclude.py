@@ -230,6 +230,32 @@ def test_a_riders_word_neither_rules_out_nor_in_but_can_warn(tmp_path: Path) -> 
     assert (seen.ruled_out, seen.ruled_in) == ({"a": "cracked"}, {"b": "cracked"})
 
 
+def test_a_mechanics_later_look_takes_back_the_warning_of_a_riders_word(tmp_path: Path) -> None:
+    """What the rider said of a finding warns until somebody surer has looked; what the rider says after that warns."""
+    book = book_with(tmp_path, cracked=deduction({"crack": "yes"}, {"danger": "stop"}))
+    said, looked = answer(book, "rider-saw", "yes", by="rider"), answer(book, "look", "no")
+    assert set(fired(follows(book, said))) == {"cracked"}
+    assert not follows(book, said, looked).fired
+    assert set(fired(follows(book, looked, said))) == {"cracked"}
+    assert set(fired(follows(book, said, answer(book, "measure", "right")))) == {"cracked"}, "another finding"
+
+
+def test_a_look_no_surer_than_the_riders_word_takes_nothing_back(tmp_path: Path) -> None:
+    """A glance that is trusted as far as the rider leaves both said."""
+    half: Raw = {"trust": "60 %"}
+    looks: Raw = {"glance": half, "rider-saw": {"by": "rider", **half}}
+    findings = {**FINDINGS, "crack": finding("yes no", {"yes": "5 %"}, looks)}
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={"a": cause({"knocks": "90 %"}, {"crack": {"yes": "10 %"}}, fix("mend", "80 %"))},
+        findings=findings,
+        deductions={"cracked": deduction({"crack": "yes"}, {"danger": "stop"})},
+    )
+    said = answer(book, "rider-saw", "yes", by="rider")
+    assert set(fired(follows(book, said, answer(book, "glance", "no")))) == {"cracked"}
+
+
 def test_ruled_in_by_an_answer_is_a_hundred_times_likelier(tmp_path: Path) -> None:
     """Nothing else tells a and b apart: 100 to 1, beside something else."""
     book = book_with(tmp_path, cracked=deduction({"gap": "large"}, {"rule_in": ["a"]}))
