@@ -23,9 +23,19 @@ REASONS = {
     "over": "the job is over there: the repeat test has passed",
     "again": "it came back a second time: the most experienced takes it on",
     "needed": "it is looked at before this fix: {by}",
-    "closed": "the other is not open there: it is done or known already, nothing it tells is still in doubt, or it is "
-    "not for such a bike",
     "nothing": "the other saves nothing there",
+    "told": "the other was answered before",
+    "known": "nothing that the other tells is still in doubt there",
+    "barred": "the other is not for such a bike, or cannot be done at that stand",
+    "idle": "no cause that can still be there has a line on the other",
+    "unasked": "the other is asked only where a deduction demands it, or for other complaints",
+    "done": "the other was done before",
+    "useless": "nothing that the other cures can still be there",
+    "anyway": "the other is done in any case, ahead of the first fix; a question comes before both",
+    "lacks": "the other cannot be done there: {by}",
+    "waits": "before the other comes: {by}",
+    "unlikely": "what the other cures is too unlikely there",
+    "closed": "the book has no such step",
 }
 LITTLE = "the other saves {saved:.1f} min only, too little to be asked"
 DEARER = "{now:.1f} min to be expected until it is gone; {other:.1f} with the other first"
@@ -50,7 +60,7 @@ def in_words(book: Book, why: Instead) -> str:
         return text.format(saved=why.now - why.other, now=why.now, other=why.other)
     if why.reason == "demanded":
         return f"first, because: {_because(book, why.by)}"
-    return REASONS[why.reason].format(by=phrases.named(book.fixes[why.by]) if why.by else "")
+    return REASONS[why.reason].format(by=phrases.named(book.fixes[why.by]) if why.by in book.fixes else why.by)
 
 
 def of_plan(book: Book, diagnosis: Diagnosis, wanted: Sequence[str]) -> str:

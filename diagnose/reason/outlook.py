@@ -360,8 +360,12 @@ class Outlook:
 
     def must_wait(self, fixes: Sequence[str], at: Position) -> bool:
         """Whether another fix that is in the plan, of whichever complaint, comes before these."""
+        return bool(self.waits_for(fixes, at))
+
+    def waits_for(self, fixes: Sequence[str], at: Position) -> str:
+        """A fix that is in the plan, of whichever complaint, and comes before these; an empty text where none does."""
         before = {name for fix in fixes for name in self.book.fixes[fix].after} - set(fixes)
-        return any(self._in_the_plan(name, at) for name in sorted(before))
+        return next((name for name in sorted(before) if self._in_the_plan(name, at)), "")
 
     def _in_the_plan(self, fix: str, at: Position) -> bool:
         for complaint, course in self.courses.items():
