@@ -107,6 +107,7 @@ UNITS: Final = (
     _unit("°C", "temperature", "1", "c", "degc", sign=" °C", plain=" deg C"),
     _unit("V", "voltage", "1", "volt", "volts"),
     _unit("ml", "volume", "1", "cc", "cm3", "millilitre", "milliliter"),
+    _unit("km/h", "speed", "1", "kmh", "kph"),
     _unit("count", "count", "1", "times", sign="", plain="", whole=True),
     _unit("teeth", "teeth", "1", "t", "tooth", whole=True),
 )
@@ -128,7 +129,6 @@ TYPED_ONLY: Final = (
     _unit("MPa", "stress", "1", "N/mm2", "N/mm²"),
     _unit("mm2", "area", "1", "mm²", sign=" mm²"),
     _unit("cm2", "area", "100", "cm²", sign=" cm²"),
-    _unit("km/h", "speed", "1", "kmh", "kph"),
     _unit("mph", "speed", "1.609344"),
     _unit("Ah", "charge", "1"),
     _unit("Wh", "energy", "1"),

@@ -85,7 +85,7 @@ def _read_volumes(
     for number, folder in enumerate(folders):
         files = rule_files(folder, problems.take)
         sources = patch.sources(folder, files)
-        read = _read_trees(sources, problems)
+        read = patch.pruned(_read_trees(sources, problems))
         for source in sources:
             if source not in read:
                 reader.unsure.update(_kinds_in(source.path))

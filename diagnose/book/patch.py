@@ -1,6 +1,7 @@
 """A book as it would be with some files changed, added or left out; the folders themselves stay as they are.
 
 Cast: a `Patch` is read by `load.read_folder`; `patch_for(files, folders)` gives those for the book before and after.
+`standing.read_standing` leaves out also what cannot stand without a file that is left out.
 """
 
 from __future__ import annotations
@@ -11,7 +12,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from diagnose.book.own import Source, kind_of
+from diagnose.book.own import Source, Trees, kind_of
+from diagnose.book.tree import Mapping as Tree
 from diagnose.errors import BookError, Location
 
 ADDED = "added"
@@ -19,10 +21,15 @@ ADDED = "added"
 
 
 class Patch(NamedTuple):
-    """What is read otherwise: places in a book's folder with the file to read there, and files that are left out."""
+    """What is read otherwise.
+
+    `instead`: places in a book's folder with the file to read there; `without`: files that are left out; `but`: files
+    with entries that are left out of them.
+    """
 
     instead: Mapping[Path, Path] = {}
     without: frozenset[Path] = frozenset()
+    but: frozenset[tuple[Path, str]] = frozenset()
 
     def sources(self, folder: Path, files: Sequence[Path]) -> list[Source]:
         """The sources of a folder with these files, sorted by where they stand in it."""
@@ -32,9 +39,17 @@ class Patch(NamedTuple):
                 sources[place] = Source.of(folder, place)._replace(path=path, shown=path.as_posix())
         return [sources[place] for place in sorted(sources)]
 
+    def pruned(self, trees: Trees) -> Trees:
+        """The files without the entries that are left out of them."""
+        return {source: self._pruned(source, node) for source, node in trees.items()} if self.but else trees
+
+    def _pruned(self, source: Source, node: Tree) -> Tree:
+        kept = {key: child for key, child in node.items.items() if (source.path, key) not in self.but}
+        return Tree(kept, node.where, {key: node.keys[key] for key in kept})
+
     def mark(self, fingerprint: str) -> str:
         """The fingerprint of the book that comes of it."""
-        if not self.instead and not self.without:
+        if self == Patch():
             return fingerprint
         digest = hashlib.sha256(fingerprint.encode())
         for place, path in sorted(self.instead.items()):
@@ -42,6 +57,8 @@ class Patch(NamedTuple):
             digest.update(path.read_bytes() if path.is_file() else b"")
         for path in sorted(self.without):
             digest.update(f"-{path.as_posix()}\0".encode("utf-8", "surrogateescape"))
+        for path, name in sorted(self.but):
+            digest.update(f"-{path.as_posix()}\0{name}\0".encode("utf-8", "surrogateescape"))
         return digest.hexdigest()[:16]
 
 

@@ -32,7 +32,7 @@ from diagnose.book.shape import (
 from diagnose.book.tree import Listing, Mapping, Node, Text
 from diagnose.errors import Location
 
-UNITS = ("% of travel", *"N.m mm cm m bar psi kPa deg % min s N kg g kgf °C V ml count teeth".split())
+UNITS = ("% of travel", *"N.m mm cm m bar psi kPa deg % min s N kg g kgf °C V ml km/h count teeth".split())
 """Canonical, as stored."""
 NOT_KNOWN = "not-known"
 BASES = ("standard", "handbook", "maker", "common practice", "memory")

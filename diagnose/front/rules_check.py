@@ -118,7 +118,8 @@ def _lines(outcome: Outcome, show_all: bool) -> Iterator[str]:
     if outcome.book:
         counts = ", ".join(_counted(number, *names) for names, number in _contents(outcome.book))
         own = " and ".join(f"{one.title} ({one.id})" for one in outcome.book.volumes[1:])
-        yield f"The book reads well{f' with {own}' if own else ''}: {counts}."
+        looked = "Looked over" if outcome.errors else "The book reads well"
+        yield f"{looked}{f' with {own}' if own else ''}: {counts}."
     else:
         yield "The book cannot be used as it is; the closer look waits until the errors are mended."
     if outcome.book and len(outcome.by_kind) > 1:

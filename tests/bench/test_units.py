@@ -274,6 +274,7 @@ def test_how_a_quantity_is_shown(value: float, unit: str, text: str, plain: str)
         (0.1, 0.1 + 0.2, "mm", "target", "0.1 to 0.3 mm"),
         (33.95, 44.125, "mm", "target", "33.95 to 44.125 mm"),
         (15, 20, "% of travel", "target", "15 to 20 % of travel"),
+        (25, None, "km/h", "minimum", "at least 25 km/h"),
     ],
 )
 def test_how_a_limit_is_shown(low: float | None, high: float | None, unit: str, kind: str, text: str) -> None:
@@ -319,6 +320,6 @@ def test_a_number_that_is_none_is_not_shown() -> None:
 
 def test_units_of_the_rule_book_are_known() -> None:
     """Canonical units are known to a limit, the ones that are only typed are not."""
-    canonical = "N.m mm cm m bar psi kPa deg % min s N kg g kgf °C V ml count teeth".split()
+    canonical = "N.m mm cm m bar psi kPa deg % min s N kg g kgf °C V ml km/h count teeth".split()
     assert all(map(is_unit, [*canonical, "% of travel"]))
     assert not any(map(is_unit, ["in", "lbf.in", "Nm", ""]))

@@ -325,3 +325,38 @@ def test_where_there_is_no_terminal_a_line_now_and_then_tells_how_far(
         (here / "cases" / f"case-{number}.yaml").unlink()
     assert main(["rules", "compare", changed("50 in 100", "20 in 100"), "--rules", "book"]) == 0
     assert capsys.readouterr().err == ""
+
+
+def test_a_file_of_an_own_folder_falls_with_what_names_it(capsys: pytest.CaptureFixture[str]) -> None:
+    """Its deductions are left out before as well, and theirs alone; that is said, and counts as added."""
+    out = said(capsys, "own/rules/causes/basket-slaps.yaml", "--rules", "book", "--cases", "own/cases")
+    named = "deduction our-shop:nothing-in-front (deductions.yaml), deduction our-shop:basket-and-knock"
+    assert f"Left out before: basket-slaps.yaml, and what names a thing of it: {named}" in out
+    told = as_json(capsys, "own/rules/causes/basket-slaps.yaml", "--rules", "book", "--cases", "own/cases")
+    assert [one["id"] for one in told["left_out_with_it"]] == ["our-shop:nothing-in-front", "our-shop:basket-and-knock"]
+    assert {(one["kind"], one["id"], one["how"]) for one in told["changes"]} == {
+        ("cause", "our-shop:basket-slaps", "added"),
+        ("fix", "our-shop:wrap-hooks", "added"),
+        ("deduction", "our-shop:nothing-in-front", "added"),
+        ("deduction", "our-shop:basket-and-knock", "added"),
+    }
+
+
+def test_what_falls_takes_along_what_names_that(capsys: pytest.CaptureFixture[str]) -> None:
+    """Without the findings the cause that shows one, and the deductions on that cause."""
+    told = as_json(capsys, "own/rules/findings.yaml", "--rules", "book", "--cases", "own/cases")
+    assert {one["id"] for one in told["left_out_with_it"]} == {
+        "our-shop:basket-slaps",
+        "our-shop:nothing-in-front",
+        "our-shop:basket-and-knock",
+    }
+    assert told["before"]["causes"] == 3
+    assert told["after"]["causes"] == 4
+
+
+def test_an_own_folder_that_is_wrong_anyway_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    """What is wrong with the file in it is no reason to leave it out."""
+    path = Path("own/rules/deductions.yaml")
+    path.write_text(path.read_text(encoding="utf-8").replace("preload-lost: 1.5", "preload-lots: 1.5"), "utf-8")
+    out = said(capsys, "own/rules/causes/basket-slaps.yaml", "--rules", "book", code=2)
+    assert "the rule book cannot be used: there is no cause 'preload-lots'" in out

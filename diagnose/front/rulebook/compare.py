@@ -13,10 +13,11 @@ from typing import NamedTuple, TypeVar
 
 import click
 
-from diagnose.book.load import UNCHANGED, read_folder
+from diagnose.book.load import UNCHANGED, Reading, read_folder
 from diagnose.book.model import Book
 from diagnose.book.patch import Patch, patch_for
 from diagnose.book.place import adds_to, cases_beside
+from diagnose.book.standing import Fallen, read_standing
 from diagnose.casework.compare import (
     CaseChange,
     ComplaintChange,
@@ -30,7 +31,7 @@ from diagnose.casework.replay import find_cases
 from diagnose.errors import BookError, InputError
 from diagnose.front.options import chosen_folders, rules_option
 from diagnose.front.paper import Paper
-from diagnose.front.rulebook.compared import Report, as_json_of, write
+from diagnose.front.rulebook.compared import Report, Without, as_json_of, write
 
 Found = TypeVar("Found", CaseChange, ComplaintChange)
 TENTHS, WORTH_TELLING = 10, 20
@@ -56,15 +57,17 @@ def command(
 
     Two folders: the book before and the book after. One folder: the book as it is, and with that folder beside it or,
     if it is a whole book, instead. Rule files: the book as it is, and with these in the place of the files of their
-    name; files that are in it already are left out for the time before. One file takes some seconds; a folder takes
-    minutes, for every case and complaint that it touches is worked through with both books.
+    name; files that are in it already are left out for the time before, and with a file of an own folder what names
+    something that is told in it. One file takes some seconds; a folder takes minutes, for every case and complaint that
+    it touches is worked through with both books.
 
     Exit 0 when every worked case that held holds still, and every new one holds; else 1.
 
     Example: diagnose rules compare ours/causes/basket-slaps.yaml
     """
     sides = _sides(changed, rules)
-    before, after = (_book(side) for side in sides)
+    after = _usable(sides[1], read_folder(*sides[1].folders, patch=sides[1].patch))
+    before, fallen = _before(sides[0])
     changes = differences(before, after)
     touched = concerned(before, after, changes)
     pair = Pair(before, after)
@@ -74,7 +77,7 @@ def command(
     tell = _progress(len(asked) + len(touched))
     found = [tell(compare_case(pair, path)) for path in asked]
     courses = [tell(compare_complaint(pair, name)) for name in sorted(touched)]
-    report = Report(before, after, changes, len(files), found, courses)
+    report = Report(before, after, changes, len(files), found, courses, Without(sides[0].patch.without, fallen))
     if as_json:
         click.echo(json.dumps(as_json_of(report), indent=1, ensure_ascii=True))
     else:
@@ -127,8 +130,14 @@ def _home(path: Path) -> Path | None:
     return next((folder for folder in path.parents if (folder / "book.yaml").is_file()), None)
 
 
-def _book(side: Side) -> Book:
-    reading = read_folder(*side.folders, patch=side.patch)
+def _before(side: Side) -> tuple[Book, tuple[Fallen, ...]]:
+    """The book without what is compared, and what of an own folder cannot stand without that."""
+    loose = [folder for folder in side.folders if adds_to(folder) is not None] if side.patch.without else []
+    reading, fallen = read_standing(side.folders, side.patch, loose)
+    return _usable(side, reading), fallen
+
+
+def _usable(side: Side, reading: Reading) -> Book:
     if reading.book is None:
         first = next(problem for problem in reading.problems if problem.severity == "error")
         left = ", ".join(sorted(path.name for path in side.patch.without))

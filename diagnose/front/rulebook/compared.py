@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from pathlib import Path
 from typing import Any, NamedTuple
 
 from diagnose import __version__
 from diagnose.book.model import Book
+from diagnose.book.standing import Fallen
 from diagnose.casework.compare import KINDS, MOVED, CaseChange, Change, ComplaintChange, Outcome
 from diagnose.front.instead import in_words, shifts_in_words
 from diagnose.front.paper import Paper
@@ -60,6 +62,13 @@ WHAT_TO_DO = {
 RIDES = {"ride": "no reason not to ride", "care": "with care", "stop": "do not ride", "not-cleared": "not cleared"}
 
 
+class Without(NamedTuple):
+    """What the book before is read without: files, and what cannot stand without them."""
+
+    files: frozenset[Path] = frozenset()
+    fallen: tuple[Fallen, ...] = ()
+
+
 class Report(NamedTuple):
     """Two books, what differs, how many cases there are, and what becomes of the cases and complaints concerned."""
 
@@ -69,6 +78,7 @@ class Report(NamedTuple):
     all_cases: int
     cases: list[CaseChange]
     complaints: list[ComplaintChange]
+    without: Without = Without()
 
 
 # --- on paper ---------------------------------------------------------------------------------------------------------
@@ -88,6 +98,10 @@ def _write_changes(report: Report, paper: Paper) -> None:
         return
     for when, book in (("Before", report.before), ("After", report.after)):
         paper.say(f"{when}: {'; '.join(f'{phrases.title(one)}, {one.folder}' for one in book.volumes)}", hang=2)
+    if report.without.fallen:
+        files = ", ".join(sorted(path.name for path in report.without.files))
+        told = ", ".join(f"{one.kind} {one.id} ({one.file.name})" for one in report.without.fallen)
+        paper.say(f"Left out before: {files}, and what names a thing of it: {told}.", hang=2)
     paper.head("What differs")
     for how in ("added", "changed", "removed"):
         kinds: dict[tuple[str, str], list[str]] = {}
@@ -301,6 +315,10 @@ def as_json_of(report: Report) -> dict[str, Any]:
         "program": __version__,
         "before": _book(report.before),
         "after": _book(report.after),
+        "left_out_before": [one.as_posix() for one in sorted(report.without.files)],
+        "left_out_with_it": [
+            {"kind": one.kind, "id": one.id, "file": one.file.as_posix()} for one in report.without.fallen
+        ],
         "changes": [{"kind": one.kind, "id": one.id, "how": one.how} for one in report.changes],
         "cases_in_all": report.all_cases,
         "cases": [
