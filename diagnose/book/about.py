@@ -119,6 +119,7 @@ ABOUT: dict[str, dict[str, str]] = {
     "a complaint": {
         "name": "What it is called.",
         "formerly": _FORMERLY,
+        "under": "The parts of the bike that it is looked for under; use the words of the others.",
         "rider_says": "How riders say it, in many ways.",
         "applies": _APPLIES,
         "something_else": "Of 100 such bikes, those whose cause this book does not know; at least 3.",

@@ -368,6 +368,8 @@ class Complaint(NamedTuple):
     id: str
     name: str
     rider_says: tuple[str, ...]
+    under: tuple[str, ...]
+    """The parts of the bike that it is looked for under, in words that are shown."""
     applies: Condition
     something_else: float
     danger_if_unknown: float

@@ -240,6 +240,7 @@ COMPLAINT = Record(
     {
         "name": must(Prose()),
         "formerly": FORMERLY,
+        "under": may(ListOf(Prose()), ()),
         "rider_says": must(ListOf(Prose(), least=1)),
         "applies": CONDITION,
         "something_else": must(Percent()),

@@ -1,13 +1,14 @@
-"""What the rider complains of: a few words typed, near matches offered; or the whole list.
+"""What the rider complains of: a few words typed, near matches offered; or by the part of the bike, all of them.
 
 The words are kept as soon as they have led to matches: whoever leaves before picking one is offered the same again.
 
-Cast: `ask_complaint` gives one complaint's id, or None where the rider has no more.
+Cast: `ask_complaint` gives one complaint's id, or None where the rider has no more; `by_place` sorts them
+by the part of the bike.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from diagnose.book.model import Complaint
 from diagnose.casework import events
@@ -18,6 +19,15 @@ from diagnose.front.telling import Telling
 
 NO_MORE = ""
 """Stands for: the rider has no more."""
+
+
+def by_place(complaints: Iterable[Complaint]) -> dict[str, list[Complaint]]:
+    """Part of the bike to the complaints that stand under it, both by name; what stands under none comes last."""
+    places: dict[str, list[Complaint]] = {}
+    for one in sorted(complaints, key=lambda one: one.name):
+        for place in one.under or (wording.ELSEWHERE,):
+            places.setdefault(place, []).append(one)
+    return {place: places[place] for place in sorted(places, key=lambda place: (place == wording.ELSEWHERE, place))}
 
 
 def ask_complaint(telling: Telling, told: Sequence[str], command: Command) -> str | None:
@@ -35,7 +45,6 @@ class _Asking:
         self.book = telling.book
         self.told = told
         self.command = command
-        self.listed: list[Complaint] = []
 
     def ask(self) -> str | None:
         return self._offer_again() or self._ask_words()
@@ -58,14 +67,10 @@ class _Asking:
     def _accept(self, typed: str) -> str | None:
         if not typed and self.told:
             return NO_MORE
-        if typed.isascii() and typed.isdigit() and len(typed) <= 4 and 1 <= int(typed) <= len(self.listed):
-            return self._fresh(self.listed[int(typed) - 1])
-        if not self.listed and typed.isascii() and typed.isdigit() and 1 < int(typed[:4]) <= len(self.told):
+        if typed.isascii() and typed.isdigit() and 1 < int(typed[:4]) <= len(self.told):
             return self.told[int(typed) - 1]
         if not typed or typed.isdigit():
-            self._list()
-            return None
-        self.listed = []
+            return self._by_place()
         found = [complaint for complaint, _ in match_complaints(self.book, typed)]
         if not found:
             self.paper.say(wording.NO_MATCH)
@@ -73,22 +78,41 @@ class _Asking:
         self._keep(typed)
         return self._pick(found)
 
-    def _list(self) -> None:
-        self.listed = sorted(self.book.complaints.values(), key=lambda one: one.name)
-        for number, one in enumerate(self.listed, 1):
-            self.paper.item(f"{number:2} ", one.name)
-        self.paper.say(wording.LIST_HOW)
+    def _by_place(self) -> str | None:
+        """One that is not told yet, by the part of the bike that it stands under; None where it is none of them."""
+        places = by_place(self.book.complaints.values())
+        names = tuple(places)
+        while True:
+            place = self._choose(names, wording.OTHER_WORDS, wording.WHERE) if len(names) > 1 else 0
+            if place < 0:
+                break
+            here = places[names[place]]
+            enter = wording.OTHER_PLACE if len(names) > 1 else wording.OTHER_WORDS
+            chosen = self._choose(tuple(one.name for one in here), enter)
+            if chosen >= 0 and (picked := self._fresh(here[chosen])):
+                return picked
+            if chosen < 0 and len(names) == 1:
+                break
+        self._say_words()
+        return None
+
+    def _choose(self, names: tuple[str, ...], enter: str, text: str = "") -> int:
+        """The place of one of these; -1 for Enter or a step back."""
+        try:
+            return self.telling.ask(Screen(lambda: self.paper.say(text), names, enter=enter, hints=""), self.command)
+        except Back:
+            return -1
+
+    def _say_words(self) -> None:
+        self.paper.say(wording.A_FEW_WORDS)
+        if not self.told:
+            self.paper.item(f"{wording.ENTER} ", wording.WHOLE_LIST)
 
     def _pick(self, found: Sequence[Complaint]) -> str | None:
         """One of these that is not told yet; None where it is none of them, and then the words are let go."""
-        names = tuple(one.name for one in found)
-        screen = Screen(self.paper.say, names, enter=wording.NONE_OF_THESE, hints="")
-        try:
-            chosen = self.telling.ask(screen, self.command)
-        except Back:
-            chosen = -1
+        chosen = self._choose(tuple(one.name for one in found), wording.NONE_OF_THESE)
         if chosen < 0:
-            self.paper.say(wording.A_FEW_WORDS)
+            self._say_words()
         picked = self._fresh(found[chosen]) if chosen >= 0 else None
         if picked is None:
             self._let_go()
