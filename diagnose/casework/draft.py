@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from diagnose.book.marks import TO_BE_TOLD
 
-GUESSES = {"share": 3, "seen": 70, "other": 10, "cured": 70}
+GUESSES = {"share": 3, "seen": 70, "also": 3, "other": 10, "cured": 70}
 """Numbers that stand, marked, where none was told."""
 SMALL_WORDS = frozenset(
     "a an the of is are was were be been at on in to and or with by for its it has have had do does did this that "
@@ -25,8 +25,12 @@ LONGEST_ID, LONGEST_VALUE = 5, 3
 """Words of an id, and of that of an answer."""
 SELDOM = 50
 """What is seen on fewer of 100 bikes is not seen on the bike of the worked case."""
-PARTED = re.compile(r"[,;:/(]|\b(?:or|because|when|which|so that)\b")
+PARTED = re.compile(r"[,;:/(]|\b(?:or|but|because|when|which|so that)\b")
 """Where a text goes on with what an id can do without."""
+PARTED_SOON = re.compile(
+    PARTED.pattern + r"|\b(?:and|on|onto|in|into|at|under|to|from|with|against|until|by|for|off)\b"
+)
+"""The same for what is done, and what with: the first words say it."""
 
 
 class NewLimit(NamedTuple):
@@ -96,7 +100,8 @@ class NewFinding:
 class Row(NamedTuple):
     """What is seen: a finding's value, on how many of 100 bikes; `check` is how a worked case has it answered.
 
-    `reading` is what the case says of a check that measures, `usual` what it says where that is not seen.
+    `reading` is what the case says of a check that measures, `usual` what it says where that is not seen; `also` are
+    further values, each with how many of 100 such bikes show it.
     """
 
     finding: str
@@ -105,6 +110,7 @@ class Row(NamedTuple):
     check: str
     reading: str = ""
     usual: str = ""
+    also: tuple[tuple[str, float | None], ...] = ()
 
     def answer(self, *, seen: bool) -> str:
         """What a worked case says of the check."""
@@ -152,6 +158,9 @@ class Draft:
     applies: dict[str, tuple[str, ...]] = field(default_factory=dict)
     shares: dict[str, float | None] = field(default_factory=dict)
     rows: list[Row] = field(default_factory=list)
+    more_seen: bool = False
+    """Whether more is seen than the author could say."""
+    settling: Settling | None = None
     repairs: list[Repair] = field(default_factory=list)
     danger: str = "none"
     danger_because: str = ""
@@ -173,6 +182,15 @@ class Draft:
         return self.dangerous_when is not None and self.dangerous_when.row.seldom
 
 
+class Settling(NamedTuple):
+    """What alone proves the cause: the deduction's id, a finding, its values that do, and that in words."""
+
+    id: str
+    finding: str
+    values: tuple[str, ...]
+    told: str
+
+
 class DangerousWhen(NamedTuple):
     """What makes a bike with this cause dangerous: the deduction's id, a finding's value, and why."""
 
@@ -189,10 +207,11 @@ class Expected(NamedTuple):
     fix: str = ""
 
 
-def id_of(text: str, taken: Collection[str], first: str = "") -> str:
-    """An id made of the words of a text, that none has yet."""
-    kept = [first, *_telling(text)][: LONGEST_ID + 1]
-    return _free("-".join(word for word in kept if word)[:60].rstrip("-") or "new", taken)
+def id_of(text: str, taken: Collection[str], first: str = "", *, short: bool = False) -> str:
+    """An id made of the words of a text, that none has yet; `short`: of its first words, if that one is free."""
+    kept = [first, *_telling(text, PARTED_SOON if short else PARTED)][: LONGEST_ID + 1]
+    name = "-".join(word for word in kept if word)[:60].rstrip("-") or "new"
+    return id_of(text, taken, first) if short and name in taken else _free(name, taken)
 
 
 def value_of(text: str, taken: Collection[str]) -> str:
@@ -200,12 +219,12 @@ def value_of(text: str, taken: Collection[str]) -> str:
     return _free("-".join(_telling(text)[:LONGEST_VALUE])[:40].rstrip("-") or "other", taken)
 
 
-def _telling(text: str) -> list[str]:
+def _telling(text: str, parted: re.Pattern[str] = PARTED) -> list[str]:
     """The words of a text that tell most: up to where it goes on with an or, if there are two before that."""
     plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
     plain = re.sub(r"'s\b", "", plain).replace("'", "")
     words: list[str] = []
-    for piece in PARTED.split(plain):
+    for piece in parted.split(plain):
         every = re.findall(r"[a-z0-9]+", piece)
         words += [word for word in every if word not in SMALL_WORDS]
         if len(words) > 1:
@@ -225,8 +244,8 @@ def files_of(draft: Draft) -> dict[str, str]:
     found = {f"causes/{draft.id}.yaml": "\n".join(_cause(draft)) + "\n"}
     if draft.findings:
         found["findings.yaml"] = "".join(_finding(draft, one) for one in draft.findings)
-    if draft.dangerous_when:
-        found["deductions.yaml"] = _deduction(draft.dangerous_when, draft.basis)
+    if draft.settling or draft.dangerous_when:
+        found["deductions.yaml"] = _settled(draft) + _deduction(draft.dangerous_when, draft.basis)
     if draft.limits:
         found["limits.yaml"] = "".join(_limit(draft, one) for one in draft.limits)
     if draft.tools:
@@ -276,10 +295,10 @@ def _cause(draft: Draft) -> Iterator[str]:
     for complaint, share in draft.shares.items():
         yield f"  {complaint}: " + _marked(share, "share", "in 100", "of 100 bikes that come with this, how many")
     yield f"basis: {draft.basis}"
-    yield "shows:" if draft.rows else f"shows: {{}}  # {TO_BE_TOLD} what is seen on such a bike"
+    more = f"  # {TO_BE_TOLD} what else is seen on such a bike" if draft.more_seen else ""
+    yield f"shows:{more}" if draft.rows else f"shows: {{}}  # {TO_BE_TOLD} what is seen on such a bike"
     for row in draft.rows:
-        seen = _marked(row.of_100, "seen", "%", "on how many of 100 such bikes", flow=f"{_value(row.value)}: ")
-        yield f"  {row.finding}: {seen}"
+        yield f"  {row.finding}: {_shown(row)}"
     known = "" if draft.danger_known else f"  # {TO_BE_TOLD} is it dangerous: none, care or stop"
     yield f"danger: {draft.danger}{known}"
     if draft.danger != "none":
@@ -290,6 +309,14 @@ def _cause(draft: Draft) -> Iterator[str]:
         yield from (f"  - {_away(one)}" for one in draft.stop_when)
     if draft.away:
         yield f"hand_off: {_away(draft.away)}"
+
+
+def _shown(row: Row) -> str:
+    """The values that are seen, and on how many of 100 such bikes."""
+    told = [(row.value, row.of_100, "seen"), *((value, often, "also") for value, often in row.also)]
+    texts = [f"{_value(value)}: {GUESSES[guess] if often is None else often:g} %" for value, often, guess in told]
+    known = all(often is not None for _, often, _ in told)
+    return f"{{{', '.join(texts)}}}" + ("" if known else f"  # {TO_BE_TOLD} on how many of 100 such bikes")
 
 
 def _repairs(draft: Draft) -> Iterator[str]:
@@ -350,8 +377,9 @@ def _finding(draft: Draft, one: NewFinding) -> str:
         one.seen_value: one.seen,
         **{value: text for value, (text, _) in one.more.items()},
     }
-    ended = one.ask if one.ask.endswith((".", "?", "!")) else f"{one.ask}."
-    ask = f"{ended} It should be {{{one.gauge.limit}}}." if one.gauge else one.ask
+    ask = one.ask if one.ask.strip(" ?") else TO_BE_TOLD
+    ended = ask if ask.endswith((".", "?", "!")) else f"{ask}."
+    ask = f"{ended} It should be {{{one.gauge.limit}}}." if one.gauge else ask
     danger = "      danger: yes\n" if one.danger else ""
     applies = f"  {_applies(draft)}\n" if draft.applies else ""
     return (
@@ -370,7 +398,20 @@ def _finding(draft: Draft, one: NewFinding) -> str:
     )
 
 
-def _deduction(one: DangerousWhen, basis: str) -> str:
+def _settled(draft: Draft) -> str:
+    one = draft.settling
+    if one is None:
+        return ""
+    because = f"{one.told[:1].upper()}{one.told[1:].rstrip('.')}. Nothing else looks like that."
+    return (
+        f"{one.id}:\n  when: {{{one.finding}: {_values(one.values)}}}\n  then: {{rule_in: [{draft.id}]}}\n"
+        f"  because: {_text(because)}\n  basis: {draft.basis}\n"
+    )
+
+
+def _deduction(one: DangerousWhen | None, basis: str) -> str:
+    if one is None:
+        return ""
     return (
         f"{one.id}:\n  when: {{{one.row.finding}: {_value(one.row.value)}}}\n  then: {{danger: stop}}\n"
         f"  because: {_text(one.because)}\n  basis: {basis}\n"
@@ -397,9 +438,8 @@ def _limit(draft: Draft, one: NewLimit) -> str:
     )
 
 
-def _marked(number: float | None, guess: str, unit: str, question: str, flow: str = "") -> str:
+def _marked(number: float | None, guess: str, unit: str, question: str) -> str:
     told = f"{number if number is not None else GUESSES[guess]:g} {unit}"
-    told = f"{{{flow}{told}}}" if flow else told
     return told if number is not None else f"{told}  # {TO_BE_TOLD} {question}"
 
 

@@ -360,3 +360,15 @@ def test_an_own_folder_that_is_wrong_anyway_is_told(capsys: pytest.CaptureFixtur
     path.write_text(path.read_text(encoding="utf-8").replace("preload-lost: 1.5", "preload-lots: 1.5"), "utf-8")
     out = said(capsys, "own/rules/causes/basket-slaps.yaml", "--rules", "book", code=2)
     assert "the rule book cannot be used: there is no cause 'preload-lots'" in out
+
+
+def test_a_step_of_the_book_that_comes_first_now_is_told_as_such(capsys: pytest.CaptureFixture[str]) -> None:
+    """Where what is changed is neither of the two steps; and a share that is not as expected has a line of its own."""
+    path = Path("cases/case.yaml")
+    path.write_text(
+        CASE.replace("ride: care,", "ride: care, share: {cause: preload-lost, low: 0.5, high: 1},"), encoding="utf-8"
+    )
+    out = said(capsys, changed("50 in 100", "0.2 in 100"), "--rules", "book", code=1)
+    assert "- next step, and it is none of yours: what you added only shifts the weights" in out
+    assert "- next step: is it your question" not in out
+    assert "- share: yours takes some of what that cause had." in out

@@ -27,7 +27,7 @@ NEW_QUESTION = [
     *("the cap is gone", "97", "1", "", "0.2", ""),
 ]
 KNOWN_QUESTION = ["play at headset", "1", "2", "90", ""]
-ALIKE = ["preload", "1", ""]
+ALIKE = ["preload", "1", "", ""]
 REPAIR = [
     *("fit a new cap", "Put the cap on.", "Turn it in until 3 mm stay free.", "nothing like it", "2", ""),
     *("hex keys", "", "", "2", "5", "1", "95", "The play is gone.", "Look at the bearings.", ""),
@@ -134,9 +134,8 @@ def test_a_fix_that_does_not_come_first_is_told(
         "30" if one == "97" else "25" if one == "1" and seen[place - 1] == "97" else one
         for place, one in enumerate(seen)
     ]
-    assert (
-        new(monkeypatch, [*WHAT, "knocks at the front", "1", "1", "", *weak, *ALIKE, *REPAIR, *REST[:-1], "", "1"]) == 1
-    )
+    complaint, rest = ["knocks at the front", "1", "1", ""], [*REST[:-1], "", "1"]
+    assert new(monkeypatch, [*WHAT, *complaint, *weak, *ALIKE[:-1], *REPAIR, *rest]) == 1
     out = " ".join(capsys.readouterr().out.split())
     assert "The first thing to be put right would be another: " in out
     assert "fit-new-cap" in CASE.read_text(encoding="utf-8")
@@ -147,7 +146,7 @@ def test_a_third_answer_a_new_part_and_a_measurement(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Stand in their files without a mark, pass the check, and the case measures."""
-    third = [*NEW_QUESTION[:-3], "cap cracked", "2", "", "0.2"]
+    third = [*NEW_QUESTION[:-3], "cap cracked", "2.5", "2", "", "0.2"]
     measured = [
         "width",
         "width of the slot",
@@ -167,6 +166,8 @@ def test_a_third_answer_a_new_part_and_a_measurement(
     out = capsys.readouterr().out
     findings = Path("ours/rules/findings.yaml").read_text("utf-8")
     assert 'cap-cracked: "cap cracked"' in findings, out
+    assert "top-stem: {cap-gone: 97 %, cap-cracked: 2.5 %}" in CAUSE.read_text("utf-8")
+    assert "value.unreferenced" not in out
     assert "otherwise: {cap-gone: 1 %, cap-cracked: 2 %}" in findings
     assert "measure: {unit: mm, from: 0, to: 30}" in findings
     assert "right: {up_to: limit-width-slot.high}" in findings
@@ -264,11 +265,81 @@ def test_an_id_is_made_of_the_words_that_tell(text: str, made: str) -> None:
     assert id_of(text, []) == made
 
 
+@pytest.mark.parametrize(
+    ("text", "taken", "made"),
+    [
+        ("Set the plate back on its old print and tighten it", [], "set-plate-back"),
+        ("Set the plate back on its old print and tighten it", ["set-plate-back"], "set-plate-back-old-print"),
+        ("new pair of plates under the shoes", [], "new-pair-plates"),
+        ("Tighten to the value", [], "tighten-value"),
+    ],
+)
+def test_an_id_of_what_is_done_has_its_first_words(text: str, taken: list[str], made: str) -> None:
+    """All of them only where another has the short one."""
+    assert id_of(text, taken, short=True) == made
+
+
 def test_an_answer_has_the_first_words_of_its_text() -> None:
     """And no two the same."""
     assert value_of("limp: hangs down, does not come back", []) == "limp-hangs-down"
     assert value_of("no", ["no"]) == "no-2"
     assert value_of("", []) == "other"
+
+
+@pytest.mark.parametrize(
+    ("answers", "values", "told"),
+    [
+        (["97", "1", ""], "cap-gone", "the cap is gone"),
+        (
+            ["60", "1", "cap cracked", "37", "0.5", ""],
+            "[cap-gone, cap-cracked]",
+            "the cap is gone; or cap cracked",
+        ),
+    ],
+)
+def test_a_look_that_settles_it_becomes_a_deduction(
+    answers: list[str], values: str, told: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Asked of what hardly any other bike shows; it proves the cause, and the check finds nothing in it."""
+    seen = [*KNOWN_QUESTION[:-1], *NEW_QUESTION[:7], *answers, "0.2", ""]
+    lines = [*WHAT, *COMPLAINT, *seen, *ALIKE[:-1], "1", *REPAIR, *REST]
+    assert new(monkeypatch, lines) == 0
+    assert "Does one of these settle it by itself" in capsys.readouterr().out
+    deductions = Path("ours/rules/deductions.yaml").read_text("utf-8")
+    assert f"when: {{top-stem: {values}}}\n  then: {{rule_in: [top-cap-missing]}}" in deductions
+    assert f'because: "The top of the stem: {told}. Nothing else looks like that."' in deductions
+    assert main(["rules", "tidy", "--check", "ours/rules", "ours/cases"]) == 0
+    capsys.readouterr()
+    main(["rules", "check", "book", "ours/rules"])
+    assert not [line for line in capsys.readouterr().out.splitlines() if line.startswith("ours")]
+
+
+def test_what_is_seen_may_be_left_open(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    """Where more would be seen, and how it is asked for: both are marked, and the check points at them."""
+    seen = [*NEW_QUESTION[:3], "?", *NEW_QUESTION[4:-1], "?"]
+    assert new(monkeypatch, [*WHAT, *COMPLAINT, *seen, *ALIKE, *REPAIR, *REST]) == 0
+    out = capsys.readouterr().out
+    assert f"shows: # {TO_BE_TOLD} what else is seen on such a bike" in " ".join(CAUSE.read_text("utf-8").split())
+    findings = Path("ours/rules/findings.yaml")
+    assert f'ask: "{TO_BE_TOLD}"' in findings.read_text("utf-8")
+    assert f"- {CAUSE.as_posix()}:" in out
+    assert f"- {findings.as_posix()}:" in out
+
+
+def test_words_that_fit_no_complaint_offer_the_nearest(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """On the shipped book: a few, the whole list only for a question mark, and that once."""
+    text = "\n".join([*WHAT, "xqzt", "?", "?", "?", "xqzt", "1", ""])
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(text.encode()), encoding="utf-8"))
+    main(["rules", "new"])
+    out = capsys.readouterr().out.partition("in these words. The nearest:")[2]
+    near, every, again = out.partition("All complaints of")
+    names = [one.name for one in shipped_book().complaints.values()]
+    assert len([one for one in names if f" {one}\n" in near]) == 5
+    assert all(one in " ".join((every + again).split()) for one in names)
+    assert again.count("All complaints of") == 0
+    assert "Take the nearest. Or leave" in again
 
 
 RARE = [

@@ -6,7 +6,7 @@ Cast: a `Report` holds what was found; `write` puts it on paper, `as_json_of` gi
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -53,6 +53,11 @@ WHAT_TO_DO = {
     "next": "next step: is it your question or fix that comes now, and would you do it at that moment? Then leave it: "
     "the case asks for the order of its own book. Else tell its minutes as they are, or ask it for fewer bikes "
     "(`applies`).",
+    "theirs": "next step, and it is none of yours: what you added only shifts the weights, mostly where two steps are "
+    "nearly as good as each other (`why:` says by how many minutes). Leave it then. Else take out of `shows` what "
+    "hardly differs, line after line.",
+    "share": "share: yours takes some of what that cause had. Leave it if your share is true; else fewer of 100 in "
+    "`common_for`.",
     "ride": "ride verdict: your cause or deduction holds a bike that may be ridden. Is it dangerous only where "
     "something is seen? Then `danger: none`, and a deduction on what is seen.",
     "top": "likeliest cause: yours, or an answer that it shows, counts too much on that bike. Fewer of 100 in "
@@ -134,14 +139,24 @@ def _write_cases(report: Report, paper: Paper) -> None:
 
 def _write_what_to_do(report: Report, paper: Paper) -> None:
     """What the author does about cases that the change breaks."""
-    paths = {one["path"] for case in report.cases if case.how == "broken" for one in case.after.failed}
-    kinds = {"plan_order": "next", "never": "top", "in_first_three": "top", "share": "top"}
-    told = [text for kind, text in WHAT_TO_DO.items() if kind in {kinds.get(path, path) for path in paths}]
+    yours = {one.id for one in report.changes}
+    yours |= {check.id for check in report.after.checks.values() if check.finding in yours}
+    failed = [one for case in report.cases if case.how == "broken" for one in case.after.failed]
+    kinds = {_kind(one, yours) for one in failed}
+    told = [text for kind, text in WHAT_TO_DO.items() if kind in kinds]
     if told:
         paper.head("What is broken, and what to do")
         paper.say("The change treats the bikes of these cases otherwise. Look at each:")
     for text in told:
         paper.item("-", text)
+
+
+def _kind(failed: Mapping[str, Any], yours: Collection[str]) -> str:
+    """Which of the sentences on what to do speaks of an expectation."""
+    if failed["path"] == "next" and failed["found"] not in yours:
+        return "theirs"
+    path = str(failed["path"])
+    return {"plan_order": "next", "never": "top", "in_first_three": "top"}.get(path, path)
 
 
 def _counted(counted: Mapping[str, int]) -> Iterator[tuple[str, str]]:

@@ -149,16 +149,17 @@ class Interview:
         rank: Callable[[str], Sequence[Thing]] | None = None,
         *,
         several: bool = False,
+        open_end: bool = False,
     ) -> tuple[str, list[Thing]]:
         """What was typed in a few words, and in a list the thing that it means; empty where it means none of them.
 
-        Nothing typed gives an empty text. The words are looked for in what is `told` of a thing, unless there is a
-        better way to `rank` them; that, or what is to be `shown`, is offered. What is told by these very words is
-        taken at once.
+        Nothing typed gives an empty text, and so does UNKNOWN unless the end may stay open. The words are looked for in
+        what is `told` of a thing, unless there is a better way to `rank` them; that, or what is to be `shown`, is
+        offered. What is told by these very words is taken at once.
         """
         typed = self.text(question, words, empty=True)
         if typed in ("", UNKNOWN):
-            return "", []
+            return typed if open_end else "", []
         for thing in things:
             if told(thing).casefold() == typed.casefold():
                 self.paper.say(f"The book has it: {(shown or told)(thing)}.", indent=2)

@@ -7,14 +7,15 @@ it is put right, and fills the draft in `newnotes`; `newfiles.Place` is where it
 from __future__ import annotations
 
 import signal
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from difflib import SequenceMatcher
 from pathlib import Path
 
 import click
 
 from diagnose.book.marks import TO_BE_TOLD
-from diagnose.book.model import Book
+from diagnose.book.model import Book, Complaint
 from diagnose.book.shape import IDENT
 from diagnose.casework.draft import DangerousWhen, Draft, Row
 from diagnose.casework.words import match_complaints
@@ -34,6 +35,9 @@ DANGERS = {"no, it may be ridden": "none", "ride with care": "care", "do not rid
 ONLY_WHEN = "only where something is seen on it; else it may be ridden"
 KEEP = ["yes, keep them", "no, take them away again"]
 LONGEST_NAME = 60
+NEAREST = 5
+"""Complaints that are offered where none has a word of what was typed."""
+TAKE_THE_NEAREST = "Take the nearest. Or leave, write that complaint first (see GUIDE.md), and begin anew."
 MORE = 3
 """How often more is asked for where the case does not put the cause on top."""
 
@@ -150,6 +154,7 @@ class _Author:
         self.paper.head("What would you see?")
         self.seen.rows()
         self.seen.alike()
+        self.seen.settling()
         self.paper.head("How do you fix it, and how do you prove it?")
         Repairs(self.notes).ask()
         self._danger()
@@ -217,7 +222,7 @@ class _Author:
 
     def _complaints(self) -> None:
         self.paper.head("For which complaint?")
-        question = "What does the rider come with? A few words."
+        question = f"What does the rider come with? A few words; {UNKNOWN}: the whole list."
         while not self.draft.shares or question:
             typed = self.ask_for.text(question, words, empty=bool(self.draft.shares))
             if not typed or (typed == UNKNOWN and self.draft.shares):
@@ -231,18 +236,24 @@ class _Author:
             question = "What else does a rider with it come with? Empty: nothing."
 
     def _complaint(self, typed: str) -> str | None:
-        found = [one for one, _ in match_complaints(self.book, typed)]
+        every = sorted(self.book.complaints.values(), key=lambda one: one.name)
+        if typed == UNKNOWN:
+            return self._one_of("All complaints of the book:", every, TAKE_THE_NEAREST)
         exact = [one for one in self.book.complaints.values() if typed.lower() in (one.id, one.name.lower())]
         if exact:
             return exact[0].id
-        every = sorted(self.book.complaints.values(), key=lambda one: one.name)
-        offered = found or every
-        chosen = self.ask_for.choose("The book has:", [one.name for one in offered])
-        if not chosen and offered is not every:
-            chosen = self.ask_for.choose("All complaints of the book:", [one.name for one in every])
-            offered = every
+        other = f"Say it in other words, or {UNKNOWN} for the whole list."
+        found = [one for one, _ in match_complaints(self.book, typed)]
+        if found:
+            return self._one_of("The book has:", found, other)
+        near = sorted(every, key=lambda one: -_likeness(typed, one))[:NEAREST]
+        return self._one_of("The book has nothing in these words. The nearest:", near, other)
+
+    def _one_of(self, heading: str, offered: Sequence[Complaint], other: str) -> str | None:
+        """The complaint that is chosen; None where it is none of them, and what to do then is said."""
+        chosen = self.ask_for.choose(heading, [one.name for one in offered])
         if not chosen:
-            self.paper.say("Take the nearest. Or leave, write that complaint first (see GUIDE.md), and begin anew.")
+            self.paper.say(other, indent=2)
         return offered[chosen[0]].id if chosen else None
 
     def _danger(self) -> None:
@@ -288,3 +299,9 @@ class _Author:
         complaint = self.book.complaints[next(iter(self.draft.shares))].name
         sentence = self.ask_for.text("A bike that had it, in one sentence?", words, empty=True)
         self.draft.sentence = sentence if sentence.strip("?") else f"{complaint}: {self.draft.name}"
+
+
+def _likeness(typed: str, complaint: Complaint) -> float:
+    """How alike what was typed is to a complaint's name or one of its sentences, of 1."""
+    told = [complaint.name, *complaint.rider_says]
+    return max(SequenceMatcher(None, typed.lower(), one.lower()).ratio() for one in told)

@@ -37,9 +37,9 @@ class Notes:
         """Where it is written, while answers are taken again nowhere."""
         return self.ask_for.paper
 
-    def new_id(self, text: str, first: str = "") -> str:
+    def new_id(self, text: str, first: str = "", *, short: bool = False) -> str:
         """An id made of a text, that nothing has yet."""
-        name = id_of(text, self.taken, first)
+        name = id_of(text, self.taken, first, short=short)
         self.taken.add(name)
         return name
 

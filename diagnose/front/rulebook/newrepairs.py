@@ -48,7 +48,7 @@ class Repairs:
 
     def _repair(self, typed: str) -> None:
         self.notes.paper.say("Then it is new.", indent=2)
-        one = Repair(self.notes.new_id(typed), name=_capital(self.notes.free(typed)))
+        one = Repair(self.notes.new_id(typed, short=True), name=_capital(self.notes.free(typed)))
         if NUMBER_WITH_UNIT.search(one.name):
             one.name = self.ask_for.text("The same without a number?", no_number)
         number = 1
@@ -75,7 +75,7 @@ class Repairs:
             typed, found = self.ask_for.pick(question, list(tools), tools.__getitem__)
             if not typed:
                 return
-            tool = found[0] if found else self.notes.new_id(typed)
+            tool = found[0] if found else self.notes.new_id(typed, short=True)
             if not found:
                 self.draft.tools[tool] = tools[tool] = self.notes.free(typed)
                 self.notes.paper.say(f"Then it is a new tool: {tools[tool]}.", indent=2)
@@ -97,7 +97,7 @@ class Repairs:
             question = "And another part? Empty: no more."
 
     def _new_part(self, typed: str) -> str:
-        name = self.notes.new_id(typed)
+        name = self.notes.new_id(typed, short=True)
         self.notes.paper.say(f"Then it is a new part: {self.notes.free(typed)}.", indent=2)
         currency = self.book.constants.currency
         low = self.ask_for.number(f"What does a cheap one cost, in {currency}?", 0, 100_000)

@@ -1,6 +1,7 @@
 """What is seen on a bike that has a new cause, and by what it is told from others.
 
-Cast: `Seen` asks: `rows` for findings, those of the book or new ones, `alike` for causes that look like it.
+Cast: `Seen` asks: `rows` for findings, those of the book or new ones, `alike` for causes that look like it, `settling`
+for what alone proves it.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ import re
 
 from diagnose.book.model import Cause, Check, Finding
 from diagnose.book.shape import NUMBER_WITH_UNIT
-from diagnose.casework.draft import Gauge, NewFinding, NewLimit, Row, value_of
+from diagnose.casework.draft import SELDOM, Gauge, NewFinding, NewLimit, Row, Settling, value_of
 from diagnose.casework.words import match_causes, match_findings
 from diagnose.front.rulebook.interview import UNKNOWN
 from diagnose.front.rulebook.newnotes import Notes, no_number, unit_in
@@ -20,6 +21,8 @@ MEASURED = 2
 """Place of "by measuring" among the ways to answer."""
 MOST_MATCHES = 30
 """Findings that are looked through for those that such a bike can show."""
+SELDOM_ELSE, SELDOM_HERE = 1, 10
+"""What more of 100 other bikes show, or fewer of 100 such bikes as a further answer, is not taken for a proof."""
 APART = 0.3
 """A value is shown so much oftener, or more rarely, of one before it tells two causes apart."""
 
@@ -35,7 +38,11 @@ class Seen:
         """Ask until nothing more is seen."""
         question = "What would you see, hear, feel or measure on such a bike? A few words; empty: that is all."
         while True:
-            typed, found = self.ask_for.pick(question, (), _in_short, rank=self._known)
+            typed, found = self.ask_for.pick(question, (), _in_short, rank=self._known, open_end=True)
+            if typed == UNKNOWN:
+                self.draft.more_seen = True
+                self.notes.paper.say("Marked, to be told later.", indent=2)
+                return
             if found:
                 self._row(found[0])
             elif typed:
@@ -83,7 +90,7 @@ class Seen:
         self.notes.paper.say("Then it is a new question. Empty: leave it out.")
         name = self.ask_for.text(LOOKED_AT, no_number, empty=True)
         ask = name and self.ask_for.text(HOW_ASKED, no_number, empty=True)
-        if ask in ("", UNKNOWN):
+        if not ask:
             return
         name = typed if name == UNKNOWN else name
         by = self.ask_for.choose(
@@ -101,21 +108,25 @@ class Seen:
         new.seen_value = value_of(new.seen.strip("?") or "seen", [new.other_value])
         of_100 = self.ask_for.number("On how many of 100 such bikes is it seen?", 0, 100)
         new.others = self.ask_for.number("And on how many of 100 other bikes with this complaint?", 0, 100)
-        if not new.gauge:
-            self._further(new)
+        also = () if new.gauge else self._further(new, of_100 or 0)
         new.minutes = self.ask_for.number("How many minutes does it take to look?", 0.1, 120)
         self.draft.findings.append(new)
         readings = (new.gauge.told, new.gauge.right) if new.gauge else ("", new.other_value)
-        self._add(Row(finding, new.seen_value, of_100, new.check, *readings))
+        self._add(Row(finding, new.seen_value, of_100, new.check, *readings, also))
 
-    def _further(self, new: NewFinding) -> None:
-        """Answers that are neither that of such a bike nor the ordinary one."""
+    def _further(self, new: NewFinding, of_100: float) -> tuple[tuple[str, float | None], ...]:
+        """Answers that are neither that of such a bike nor the ordinary one, with how many such bikes show them."""
         question = "Is there a third answer, in a few words? Empty: no."
+        also: dict[str, float | None] = {}
         while (typed := self.ask_for.text(question, no_number, empty=True)) not in ("", UNKNOWN):
+            value = value_of(typed, [new.seen_value, new.other_value, *new.more])
+            left = 100 - of_100 - sum(often or 0 for often in also.values())
+            also[value] = self.ask_for.number("On how many of 100 such bikes?", 0, max(left, 0))
             left = 100 - (new.others or 0) - sum(often or 0 for _, often in new.more.values())
-            often = self.ask_for.number("On how many of 100 other bikes with this complaint?", 0, max(left, 0))
-            new.more[value_of(typed, [new.seen_value, new.other_value, *new.more])] = (typed, often)
+            often = self.ask_for.number("And on how many of 100 other bikes with this complaint?", 0, max(left, 0))
+            new.more[value] = (typed, often)
             question = "And another answer? Empty: no."
+        return tuple(also.items())
 
     def _gauge(self, name: str) -> Gauge | None:
         """Which readings are right; None where that is not known: then it is a question like others."""
@@ -178,6 +189,25 @@ class Seen:
         mine = 0.7 if row.of_100 is None else row.of_100 / 100
         return abs(mine - chances[list(finding.values).index(row.value)]) >= APART
 
+    def settling(self) -> None:
+        """Ask which new look, if any, proves the cause by itself: one that hardly any other bike shows."""
+        new = {one.id: one for one in self.draft.findings}
+        rows = [row for row in self.draft.rows if row.finding in new and _proves(row, new[row.finding])]
+        looks = [self._settled_by(row, new[row.finding]) for row in rows]
+        if not looks:
+            return
+        question = "Does one of these settle it by itself, whatever else is likely?"
+        chosen = self.ask_for.choose(question, [one.told for one in looks], empty="no, none of them")
+        if chosen:
+            one = looks[chosen[0]]
+            self.draft.settling = one._replace(id=self.notes.new_id(one.told, "sure"))
+
+    def _settled_by(self, row: Row, look: NewFinding) -> Settling:
+        """A look with all answers that prove the cause."""
+        also = [value for value, often in row.also if _proof(often, look.more[value][1], SELDOM_HERE)]
+        told = "; or ".join([self.told(row), *(look.more[value][0] for value in also)])
+        return Settling("", row.finding, (row.value, *also), told)
+
     def told(self, row: Row) -> str:
         """A row in words: what is looked at, and what is seen."""
         new = next((one for one in self.draft.findings if one.id == row.finding), None)
@@ -188,6 +218,16 @@ class Seen:
         if row.finding in self.book.findings:
             return self.book.findings[row.finding].name
         return next(one.name for one in self.draft.findings if one.id == row.finding)
+
+
+def _proves(row: Row, new: NewFinding) -> bool:
+    """Whether many such bikes show it and hardly any other."""
+    return new.seen != UNKNOWN and _proof(row.of_100, new.others, SELDOM)
+
+
+def _proof(of_100: float | None, others: float | None, least: float) -> bool:
+    """Whether at least so many such bikes show it, and hardly any other; not where either is not known."""
+    return of_100 is not None and others is not None and of_100 >= least and others <= SELDOM_ELSE
 
 
 def _in_short(finding: Finding) -> str:
