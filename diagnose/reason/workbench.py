@@ -79,8 +79,8 @@ class Bench:
             told = self._values.get(name, set())
             unseen = not told and may_hold(finding.applies, self.situation.profile) and not self._may_look(finding)
             if unseen or not told <= set(values):
-                wanted = " or ".join(finding.values[value] for value in values)
-                return f"{finding.name} not known to be {wanted}"
+                wanted = " or ".join(f'"{finding.values[value]}"' for value in values)
+                return f"it is done only where {finding.name} was told as {wanted}"
         return ""
 
     def looked_at_first(self, only_if: Condition) -> list[str]:
