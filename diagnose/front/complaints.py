@@ -105,16 +105,14 @@ class _Asking:
 
     def _say_words(self) -> None:
         self.paper.say(wording.A_FEW_WORDS)
-        if not self.told:
-            self.paper.item(f"{wording.ENTER} ", wording.WHOLE_LIST)
+        self.paper.item(f"{wording.ENTER} ", wording.NO_MORE_COMPLAINTS if self.told else wording.WHOLE_LIST)
 
     def _pick(self, found: Sequence[Complaint]) -> str | None:
         """One of these that is not told yet; None where it is none of them, and then the words are let go."""
         chosen = self._choose(tuple(one.name for one in found), wording.NONE_OF_THESE)
-        if chosen < 0:
-            self._say_words()
         picked = self._fresh(found[chosen]) if chosen >= 0 else None
         if picked is None:
+            self._say_words()
             self._let_go()
         return picked
 

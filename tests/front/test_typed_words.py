@@ -71,7 +71,9 @@ def test_words_for_a_complaint_remembered_later(stand: Stand) -> None:
 def test_one_that_was_told_already_lets_the_words_go(stand: Stand) -> None:
     """It is said to be noted, and other words are asked for."""
     out = stand("", "wobbles", "1", "wobbles", "1", "q", "")
-    assert wording.NOTED_BEFORE in out
+    after = out[out.index(wording.NOTED_BEFORE) :]
+    assert wording.A_FEW_WORDS in after
+    assert wording.NO_MORE_COMPLAINTS in after
     out = stand.resume("")
     assert wording.NONE_OF_THESE not in out
     assert wording.ASK_MORE in out
