@@ -388,7 +388,7 @@ FINAL = (
 )
 TICK = "[ ]"
 TICKED = "[x]"
-TORQUES = "Each torque set here, ticked off with the wrench in hand"
+TORQUES = "Each torque set here, as marked on the part, else as here: ticked off with the wrench in hand"
 TORQUE = "{text}: {quantity}"
 TORQUE_INSTEAD = "or {text}: {quantity}"
 HOW_ENDS = "How does this job end?"
