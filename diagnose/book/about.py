@@ -230,6 +230,7 @@ ABOUT: dict[str, dict[str, str]] = {
     "a span of minutes": {"low": "One in ten is quicker.", "high": "One in ten is slower."},
     "a step": {
         "text": "One action. {limit-id} puts a limit in.",
+        "applies": "Only told of such bikes; a fact not known yet leaves it in.",
         "limits": _LIMITS,
         "cautions": _CAUTIONS,
         "sums": "Sums of the bench that give its figures for this bike.",

@@ -266,12 +266,16 @@ class Finding(NamedTuple):
 
 
 class Step(NamedTuple):
-    """One action of a fix, with the limits and cautions that belong to it, and the sums that its figures come from."""
+    """One action of a fix, with the limits and cautions that belong to it, and the sums that its figures come from.
+
+    `applies`: told only of bikes that may be so.
+    """
 
     text: str
     limits: tuple[str, ...]
     cautions: tuple[str, ...]
     where: Location
+    applies: Condition
     workings: tuple[Working, ...] = ()
 
 

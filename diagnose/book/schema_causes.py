@@ -57,14 +57,20 @@ STEP = Either(
     FILLED,
     Record(
         "a step",
-        {"text": must(FILLED), "limits": LIMITS, "cautions": CAUTIONS, "sums": may(ListOf(WORKING), ())},
+        {
+            "text": must(FILLED),
+            "applies": CONDITION,
+            "limits": LIMITS,
+            "cautions": CAUTIONS,
+            "sums": may(ListOf(WORKING), ()),
+        },
     ),
 )
 
 
 @dataclass(frozen=True, slots=True)
 class StepShape:
-    """A step: a sentence, or a sentence with limits and cautions."""
+    """A step: a sentence, or a sentence with the bikes that it is for, limits and cautions."""
 
     def read(self, node: Node, reader: Reader) -> Step | None:
         """The step."""
@@ -72,9 +78,9 @@ class StepShape:
         if got is None:
             return None
         if isinstance(got, str):
-            return Step(got, (), (), node.where)
+            return Step(got, (), (), node.where, {})
         workings = tuple(working_of(one) for one in got["sums"])
-        return Step(got["text"], got["limits"], got["cautions"], node.where, workings)
+        return Step(got["text"], got["limits"], got["cautions"], node.where, got["applies"], workings)
 
 
 _SPAN = Record("a span of minutes", {"low": must(Number(0.1, 600)), "high": must(Number(0.1, 600))})

@@ -40,7 +40,9 @@ def joints(book: Book, profile: Profile, fixes: Iterable[str]) -> list[Joint]:
 
 
 def _of_fix(book: Book, profile: Profile, fix: str) -> list[Limit]:
-    named = dict.fromkeys(name for step in book.fixes[fix].steps for name in step.limits)
+    named = dict.fromkeys(
+        name for step in book.fixes[fix].steps if may_hold(step.applies, profile) for name in step.limits
+    )
     limits = [book.limits[name] for name in named]
     return [one for one in limits if one.unit == TORQUE and may_hold(one.applies, profile)]
 

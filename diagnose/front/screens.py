@@ -229,7 +229,7 @@ def show_fix(paper: Paper, view: View, changed: bool) -> None:
         paper.head(wording.FIXES.format(count=len(items)))
     for extra in view["also"]:
         if extra["fix"] == view["next"]["id"]:
-            paper.head(wording.ANYWAY.format(because=extra["because"]))
+            paper.head(wording.ANYWAY[extra["level"]].format(because=extra["because"]))
     for place, item in enumerate(items, 1):
         lead = wording.FIX_OF.format(place=place, name=item["name"]) if len(items) > 1 else item["name"]
         paper.head(wording.FIX.format(name=lead))

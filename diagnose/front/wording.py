@@ -266,7 +266,11 @@ WORKED_IF = "Worked if: {text}"
 IF_NOT = "If not: {text}"
 HAND_OFF_WHEN = "Hand off when: {text}"
 GOVERNS = "The marking on the part governs, often as a maximum; then the maker's manual; then these figures."
-ANYWAY = "Whatever the complaint is, this must be done: {because}"
+ANYWAY = {
+    "must": "Whatever the complaint is, this must be done: {because}",
+    "should": "Whatever the complaint is, this should be done: {because}",
+    "can wait": "Found as well, and it could wait: {because}",
+}
 ALSO = "Also found, whatever the complaint is"
 ALSO_ONE = "{level}: {name}. {because}"
 DONE = "done"
