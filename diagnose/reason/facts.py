@@ -170,7 +170,9 @@ def facts_of_step(book: Book, situation: Situation, check: str | None, fixes: Se
         for band in one.measure.bands if one.measure else ():
             limits += [edge.limit for edge in (band.start, band.stop) if edge and edge.limit]
     for fix in fixes:
-        limits += [limit for step in book.fixes[fix].steps for limit in step.limits]
+        steps = [step for step in book.fixes[fix].steps if may_hold(step.applies, situation.profile)]
+        facts += [fact for step in steps for fact in step.applies]
+        limits += [limit for step in steps for limit in step.limits]
     for limit in limits:
         open_cases = [case.when for case in book.limits[limit].cases if may_hold(case.when, situation.profile)]
         facts += [fact for when in [book.limits[limit].applies, *open_cases] for fact in when]
