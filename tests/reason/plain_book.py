@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -85,7 +86,7 @@ def _shared(rest: list[str], room: float, otherwise: Mapping[str, float]) -> dic
     return dict.fromkeys(rest, LEAST)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class PlainBook:
     """The rule book as dictionaries of text, by id. `home` gives each check its finding, `fixes` each fix its rung."""
 
@@ -103,6 +104,15 @@ class PlainBook:
     parts: Raw
     hand_offs: Raw
     conclusions: Raw
+
+    @cached_property
+    def ruling_out(self) -> dict[str, list[Raw]]:
+        """For each cause the deductions that rule it out."""
+        found: dict[str, list[Raw]] = {}
+        for deduction in self.deductions.values():
+            for cause in listed(deduction["then"].get("rule_out")):
+                found.setdefault(cause, []).append(deduction)
+        return found
 
     def values(self, finding: str) -> list[str]:
         """The values of a finding, in the order written."""

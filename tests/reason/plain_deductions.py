@@ -170,10 +170,9 @@ def prior(book: PlainBook, complaint: str, causes: list[str], times: Mapping[str
 def impossible(book: PlainBook, visit: Visit, cause: str, finding: str) -> set[str]:
     """Values of a finding that rule the cause out by themselves, given the profile."""
     found: set[str] = set()
-    for deduction in book.deductions.values():
+    for deduction in book.ruling_out.get(cause, []):
         when = deduction["when"]
         rest = {key: wanted for key, wanted in when.items() if key != finding}
-        by_profile = all(key in book.facts for key in rest) and is_so(rest, visit.profile)
-        if finding in when and by_profile and cause in listed(deduction["then"].get("rule_out")):
+        if finding in when and all(key in book.facts for key in rest) and is_so(rest, visit.profile):
             found.update(listed(when[finding]))
     return found
