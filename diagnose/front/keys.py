@@ -100,6 +100,9 @@ class TerminalKeyboard:
         self._before: Any = None
         self._waiting_for_line = False
         self._pressed = 0.0
+        self._woken = self._waking = -1
+        """Both ends of a pipe that every signal writes to."""
+        self._wakes_before = -1
 
     def key(self) -> str:
         """One key, once the screen has settled; a paste, an arrow or a function key is one key that means nothing."""
@@ -141,8 +144,16 @@ class TerminalKeyboard:
         return _typed(raw.decode("utf-8", "replace"))
 
     def _read(self, most: int, end: bytes | None = None) -> bytes:
-        """What was typed; at the end of the input `end`, or EndOfInput where it is left out."""
+        """What was typed; at the end of the input `end`, or EndOfInput where it is left out.
+
+        A signal that comes between the interpreter's last look for signals and the waiting would be heard only after
+        the next key; the pipe that it writes to ends the waiting.
+        """
+        from select import select
+
         try:
+            while self.file not in (ready := select([self.file, self._woken], [], [])[0]):
+                os.read(ready[0], BURST)
             raw = os.read(self.file, most)
         except OSError:  # the terminal has gone
             raw = b""
@@ -199,6 +210,9 @@ class TerminalKeyboard:
         import termios
 
         self._before = termios.tcgetattr(self.file)
+        self._woken, self._waking = os.pipe()
+        os.set_blocking(self._waking, False)
+        self._wakes_before = signal.set_wakeup_fd(self._waking, warn_on_full_buffer=False)
         signal.signal(signal.SIGCONT, self._continued)
         signal.signal(signal.SIGTERM, self._asked_to_end)
         self._keys()
@@ -213,6 +227,9 @@ class TerminalKeyboard:
 
         for number in (signal.SIGCONT, signal.SIGTERM):
             signal.signal(number, signal.SIG_DFL)
+        signal.set_wakeup_fd(self._wakes_before)
+        os.close(self._woken)
+        os.close(self._waking)
         with contextlib.suppress(termios.error):
             self._lines()
 

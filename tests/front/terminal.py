@@ -30,6 +30,18 @@ fcntl.ioctl(0, termios.TIOCSCTTY, 0)  # the terminal's own process, so that Ctrl
 from diagnose.front.main import main
 sys.exit(main())
 """
+UNHEARD = COMMAND.replace(
+    "from diagnose",
+    """
+import pathlib, threading, time
+def elsewhere(sign=pathlib.Path(sys.argv.pop())):
+    while not sign.exists():
+        time.sleep(0.1)
+    signal.pthread_kill(threading.get_ident(), signal.SIGINT)
+threading.Thread(target=elsewhere, daemon=True).start()
+from diagnose""",
+)
+"""As `COMMAND`, and Ctrl-C comes once there is the file of the last word, in a way that breaks off no reading."""
 PATIENCE = 60.0
 """Seconds without a sign of life after which a test gives up; no test is judged by it."""
 
@@ -44,6 +56,7 @@ class Terminal:
         lines: int = 40,
         typed_before: bytes = b"",
         environ: Mapping[str, str] | None = None,
+        command: str = COMMAND,
     ) -> None:
         import fcntl
         import pty
@@ -54,7 +67,7 @@ class Terminal:
         os.write(self.master, typed_before)
         env = {key: value for key, value in os.environ.items() if key not in ("COLUMNS", "LINES")}
         self.process = subprocess.Popen(
-            [sys.executable, "-c", COMMAND, *words],
+            [sys.executable, "-c", command, *words],
             stdin=slave,
             stdout=slave,
             stderr=slave,

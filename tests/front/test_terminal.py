@@ -16,7 +16,7 @@ from diagnose.casework.desk import Desk
 from diagnose.casework.store import SqliteStore
 from diagnose.front import wording
 from diagnose.reason.reasoner import Reasoner
-from tests.front.terminal import Terminal
+from tests.front.terminal import UNHEARD, Terminal
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="pseudo terminals are a POSIX thing")
 
@@ -147,6 +147,18 @@ def test_ctrl_d_and_ctrl_c_leave_the_job_kept(at_question: Terminal, store: Path
     assert at_question.process.returncode == 0
     assert at_question.echoes()
     assert told(store) == before
+
+
+def test_ctrl_c_is_heard_when_it_breaks_off_no_reading(store: Path, tmp_path: Path) -> None:
+    """A signal just before the program waits, or one that another thread takes, is heard without a key more."""
+    sign = tmp_path / "now"
+    words = ("stand", "--rules", SMALL, "--store", str(store))
+    with Terminal(*words, str(sign), command=UNHEARD) as terminal:
+        terminal.wait()
+        sign.touch()
+        terminal.end()
+        assert terminal.process.returncode == 0
+        assert terminal.echoes()
 
 
 def test_ctrl_d_and_ctrl_c_at_a_line(at_question: Terminal, store: Path) -> None:
