@@ -73,7 +73,10 @@ class Partly(NamedTuple):
 
 
 BESIDE = ("partly", "note", "loose", "waiting", "stand")
-"""Kinds of event that may come while something is told in part; any other begins something else."""
+"""Kinds of event that may come while something is told in part; any other begins something else.
+
+So does a reading, but for one of the look that is being told.
+"""
 
 
 class Folded(NamedTuple):
@@ -147,7 +150,7 @@ class _Folder:
         """One event."""
         another = self.partly and (self.partly.of, self.partly.about) == ("fact", data.get("fact"))
         self.asked_more += bool(another and self.role == "rider" and kind == "profile")
-        if kind not in BESIDE:
+        if kind not in BESIDE and not (kind == "reading" and self.partly and data["check"] in self.partly.said):
             self.partly = None
         handler = getattr(self, f"take_{kind.replace('-', '_')}", None)
         if handler:

@@ -35,6 +35,7 @@ def _partly_text(book: Book, event: Event) -> str:
         return wording.TYPED
     said, about = event.data["said"], event.data.get("about")
     told = book.fixes[said].name if said in book.fixes else wording.PARTLY.get(said, said)
+    told = wording.TELL_LOOK if said in book.checks else told
     return f"{book.fixes[about].name}: {told}" if about else told
 
 

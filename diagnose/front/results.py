@@ -43,10 +43,14 @@ def ask_fix(telling: Telling, view: View, command: Command) -> None:
     screen = Screen(lambda: screens.show_fix(telling.paper, view, changed), answers, long=True)
     parts = InParts(telling, "fix", step["id"])
     one_test, one_fix = len(step["complaints"]) < 2, len(screens.fixes_now(view)) < 2
-    last = (*(words if one_test else ()), *((NOT_HERE,) if one_fix else ()), LOOK)
-    said = parts.ask(screen, dict(enumerate([*words, NOT_HERE, LOOK])), command, last)
+    last = (*(words if one_test else ()), *((NOT_HERE,) if one_fix else ()))
+    look = next(iter(looks)) if len(looks) == 1 else LOOK
+    said = parts.ask(screen, dict(enumerate([*words, NOT_HERE, look])), command, last)
     if said == LOOK:
-        _tell_look(telling, looks, command)
+        which = Screen(lambda: telling.paper.head(wording.WHICH_LOOK), tuple(looks.values()), hints="b")
+        said = parts.ask(which, dict(enumerate(looks)), command)
+    if said in looks:
+        _tell_look(telling, said, command)
         return
     if said == NOT_HERE:
         telling.tell(events.fix_not_possible(_which_not(telling, view, command)))
@@ -60,20 +64,12 @@ def _looks(telling: Telling, view: View) -> dict[str, str]:
     return {need["id"]: need["text"] for need in needs if need["id"] in telling.book.checks}
 
 
-def _tell_look(telling: Telling, looks: dict[str, str], command: Command) -> None:
-    """Ask what one of these looks showed, of several which; back leads to the fix again."""
-    chosen = 0
-    try:
-        if len(looks) > 1:
-            which = Screen(lambda: telling.paper.head(wording.WHICH_LOOK), tuple(looks.values()), hints="b")
-            chosen = telling.ask(which, command)
-        look = list(looks)[chosen]
-        while True:
-            ask_question(telling, telling.desk.view(telling.case_id, with_why=True, look=look), command)
-            if look not in telling.desk.folded(telling.case_id).situation.begun:
-                return
-    except Back:
-        return
+def _tell_look(telling: Telling, look: str, command: Command) -> None:
+    """Ask what this look showed, until its last reading is told; that it was begun is kept, back takes that back."""
+    while True:
+        ask_question(telling, telling.desk.view(telling.case_id, with_why=True, look=look), command)
+        if look not in telling.desk.folded(telling.case_id).situation.begun:
+            return
 
 
 def _which_not(telling: Telling, view: View, command: Command) -> str:

@@ -360,6 +360,7 @@ PARTLY: Final[dict[str, str]] = {
     "better": TEST_BETTER,
     "untested": TEST_NOT_MADE,
     "not-here": NOT_HERE,
+    "look": TELL_LOOK,
     "came-back": IT_IS_BACK,
     "unknown": NOT_KNOWN,
     **{str(word): text for word, text in (*DOER.items(), *AGO.items())},
