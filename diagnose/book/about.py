@@ -223,6 +223,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "only_if": _ONLY_IF,
         "picture": "A line picture for the printed sheet.",
         "after": "Fixes that come before it where both are to be done.",
+        "includes": "Fixes whose work is done with it: they are not asked for after it.",
         "disturbs": "Findings to be looked at again afterwards; left out: all that the cause speaks to.",
         "badly_done": "Causes made likelier, so many times, when somebody did this before the bike came.",
         "let_stand": _LET_STAND,

@@ -186,17 +186,18 @@ class NothingCircular:
     partial = True
 
     def look(self, book: Book, problems: Problems) -> None:
-        """Report circles in `needs`, `after` and `inside`."""
+        """Report circles in `needs`, `after`, `includes` and `inside`."""
         needs = {check.id: check.needs for check in book.checks.values()}
         needs.update({fix.id: fix.needs for fix in book.fixes.values()})
         after = {fix.id: fix.after for fix in book.fixes.values()}
+        includes = {fix.id: fix.includes for fix in book.fixes.values()}
         inside: dict[str, tuple[str, ...]] = {
             one.id: (one.inside,) if one.inside else () for one in book.teardowns.values()
         }
         places = {check.id: check.where for check in book.checks.values()}
         places.update({fix.id: fix.where for fix in book.fixes.values()})
         places.update({one.id: one.where for one in book.teardowns.values()})
-        for what, graph in (("needs", needs), ("after", after), ("inside", inside)):
+        for what, graph in (("needs", needs), ("after", after), ("includes", includes), ("inside", inside)):
             for name in sorted(graph):
                 if _reaches_itself(name, graph):
                     message = f"`{what}` of '{name}' leads back to itself"

@@ -9,6 +9,7 @@ fractions.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from functools import cached_property
 from math import prod
@@ -280,7 +281,10 @@ class Step(NamedTuple):
 
 
 class Fix(NamedTuple):
-    """Ordered steps. `home`: the cause whose file it stands in, `picture` a line picture, `only_if` as for a check."""
+    """Ordered steps. `home`: the cause whose file it stands in, `picture` a line picture, `only_if` as for a check.
+
+    `includes`: fixes whose work is done with it.
+    """
 
     id: str
     name: str
@@ -299,6 +303,7 @@ class Fix(NamedTuple):
     only_if: Condition
     picture: str | None
     after: tuple[str, ...]
+    includes: tuple[str, ...]
     disturbs: tuple[str, ...]
     badly_done: dict[str, float]
     where: Location
@@ -519,8 +524,38 @@ class Book:
 
     @cached_property
     def cured(self) -> dict[tuple[str, str], float]:
-        """(cause, fix) to the fraction of bikes with the cause that are well after the fix or any rung before."""
-        return {(cause.id, rung.fix): rung.cured for cause in self.causes.values() for rung in cause.ladder}
+        """(cause, fix) to the fraction of bikes with the cause that are well after the fix or any rung before.
+
+        A fix that is no rung of the cause and includes one, does what that one does; not for what it brings about
+        when it is badly done.
+        """
+        rungs = {(cause.id, rung.fix): rung.cured for cause in self.causes.values() for rung in cause.ladder}
+        found = dict(rungs)
+        for whole, parts in self.included.items():
+            for (cause, fix), cured in rungs.items():
+                if fix in parts and (cause, whole) not in rungs and cause not in self.fixes[whole].badly_done:
+                    found[cause, whole] = max(found.get((cause, whole), 0.0), cured)
+        return found
+
+    @cached_property
+    def included(self) -> dict[str, frozenset[str]]:
+        """A fix to all whose work is done with it; those that include none are left out."""
+        found: dict[str, frozenset[str]] = {}
+        for name, fix in self.fixes.items():
+            parts: set[str] = set()
+            waiting = list(fix.includes)
+            while waiting:
+                one = waiting.pop()
+                if one not in parts:
+                    parts.add(one)
+                    waiting.extend(self.fixes[one].includes if one in self.fixes else ())
+            if parts:
+                found[name] = frozenset(parts)
+        return found
+
+    def with_included(self, fixes: Collection[str]) -> frozenset[str]:
+        """These fixes, and those whose work was done with them."""
+        return frozenset(fixes).union(*(self.included.get(fix, ()) for fix in fixes))
 
     @cached_property
     def otherwise(self) -> dict[str, tuple[float, ...]]:

@@ -105,6 +105,7 @@ _FIX: dict[str, Field] = {
     "if_not": must(FILLED),
     "disturbs": may(ListOf(Ref(("finding",)))),
     "after": may(ListOf(Ref(("fix",))), ()),
+    "includes": may(ListOf(Ref(("fix",))), ()),
     "badly_done": may(MapOf(("cause",), Number(1, 100)), {}),
     "let_stand": LET_STAND,
 }
@@ -224,5 +225,5 @@ def _fix(got: Fields, home: str, findings: tuple[str, ...], reader: Reader) -> F
         parts={part: int(count) for part, count in got["parts"].items()},
         disturbs=findings if got["disturbs"] is None else got["disturbs"],
         **plain(got, "name", "skill", "tools", "teardown", "steps", "works_if", "if_not", "cautions"),
-        **plain(got, "needs", "only_if", "picture", "after", "badly_done", "where"),
+        **plain(got, "needs", "only_if", "picture", "after", "includes", "badly_done", "where"),
     )

@@ -193,6 +193,7 @@ def _of_fix(book: Book, fix: Fix) -> Iterator[Tie]:
     for name in fix.needs:
         yield Tie("check" if name in book.checks else "fix", name, "needs it first", by, where)
     yield from _named("fix", fix.after, "comes after it", by, where)
+    yield from _named("fix", fix.includes, "does its work too", by, where)
     yield from _named("finding", fix.disturbs, "has it looked at again", by, where)
     for cause, times in fix.badly_done.items():
         yield Tie("cause", cause, f"badly done, makes it {times:g} times likelier", by, where)

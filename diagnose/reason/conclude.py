@@ -224,7 +224,8 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
 
     A danger that was seen stays until it is put right, even where a fix has disturbed the answer that showed it; only a
     later answer on the same finding takes it back. What must be done stays as long as its fix is not done, a reason not
-    to ride while the fix that disturbed it has not helped. What was done at an earlier visit since, is done.
+    to ride while the fix that disturbed it has not helped. What was done at an earlier visit since, is done, and so is
+    what a fix that was done includes.
     """
     fired = {one.deduction.id: one for one in conclusions.fired if one.deduction.also}
     held: set[str] = set()
@@ -246,7 +247,9 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
         for name in sorted(fired)
         if name in held
         or not fired[name].deduction.also
-        or any(one.fix not in situation.done | _mended(situation, fired[name]) for one in fired[name].deduction.also)
+        or not book.with_included(situation.done | _mended(situation, fired[name])).issuperset(
+            one.fix for one in fired[name].deduction.also
+        )
     )
 
 

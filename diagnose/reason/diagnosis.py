@@ -234,14 +234,19 @@ class Must(NamedTuple):
 
 
 def must_do(book: Book, bench: Bench, extras: tuple[Conclusion, ...]) -> Must | None:
-    """The first of them that can be done here; those that come before the checks are ahead of the others."""
+    """The first of them that can be done here; those that come before the checks are ahead of the others.
+
+    What one of them includes comes after it, and is done with it.
+    """
+    done = book.with_included(bench.situation.done)
     waiting = [
         Must(one.fix, conclusion.deduction.id, one.level == "must first")
         for conclusion in extras
         for one in conclusion.deduction.also
-        if one.level.startswith("must") and one.fix not in bench.situation.done and not bench.lacks(book.fixes[one.fix])
+        if one.level.startswith("must") and one.fix not in done and not bench.lacks(book.fixes[one.fix])
     ]
-    return min(waiting, key=lambda one: not one.first, default=None)
+    parts = {part for one in waiting for part in book.included.get(one.fix, ())}
+    return min(waiting, key=lambda one: (not one.first, one.fix in parts), default=None)
 
 
 def _or_must(adviser: Adviser, step: Next, must: Must | None) -> Next:

@@ -80,7 +80,7 @@ def _check(outlook: Outlook, check: Check) -> Instead:
 
 def _fix(outlook: Outlook, fix: Fix, now: float) -> Instead:
     """Why a fix was not weighed, or is not among the best."""
-    if fix.id in outlook.situation.done:
+    if fix.id in outlook.book.with_included(outlook.situation.done):
         return Instead("done")
     if missing := outlook.bench.lacks(fix):
         return Instead("lacks", missing)

@@ -136,7 +136,19 @@ class PlainBook:
         return fraction(said.get(by, self.constants["trust"][by]))
 
     def cured(self, cause: str, fix: str) -> float:
-        """How many bikes with the cause are well after the fix or a rung before it."""
+        """How many bikes with the cause are well after the fix or a rung before it, or after what the fix includes."""
+        own = self.rung(cause, fix)
+        if own or cause in self.fixes.get(fix, {}).get("badly_done", {}):
+            return own
+        return max((self.rung(cause, part) for part in self.parts_of(fix)), default=0.0)
+
+    def parts_of(self, fix: str) -> set[str]:
+        """All fixes whose work is done with this one."""
+        named = set(self.fixes.get(fix, {}).get("includes", ()))
+        return named.union(*(self.parts_of(one) for one in named))
+
+    def rung(self, cause: str, fix: str) -> float:
+        """What the cause's own ladder says of the fix."""
         rungs = [*self.causes[cause].get("ladder", ()), *self.causes[cause].get("also_by", ())]
         return max((chance_of(rung["cured"]) for rung in rungs if rung["fix"] == fix), default=0.0)
 

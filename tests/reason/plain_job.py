@@ -87,7 +87,7 @@ class Job:
         self._gone = {(c, f): impossible(book, Visit((complaint,)), c, f) for c in names for f in book.findings}
         self._rows = {finding: [self._row(cause, finding) for cause in self.causes] for finding in book.findings}
         self.same = {f: [k for k, one in enumerate(self.checks) if one.finding == f] for f in book.findings}
-        self.fixes = sorted(fix for fix in book.fixes if any(book.cured(cause, fix) for cause in names))
+        self.fixes = sorted(fix for fix in book.fixes if any(book.rung(cause, fix) for cause in names))
         self.risks = self._risks()
         self.used = lru_cache(None)(self._used)
         self.rules = lru_cache(None)(self._rules)
@@ -344,7 +344,7 @@ class Job:
         still = [
             self._parts(self.book.fixes[fix])
             for fix in self.fixes
-            if self.book.cured(cause, fix) and self.book.cured(cause, fix) - gone >= (1 - gone) / 2
+            if self.book.rung(cause, fix) and self.book.rung(cause, fix) - gone >= (1 - gone) / 2
         ]
         return price + min(still, default=0.0) / self.rate
 

@@ -213,6 +213,27 @@ def test_what_was_done_before_strengthens_what_it_brings_about_badly_done(tmp_pa
     assert found == pytest.approx({"a": 0.192 / 2.092, "b": 1.8 / 2.092, ELSE: 0.1 / 2.092})
 
 
+def test_what_was_done_before_weakens_what_its_parts_cure(tmp_path: Path) -> None:
+    """Replacing includes setting, which cures 60 % of a: .3 · (1 - .6 · .6) to .6 · (1 - .6 · .8) to .1."""
+    causes = {
+        "a": cause({"knocks": "30 %"}, {"play": {"yes": "90 %"}}, fix("set", "60 %")),
+        "b": cause({"knocks": "60 %"}, {"play": {"yes": "20 %"}}, fix("replace", "80 %", includes=["set"])),
+    }
+    found = shares(play_book(tmp_path, causes=causes), already=(Already("replace", "same"),))
+    assert found == pytest.approx({"a": 0.192 / 0.604, "b": 0.312 / 0.604, ELSE: 0.1 / 0.604})
+
+
+def test_what_is_badly_done_is_not_cured_by_a_part(tmp_path: Path) -> None:
+    """Replacing includes setting, but badly done it brings a about: a is made likelier and not weakened."""
+    whole = fix("replace", "80 %", includes=["set"], badly_done={"a": 2})
+    causes = {
+        "a": cause({"knocks": "30 %"}, {"play": {"yes": "90 %"}}, fix("set", "60 %")),
+        "b": cause({"knocks": "60 %"}, {"play": {"yes": "20 %"}}, whole),
+    }
+    found = shares(play_book(tmp_path, causes=causes), already=(Already("replace", "same"),))
+    assert found == pytest.approx({"a": 0.6 / 1.012, "b": 0.312 / 1.012, ELSE: 0.1 / 1.012})
+
+
 # --- something else -----------------------------------------------------------------------------------------------
 
 

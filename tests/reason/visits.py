@@ -27,7 +27,7 @@ def draw_visit(book: PlainBook, complaints: tuple[str, ...], role: str, draw: Ra
     profile = _draw_profile(book, draw)
     live = [cause for complaint in complaints for cause in book.can_have(complaint, profile)]
     answers = _draw_answers(book, profile, live, role, draw)
-    fixes = sorted({fix for cause in live for fix in book.fixes if book.cured(cause, fix) > 0})
+    fixes = sorted({fix for cause in live for fix in book.fixes if book.rung(cause, fix) > 0})
     tried = tuple(
         Tried(tuple(draw.sample(fixes, min(len(fixes), draw.choice((1, 1, 2))))), _results(complaints, draw))
         for _ in range(draw.choice((0, 0, 1, 2)) if fixes else 0)

@@ -94,12 +94,16 @@ def step_view(page: Page, step: Step) -> View:
 
 
 def also(page: Page) -> list[View]:
-    """What is to be done whatever the complaint turns out to be, and is not done yet: must first."""
+    """What is to be done whatever the complaint turns out to be, and is not done yet: must first.
+
+    What another of them includes, at least as urgent, is not told by itself.
+    """
     order = {"must": 0, "should": 1, "can wait": 2}
+    done = page.book.with_included(page.situation.done)
     found: dict[str, View] = {}
     for one in page.diagnosis.extras:
         for extra in one.deduction.also:
-            if extra.fix in page.situation.done:
+            if extra.fix in done:
                 continue
             known = found.get(extra.fix)
             level = extra.level.removesuffix(" first")
@@ -114,7 +118,15 @@ def also(page: Page) -> list[View]:
                     "conclusion": one.deduction.id,
                     "minutes": minutes,
                 }
-    return sorted(found.values(), key=lambda one: (order[one["level"]], one["fix"]))
+    parts = {
+        (part, level)
+        for whole, one in found.items()
+        for part in page.book.included.get(whole, ())
+        for level in order
+        if order[level] >= order[one["level"]]
+    }
+    told = [one for name, one in found.items() if (name, one["level"]) not in parts]
+    return sorted(told, key=lambda one: (order[one["level"]], one["fix"]))
 
 
 def estimate_view(made: Estimate, book: Book) -> View:
