@@ -80,7 +80,9 @@ def _demanded(page: Page, step: Next) -> str | None:
         return None
     if step.demanded_by in page.book.causes:
         cause = page.book.causes[step.demanded_by]
-        return f"{cause.name}: {cause.danger_because}"
+        speaks = step.kind != "check" or page.book.checks[step.id].finding in cause.shows
+        name = cause.name if speaks else f"still possible, though this may show something harmless: {cause.name}"
+        return f"{name}: {cause.danger_because}"
     return page.book.deductions[step.demanded_by].because
 
 
