@@ -232,6 +232,7 @@ ABOUT: dict[str, dict[str, str]] = {
     "a step": {
         "text": "One action. {limit-id} puts a limit in.",
         "applies": "Only told of such bikes; a fact not known yet leaves it in.",
+        "only_if": "Left out where one of these findings was told otherwise; not told yet leaves it in.",
         "limits": _LIMITS,
         "cautions": _CAUTIONS,
         "sums": "Sums of the bench that give its figures for this bike.",

@@ -269,7 +269,7 @@ class Finding(NamedTuple):
 class Step(NamedTuple):
     """One action of a fix, with the limits and cautions that belong to it, and the sums that its figures come from.
 
-    `applies`: told only of bikes that may be so.
+    `applies`: told only of bikes that may be so; `only_if`: left out where a finding was told otherwise.
     """
 
     text: str
@@ -278,6 +278,7 @@ class Step(NamedTuple):
     where: Location
     applies: Condition
     workings: tuple[Working, ...] = ()
+    only_if: Condition = {}  # noqa: RUF012 - never written to
 
 
 class Fix(NamedTuple):

@@ -60,6 +60,7 @@ STEP = Either(
         {
             "text": must(FILLED),
             "applies": CONDITION,
+            "only_if": ONLY_IF,
             "limits": LIMITS,
             "cautions": CAUTIONS,
             "sums": may(ListOf(WORKING), ()),
@@ -70,7 +71,7 @@ STEP = Either(
 
 @dataclass(frozen=True, slots=True)
 class StepShape:
-    """A step: a sentence, or a sentence with the bikes that it is for, limits and cautions."""
+    """A step: a sentence, or a sentence with what it is for, limits and cautions."""
 
     def read(self, node: Node, reader: Reader) -> Step | None:
         """The step."""
@@ -80,7 +81,7 @@ class StepShape:
         if isinstance(got, str):
             return Step(got, (), (), node.where, {})
         workings = tuple(working_of(one) for one in got["sums"])
-        return Step(got["text"], got["limits"], got["cautions"], node.where, got["applies"], workings)
+        return Step(got["text"], got["limits"], got["cautions"], node.where, got["applies"], workings, got["only_if"])
 
 
 _SPAN = Record("a span of minutes", {"low": must(Number(0.1, 600)), "high": must(Number(0.1, 600))})

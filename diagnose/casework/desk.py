@@ -358,7 +358,7 @@ class Desk:
         fixes = [fix for repair in situation.repairs for fix in repair.fixes]
         return [
             {"quantity": limit.quantity, "text": _shown(limit, situation.profile), "instead": instead}
-            for limit, instead in joints(self.book, situation.profile, fixes)
+            for limit, instead in joints(self.book, situation, fixes)
         ]
 
     def test_text(self, case_id: str, complaint: str) -> str:

@@ -290,7 +290,7 @@ def _repair(book: Book, repair: Repair, earlier: bool) -> Done:
 
 def _signed(page: Page, fixes: Iterable[str]) -> Iterable[Signed]:
     """The torques of these fixes, each once; those that cannot belong to this bike are left out."""
-    for limit, instead in joints(page.book, page.situation.profile, fixes):
+    for limit, instead in joints(page.book, page.situation, fixes):
         one = page.limit(limit)
         texts = (one["text"], one["also"] or "", one["kind"], one["basis"], one["note"] or "")
         yield Signed(one["quantity"], *texts, instead)

@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from diagnose.book.conditions import Profile, may_hold
+from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Limit
+from diagnose.reason.situation import Situation
 
 TORQUE = "N.m"
 
@@ -24,12 +25,12 @@ class Joint(NamedTuple):
     instead: bool
 
 
-def joints(book: Book, profile: Profile, fixes: Iterable[str]) -> list[Joint]:
+def joints(book: Book, situation: Situation, fixes: Iterable[str]) -> list[Joint]:
     """The joints of these fixes, each once, those that stand for each other side by side.
 
     What this bike cannot have is left out. A joint that one of the fixes names without the others stands by itself.
     """
-    by_fix = [_groups(_of_fix(book, profile, fix)) for fix in dict.fromkeys(fixes)]
+    by_fix = [_groups(_of_fix(book, situation, fix)) for fix in dict.fromkeys(fixes)]
     alone = {group[0].id for groups in by_fix for group in groups if len(group) == 1}
     every = {limit.id: limit for groups in by_fix for group in groups for limit in group}
     return [
@@ -39,12 +40,10 @@ def joints(book: Book, profile: Profile, fixes: Iterable[str]) -> list[Joint]:
     ]
 
 
-def _of_fix(book: Book, profile: Profile, fix: str) -> list[Limit]:
-    named = dict.fromkeys(
-        name for step in book.fixes[fix].steps if may_hold(step.applies, profile) for name in step.limits
-    )
+def _of_fix(book: Book, situation: Situation, fix: str) -> list[Limit]:
+    named = dict.fromkeys(name for step in book.fixes[fix].steps if situation.takes(step) for name in step.limits)
     limits = [book.limits[name] for name in named]
-    return [one for one in limits if one.unit == TORQUE and may_hold(one.applies, profile)]
+    return [one for one in limits if one.unit == TORQUE and may_hold(one.applies, situation.profile)]
 
 
 def _groups(limits: Iterable[Limit]) -> list[list[Limit]]:

@@ -170,7 +170,7 @@ def facts_of_step(book: Book, situation: Situation, check: str | None, fixes: Se
         for band in one.measure.bands if one.measure else ():
             limits += [edge.limit for edge in (band.start, band.stop) if edge and edge.limit]
     for fix in fixes:
-        steps = [step for step in book.fixes[fix].steps if may_hold(step.applies, situation.profile)]
+        steps = [step for step in book.fixes[fix].steps if situation.takes(step)]
         facts += [fact for step in steps for fact in step.applies]
         limits += [limit for step in steps for limit in step.limits]
     for limit in limits:

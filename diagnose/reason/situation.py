@@ -10,9 +10,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
+from diagnose.book.conditions import may_hold
+
 if TYPE_CHECKING:
     from diagnose.bench.sums.givens import Value
-    from diagnose.book.model import Check
+    from diagnose.book.model import Check, Step
 
 CURED = "cured"
 """How a job ended in which the repeat test passed."""
@@ -120,6 +122,15 @@ class Situation:
             and (lasting or one.by != "rider" or self.role == "rider" or not self.from_counter)
             for one in self.answers
         )
+
+    def may_show(self, findings: Mapping[str, tuple[str, ...]]) -> bool:
+        """Whether none of these findings was told otherwise, the last time; what a fix has disturbed still counts."""
+        last = {one.finding: one.value for one in self.answers if one.value is not None}
+        return all(name not in last or last[name] in values for name, values in findings.items())
+
+    def takes(self, step: Step) -> bool:
+        """Whether a step of a fix is for this bike, as far as it is known."""
+        return may_hold(step.applies, self.profile) and self.may_show(step.only_if)
 
     @property
     def gone(self) -> frozenset[str]:

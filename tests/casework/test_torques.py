@@ -13,6 +13,7 @@ from diagnose.casework.memory import MemoryStore
 from diagnose.casework.sheet import make_sheet
 from diagnose.casework.torques import joints
 from diagnose.reason.reasoner import Reasoner
+from diagnose.reason.situation import Answer, Situation
 from tests.shipped import shipped_book
 
 SIX, LOCK = "disc-bolt-torque", "disc-lockring-torque"
@@ -53,14 +54,29 @@ def book() -> Book:
 )
 def test_only_what_the_bike_has_is_listed(book: Book, fix: str, profile: Mapping[str, str], listed: list[str]) -> None:
     """What the profile rules out is left out; of what it leaves open the bike has this or that."""
-    told = {fact: (value,) for fact, value in profile.items()}
+    told = Situation((), profile={fact: (value,) for fact, value in profile.items()})
     found = [f"or {limit.id}" if instead else limit.id for limit, instead in joints(book, told, [fix])]
     assert found == listed
 
 
+@pytest.mark.parametrize(
+    ("held_by", "listed", "lever"),
+    [("bolt", ["post-collar-bolt"], False), ("lever-firm", [], True), (None, ["post-collar-bolt"], True)],
+)
+def test_a_post_held_by_a_lever_has_no_bolt_to_torque(
+    book: Book, held_by: str | None, listed: list[str], lever: bool
+) -> None:
+    """The step with the torque is for a bolt, another for a lever; both are told where nobody has looked."""
+    told = Situation(("part-slips",), answers=(Answer("look-how-post-is-held", "post-held-by", held_by, "mechanic"),))
+    assert [limit.id for limit, _ in joints(book, told, ["set-insertion"])] == listed
+    steps = [step.text for step in book.fixes["set-insertion"].steps if told.takes(step)]
+    assert any(text.startswith("A lever:") for text in steps) == lever
+    assert any(text.startswith("A bolt:") for text in steps) == bool(listed)
+
+
 def test_what_another_fix_touches_for_certain_stands_by_itself(book: Book) -> None:
     """Rear nuts that belong to the work on the hub brake are no choice between front and rear."""
-    told = {"axle": ("nuts",), "brake": ("coaster",)}
+    told = Situation((), profile={"axle": ("nuts",), "brake": ("coaster",)})
     found = joints(book, told, ["replace-tube", "set-brake-hub-cones"])
     assert [(limit.id, instead) for limit, instead in found] == [
         (FRONT, False),

@@ -5,7 +5,7 @@ Cast: `plan_item`, `step_view`, `also` and `estimate_view`.
 
 from __future__ import annotations
 
-from diagnose.book.conditions import holds, may_hold
+from diagnose.book.conditions import holds
 from diagnose.book.model import Book, Fix, Step
 from diagnose.casework.view.measured import step_sum
 from diagnose.casework.view.page import Page, View
@@ -42,7 +42,7 @@ def plan_item(page: Page, item: PlanItem) -> View:
         "teardown": page.book.teardowns[fix.teardown].name if fix.teardown else None,
         "cautions": page.cautions(fix.cautions),
         "picture": fix.picture,
-        "steps": [step_view(page, step) for step in fix.steps if may_hold(step.applies, page.situation.profile)],
+        "steps": [step_view(page, step) for step in fix.steps if page.situation.takes(step)],
         "works_if": page.fill(fix.works_if),
         "if_not": page.fill(fix.if_not),
         "confirm": _confirm(page, item),

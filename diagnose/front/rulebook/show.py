@@ -285,6 +285,7 @@ class Teller:
         self._list("Parts", [f"{count:g} {book.parts[part].name}" for part, count in fix.parts.items()])
         self._list("Needs first", [self._need(one) for one in fix.needs])
         self._list("Comes after, where both are to be done", [named(book.fixes[one]) for one in fix.after])
+        self._list("Does the work of these too", [named(book.fixes[one]) for one in fix.includes])
         self.paper.head("Steps")
         for number, step in enumerate(fix.steps, 1):
             below = self.paper.numbered(number, phrases.filled(book, step.text))
