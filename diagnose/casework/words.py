@@ -45,6 +45,8 @@ WHEN = 0.5
 """How much a word counts that says when or where it happens."""
 CLAUSE = 0.9
 """How much counts what a part of what was typed fits, beside the whole."""
+GRAVE, NEAR = 0.2, 0.93
+"""A complaint of which so many unknown ones are dangerous is offered first where it fits nearly as well as the best."""
 LEAST_CLAUSE = 2
 """Words that such a part must have, beside those that say when or where."""
 
@@ -130,13 +132,18 @@ _SAME = {
 
 
 def match_complaints(book: Book, text: str, most: int = 6) -> list[tuple[Complaint, float]]:
-    """Complaints that fit the typed words, the best first, with a score from 0 to 1."""
+    """Complaints that fit the typed words, the best first, with a score from 0 to 1.
+
+    A grave one that fits nearly as well as the best stands ahead of it, unless that one is told word for word.
+    """
     own = {one.id: [one.name, *one.rider_says] for one in book.complaints.values()}
     aside = {
         name: [said for cause in book.causes_of.get(name, ()) for said in (cause.name, cause.in_short)] for name in own
     }
-    ranked = _ranked(text, own, aside, most)
-    return [(book.complaints[name], score) for name, score in ranked]
+    found = [(book.complaints[name], score) for name, score in _ranked(text, own, aside, most)]
+    best = found[0][1] if found else 1.0
+    near = NEAR * best if best < 1 else best
+    return sorted(found, key=lambda one: not (one[0].danger_if_unknown >= GRAVE and one[1] >= near))
 
 
 def match_fixes(book: Book, text: str, complaints: Collection[str] = (), most: int = 9) -> list[tuple[Fix, float]]:

@@ -77,11 +77,12 @@ class Conclusions:
             for check in one.deduction.demand:
                 yield one, check
 
-    def before_riding(self) -> Iterator[tuple[Conclusion, str]]:
-        """Each check that must be made before the bike is ridden, and that may come last."""
-        for one in self.fired:
-            for check in one.deduction.before_riding:
-                yield one, check
+
+def before_riding(fired: Iterable[Conclusion]) -> Iterator[tuple[Conclusion, str]]:
+    """Each check that must be made before the bike is ridden, and that may come last."""
+    for one in fired:
+        for check in one.deduction.before_riding:
+            yield one, check
 
 
 def rules_of(book: Book) -> tuple[Rule, ...]:
@@ -225,7 +226,8 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
     A danger that was seen stays until it is put right, even where a fix has disturbed the answer that showed it; only a
     later answer on the same finding takes it back. What must be done stays as long as its fix is not done, a reason not
     to ride while the fix that disturbed it has not helped. What was done at an earlier visit since, is done, and so is
-    what a fix that was done includes.
+    what a fix that was done includes. What is to be looked at before riding because of it is looked at also once the
+    fix has changed what was seen.
     """
     fired = {one.deduction.id: one for one in conclusions.fired if one.deduction.also}
     held: set[str] = set()
@@ -236,12 +238,15 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
     )
     if seen != situation.answers:
         again = conclude(book, chainer, replace(situation, answers=seen))
+        here = {one.deduction.id for one in conclusions.fired}
         unhelped = {answer.finding for answer in situation.answers if _disturbed_in_vain(situation, answer)} - told
         for one in again.fired:
             if one.deduction.danger == "stop" and any(key in unhelped for key, _ in one.matched):
                 held.add(one.deduction.id)
             if one.deduction.also or one.deduction.id in held:
                 fired[one.deduction.id] = one
+            elif one.deduction.before_riding and not situation.standing and one.deduction.id not in here:
+                fired[one.deduction.id] = one._replace(deduction=one.deduction._replace(danger=None))
     return tuple(
         fired[name]
         for name in sorted(fired)

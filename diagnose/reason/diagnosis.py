@@ -5,6 +5,7 @@ Cast: `diagnose(reasoner, situation)` gives a `Diagnosis`. Start reading here.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from copy import copy
 from dataclasses import replace
 from functools import cached_property
@@ -14,13 +15,13 @@ from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Check, HandOff
 from diagnose.reason.ask import Adviser
 from diagnose.reason.belief import Belief, believe, cured_by
-from diagnose.reason.conclude import Conclusion, Conclusions, conclude, outstanding
+from diagnose.reason.conclude import Conclusion, Conclusions, before_riding, conclude, outstanding
 from diagnose.reason.facts import facts_of_step, facts_wanted
 from diagnose.reason.option import Next, Option, take
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.plan import CalledHandOff, PlanItem, called_by, hand_offs, make_plan
 from diagnose.reason.reasoner import Reasoner
-from diagnose.reason.ride import Ride, judge_ride
+from diagnose.reason.ride import Ride, judge_ride, unseen_since_arrival
 from diagnose.reason.situation import Situation
 from diagnose.reason.workbench import Bench, mean_minutes
 
@@ -28,6 +29,8 @@ TOO_OFTEN = 2
 """Comebacks with the same complaint at which it is handed on."""
 EXPERIENCED = "experienced"
 """The class of hand-off for that, where the book has it."""
+AT_ONCE = frozenset({"complaint", "arrival"})
+"""What is known before any fact of the bike is asked for."""
 CAME_BACK = (
     "It came back a second time: two repairs did not hold. The most experienced mechanic takes it on: end it as handed "
     "on, and open it again."
@@ -52,6 +55,11 @@ class Diagnosis:
         self.outlook = None if over else Outlook(book, situation, self.conclusions, self.belief, self.extras)
         self._escalated = situation.comebacks >= TOO_OFTEN
         self._forced = "" if self.outlook is None else forced_hand_off(self.conclusions)
+
+    @property
+    def stopped(self) -> bool:
+        """Whether what was seen ends the job here, whatever else the bike may have."""
+        return bool(self._forced)
 
     def asking(self, step: Next) -> Diagnosis:
         """The same, where this is asked next."""
@@ -100,7 +108,10 @@ class Diagnosis:
         if must := must_do(book, Bench(book, situation), self.extras):
             one = book.fixes[must.fix]
             return take(Option("fix", one.id, mean_minutes(one.low, one.high), 0.0, (one.id,)), demanded_by=must.why)
-        if look := _look_before_riding(book, situation, conclusions) or again:
+        unseen = next(
+            ((one, why.deduction.id) for why, one in unseen_since_arrival(book, situation, conclusions)), None
+        )
+        if look := _look_before_riding(book, situation, [*conclusions.fired, *self.extras]) or unseen or again:
             check, why = look
             return take(Option("check", check.id, check.minutes + book.constants.asking, 0.0), demanded_by=why)
         seen = conclusions.seen_dangers() & {answer.finding for answer in situation.fresh}
@@ -156,10 +167,12 @@ class Diagnosis:
 
     @cached_property
     def wanted(self) -> tuple[str, ...]:
-        """Facts of the bike to ask for now."""
-        if self.outlook is None:
+        """Facts of the bike to ask for now; none where it ends here, or where a look may end it at once."""
+        if self.outlook is None or self._forced:
             return ()
         book, situation, step = self._reasoner.book, self.situation, self.next
+        if ends_at_once(book, step):
+            return ()
         called_for = [fact for one in self.conclusions.fired for fact in one.deduction.ask]
         check = step.id if step.kind == "check" else None
         called_for += facts_of_step(book, situation, check, step.with_fixes)
@@ -171,14 +184,15 @@ def diagnose(reasoner: Reasoner, situation: Situation) -> Diagnosis:
     return Diagnosis(reasoner, situation)
 
 
-def _look_before_riding(book: Book, situation: Situation, conclusions: Conclusions) -> tuple[Check, str] | None:
+def _look_before_riding(book: Book, situation: Situation, fired: Iterable[Conclusion]) -> tuple[Check, str] | None:
     """The first check that must be made before riding and was not asked since it was touched, and what says so."""
     asked = {answer.check for answer in situation.answers if not answer.stale}
     told = {answer.finding for answer in situation.fresh}
-    for conclusion, name in conclusions.before_riding():
+    for conclusion, name in before_riding(fired):
         check = book.checks[name]
         open_here = name not in asked and check.finding not in told and not situation.bars(check)
-        if open_here and may_hold(check.applies, situation.profile):
+        fits = all(may_hold(one, situation.profile) for one in (check.applies, book.findings[check.finding].applies))
+        if open_here and fits:
             return check, conclusion.deduction.id
     return None
 
@@ -268,6 +282,18 @@ def forced_hand_off(conclusions: Conclusions) -> str:
         if hand_off.urgency == "before riding" and not conclusion.from_rider:
             return conclusion.deduction.id
     return ""
+
+
+def ends_at_once(book: Book, step: Next) -> bool:
+    """Whether a look that the complaint alone demands may call for a hand-off by itself, whatever the bike is."""
+    rule = book.deductions.get(step.demanded_by)
+    if step.kind != "check" or rule is None or not book.checks[step.id].danger:
+        return False
+    finding = book.checks[step.id].finding
+    return {when.key for when in rule.when} <= AT_ONCE and any(
+        one.hand_off and one.hand_off.urgency == "before riding" and {when.key for when in one.when} == {finding}
+        for one in book.deductions.values()
+    )
 
 
 def _given_away(outlook: Outlook) -> bool:

@@ -25,7 +25,10 @@ LIVE = 0.005
 
 
 def facts_wanted(book: Book, situation: Situation, belief: Belief, called_for: Sequence[str]) -> tuple[str, ...]:
-    """Facts to ask for before the next step: by what they could move, then those that are called for anyway."""
+    """Facts to ask for before the next step: by what they could move, then those that are called for anyway.
+
+    Ahead of all of them one with which the bike may be given away before anything else.
+    """
     known = {*situation.profile, *situation.asked}
     order = {fact: place for place, fact in enumerate(book.facts)}
     fitting = {name for name, fact in book.facts.items() if holds(fact.applies, situation.profile)}
@@ -39,7 +42,8 @@ def facts_wanted(book: Book, situation: Situation, belief: Belief, called_for: S
         key=lambda fact: (-moving[fact], order[fact]),
     )
     called = sorted({fact for fact in called_for if fact in fitting - known}, key=lambda fact: order[fact])
-    return tuple(dict.fromkeys([*worth, *called]))
+    wanted = dict.fromkeys([*worth, *called])
+    return tuple(sorted(wanted, key=lambda fact: not _may_end_it(book, situation, fact)))
 
 
 def values_that_matter(book: Book, situation: Situation, belief: Belief, fact: str) -> tuple[str, ...]:
@@ -152,6 +156,17 @@ def _factors(book: Book, situation: Situation, cause: str, fact: str, values: Se
             (wanted,) = [when.any_of for when in deduction.when if when.key == fact]
             factors = [one * factor if value in wanted else one for one, value in zip(factors, values, strict=True)]
     return factors
+
+
+def _may_end_it(book: Book, situation: Situation, fact: str) -> bool:
+    """Whether some value of the fact, with what is known of the bike, calls for a hand-off before riding."""
+    return any(
+        deduction.hand_off is not None
+        and deduction.hand_off.urgency == "before riding"
+        and any(when.key == fact for when in deduction.when)
+        and all(when.key == fact or _holds(situation, when) for when in deduction.when)
+        for deduction in book.deductions.values()
+    )
 
 
 def _holds(situation: Situation, when: When) -> bool:

@@ -8,15 +8,15 @@ not cleared, and so does a check that must be made before riding for as long as 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import prod
 from typing import NamedTuple
 
 from diagnose.book.conditions import may_hold
-from diagnose.book.model import Book, Cause
+from diagnose.book.model import Book, Cause, Check
 from diagnose.reason.belief import Belief, cured_by
-from diagnose.reason.conclude import Conclusion, Conclusions
+from diagnose.reason.conclude import Conclusion, Conclusions, before_riding
 from diagnose.reason.situation import Situation
 from diagnose.reason.table import dot
 
@@ -78,7 +78,7 @@ def judge_ride(
         for level in ("stop", "care")
     }
     constants = book.constants
-    untold = _untold(book, situation, conclusions, belief, pending) + _not_looked_over(book, situation, conclusions)
+    untold = _untold(book, situation, conclusions, belief, pending) + _not_looked_over(book, situation, fired.values())
     if said_reasons["stop"] or stop >= EVEN:
         return Ride("stop", said_reasons["stop"] + _causes(book, situation, belief, ("stop",)), stop, care)
     unseen = _unseen_since_arrival(book, situation, conclusions)
@@ -164,7 +164,7 @@ def _untold(
             situation.role == "mechanic"
             and situation.bars(one)
             and one.finding not in told
-            and may_hold(one.applies, situation.profile)
+            and _fits(book, situation, one)
         )
         if one.danger and (check in untold or barred):
             found[check] = Because("conclusion", conclusion.deduction.id, conclusion.deduction.because)
@@ -184,33 +184,43 @@ def _mended(book: Book, situation: Situation) -> set[str]:
 
 
 def _unseen_since_arrival(book: Book, situation: Situation, conclusions: Conclusions) -> tuple[Because, ...]:
-    """What was noticed on arrival and calls for a danger check that nobody has made or tried yet.
+    """What was noticed on arrival and calls for a look that nobody has made or tried yet."""
+    found = {one.deduction.id: one.deduction.because for one, _ in unseen_since_arrival(book, situation, conclusions)}
+    return tuple(Because("conclusion", name, found[name]) for name in sorted(found))
 
-    At the counter also for one that only a mechanic can make: it is made at the stand, and not ridden there.
+
+def unseen_since_arrival(
+    book: Book, situation: Situation, conclusions: Conclusions
+) -> Iterator[tuple[Conclusion, Check]]:
+    """Each check that something noticed on arrival calls for, and that nobody has made or tried yet.
+
+    At the counter also one that only a mechanic can make: it is made at the stand, and not ridden there.
     """
     tried = {answer.check for answer in situation.answers}
     told = {answer.finding for answer in situation.answers if answer.value is not None}
-    found = {}
-    for conclusion, check in conclusions.demands():
-        one = book.checks[check]
+    for conclusion, name in conclusions.demands():
+        check = book.checks[name]
         on_arrival = any(when.key == ARRIVAL for when in conclusion.deduction.when)
-        barred = situation.role == "mechanic" and situation.bars(one)
-        waits = check not in tried and one.finding not in told and not barred
-        if on_arrival and one.danger and waits and may_hold(one.applies, situation.profile):
-            name = conclusion.deduction.id
-            found[name] = Because("conclusion", name, conclusion.deduction.because)
-    return tuple(found[name] for name in sorted(found))
+        barred = situation.role == "mechanic" and situation.bars(check)
+        waits = name not in tried and check.finding not in told and not barred
+        if on_arrival and waits and _fits(book, situation, check):
+            yield conclusion, check
 
 
-def _not_looked_over(book: Book, situation: Situation, conclusions: Conclusions) -> tuple[Because, ...]:
+def _not_looked_over(book: Book, situation: Situation, fired: Iterable[Conclusion]) -> tuple[Because, ...]:
     """Checks that must be made before it is ridden, and that nobody has told yet."""
     told = {answer.finding for answer in situation.fresh}
     found = {}
-    for conclusion, check in conclusions.before_riding():
-        if book.checks[check].finding not in told and may_hold(book.checks[check].applies, situation.profile):
+    for conclusion, check in before_riding(fired):
+        if book.checks[check].finding not in told and _fits(book, situation, book.checks[check]):
             name = conclusion.deduction.id
             found[name] = Because("conclusion", name, conclusion.deduction.because)
     return tuple(found[name] for name in sorted(found))
+
+
+def _fits(book: Book, situation: Situation, check: Check) -> bool:
+    """Whether the check may be made on this kind of bike: it and its finding."""
+    return all(may_hold(one, situation.profile) for one in (check.applies, book.findings[check.finding].applies))
 
 
 def _not_looked(book: Book, cause: str) -> str:

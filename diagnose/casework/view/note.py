@@ -9,6 +9,11 @@ from diagnose.casework.view import known
 from diagnose.casework.view.page import Page, View
 from diagnose.reason.situation import Already
 
+NAMED = 0.05
+"""A cause below this share is not named."""
+NORMAL = "normal, no work needed"
+"""What a cause is called that needs no work: not named on a note that goes with a danger."""
+
 
 def hand_offs(page: Page) -> list[View]:
     """The hand-offs, each with the note that goes along."""
@@ -49,10 +54,19 @@ def note(page: Page) -> str:
     refused = sorted(book.fixes[fix].name for fix in situation.not_possible)
     lines.extend(f"Could not be done here: {name}." for name in refused)
     for complaint in known.complaints(page):
-        likely = [f"{one['name']} {of_100(one['share'])}" for one in complaint["causes"][:3] if one["share"] >= 0.05]
+        if page.diagnosis.stopped and not situation.answers and not _dangers(page, complaint):
+            lines.append(f"{complaint['text']}: left when this was seen; what else it has was not looked for.")
+            continue
+        named = [one for one in complaint["causes"] if not (page.diagnosis.stopped and NORMAL in one["name"])]
+        likely = [f"{one['name']} {of_100(one['share'])}" for one in named[:3] if one["share"] >= NAMED]
         rest = f"not in the book {of_100(complaint['something_else'])}"
         lines.append("Of 100 such bikes: " + ", ".join([*likely, rest]) + ".")
     return "\n".join(lines)
+
+
+def _dangers(page: Page, complaint: View) -> bool:
+    """Whether a cause that is not to be ridden is likely enough to be named for it."""
+    return any(one["share"] >= NAMED and page.book.causes[one["id"]].danger == "stop" for one in complaint["causes"])
 
 
 def _note_answer(page: Page, check: str) -> str:
