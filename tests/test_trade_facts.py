@@ -18,6 +18,7 @@ from diagnose.book.place import shipped_rules
 from diagnose.book.shelf import load_book
 from diagnose.casework.casefile import read_case
 from diagnose.casework.replay import replay
+from diagnose.front.wording import GOVERNS
 from diagnose.reason.reasoner import Reasoner
 from tests.trade_values import trade_value
 
@@ -94,6 +95,16 @@ def test_the_usual_start_of_the_sag_lies_within_the_books_limit(
     assert band_of(book.checks["measure-sag"], start, book, profile) == "right"
 
 
+def test_a_pressure_chart_is_a_start_and_the_ruler_decides(book: Book) -> None:
+    """Filled by the chart, trimmed until ruler and ring say that the sag is right. Common practice, no source."""
+    fix = book.fixes["set-air-and-sag"]
+    texts = [step.text for step in fix.steps]
+    assert place_of("chart.* start only", texts) < place_of("ring's way against travel", texts)
+    assert any("sag" in step.limits for step in fix.steps[place_of("ring's way", texts) :])
+    assert {"ruler", "measuring-ring"} <= set(fix.tools)
+    assert "a pressure chart is only the start" in book.limits["sag"].note
+
+
 # Shifting
 
 
@@ -109,6 +120,7 @@ def test_new_cables_that_slackened_are_taken_up_at_the_barrel(book: Book, after:
     texts = [step["text"] for step in view["plan"][0]["steps"]]
     turning = texts[place_of("barrel", texts)]
     assert re.search(r"larger sprocket.*barrel adjuster out, anticlockwise looking at its end", turning)
+    assert re.search("pedalling and shifting", turning)
     assert place_of("limit screws alone", texts) < place_of("barrel", texts)
 
 
@@ -137,6 +149,23 @@ def test_a_rub_now_and_then_is_a_bent_disc(after: Any) -> None:
     assert top(view) == "disc-bent"
 
 
+def test_a_caliper_is_centred_with_both_bolts_loose_and_tightened_in_turn(book: Book) -> None:
+    """Loosened, centred, tightened a little in turn. Common practice, no source."""
+    texts = steps_of(book, "centre-caliper")
+    loosened = place_of("loosen both caliper bolts", texts)
+    centred = place_of("pull the lever and hold it", texts)
+    assert loosened < centred < place_of("tighten a little in turn", texts)
+
+
+def test_a_bent_disc_is_trued_only_so_far(book: Book) -> None:
+    """Past its limit, or creased, a new one goes on; a little at a time. Common practice, no source."""
+    texts = steps_of(book, "true-disc")
+    assert "{disc-runout-reject}" in texts[0]
+    assert re.search("crease.*is not bent back, a new disc goes on", texts[0])
+    assert re.search("by a hair.*bent too far cracks", texts[place_of("bend that place back", texts)])
+    assert [rung.fix for rung in book.causes["disc-bent"].ladder] == ["true-disc", "replace-disc"]
+
+
 # Headset
 
 
@@ -155,6 +184,13 @@ def test_the_stem_is_loosened_before_the_cap_and_clamped_after_it(book: Book) ->
     cap = place_of(r"turn .*in .*small steps", texts)
     clamped = place_of("tighten the clamp bolts", texts)
     assert loosened < cap < clamped
+
+
+def test_the_cap_is_turned_by_hand_until_the_play_is_just_gone(book: Book) -> None:
+    """Too far pulls the star nut. Common practice, no source."""
+    texts = steps_of(book, "set-preload")
+    assert re.search("by hand in small steps until the play is just gone", texts[place_of("by hand", texts)])
+    assert re.search("too far pulls the star nut", texts[place_of("star nut", texts)])
 
 
 def test_play_that_stays_leads_to_the_gap_above_the_steerer(book: Book, after: Any) -> None:
@@ -176,6 +212,28 @@ def gap_bands(book: Book, profile: Profile) -> set[str | None]:
 
 
 # Clamped parts
+
+
+def test_bolts_of_one_bike_may_say_5_6_or_15(book: Book) -> None:
+    """Each lies in some limit; what is right for an axle is far too much for a stem. Common practice, no source."""
+    bands = {limit.id: (limit.low or 0, limit.high) for limit in book.limits.values() if limit.unit == "N.m"}
+
+    def held(value: float) -> set[str]:
+        return {name for name, (low, high) in bands.items() if high is not None and low <= value <= high}
+
+    assert "stem-steerer-clamp" in held(5) & held(6) - held(15)
+    assert "through-axle-torque" in held(15) - held(6)
+
+
+def test_the_value_marked_on_the_part_governs_wherever_a_torque_is_given(book: Book) -> None:
+    """The screens say so below every plan with a limit, and the caution names what too much does.
+
+    Common practice, no source.
+    """
+    assert re.search("marking on the part governs", GOVERNS, re.IGNORECASE)
+    assert re.search("value marked on the part.*governs", book.cautions["marking-governs"])
+    assert "too much cracks, rounds or strips" in book.cautions["never-more-torque"]
+    assert "two parts of one bike may differ threefold" in book.cautions["never-more-torque"]
 
 
 SOUND = {

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 RULES_HELP = "An own folder of rules beside the book, or another book; may be given again."
 SETTINGS_HELP = "Another file with the shop's settings."
+READ_LATER = click.Path(path_type=Path, readable=False)
+"""A path that is read in its turn: one without rights is then told like any other, beside what the rest gave."""
 SETTINGS = "diagnose.settings"
 """Where the context of a command keeps what `--settings` names."""
 
@@ -34,7 +36,7 @@ class Shop(NamedTuple):
 
 def rules_option(command: Callable[..., Any]) -> Callable[..., Any]:
     """`--rules FOLDER`, any number of times, and `--settings FILE`, which is kept in the context."""
-    option = click.option("--rules", metavar="FOLDER", multiple=True, type=click.Path(path_type=Path), help=RULES_HELP)
+    option = click.option("--rules", metavar="FOLDER", multiple=True, type=READ_LATER, help=RULES_HELP)
     return option(settings_option(command))
 
 

@@ -7,10 +7,11 @@ already; they are left out where the output is no terminal.
 from __future__ import annotations
 
 import io
+import os
 import shutil
 import sys
 import unicodedata
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TextIO
 
 from rich.console import Console
@@ -18,6 +19,8 @@ from rich.text import Text
 
 NARROWEST, WIDEST = 20, 76
 """Columns of a line: longer ones are hard to read from the stand."""
+OF_PYTHON = ("C.UTF-8", "C.utf8", "UTF-8")
+"""What Python itself writes into LC_CTYPE where it finds the C locale."""
 TOGETHER = 6
 """A paragraph of up to so many lines is not parted where a screen is full."""
 PLAIN = {
@@ -68,7 +71,8 @@ class Paper:
     def __init__(self, stream: TextIO | None = None, plain: bool | None = None, width: int | None = None) -> None:
         self.stream = stream or sys.stdout or io.StringIO()  # a closed standard output is written to nowhere
         encoding = (getattr(self.stream, "encoding", None) or "ascii").lower().replace("-", "")
-        self.ascii = not encoding.startswith("utf") if plain is None else plain
+        ascii_only = not encoding.startswith("utf") or (stream is None and _c_locale(os.environ))
+        self.ascii = ascii_only if plain is None else plain
         self._console = Console(file=self.stream, markup=False, emoji=False, highlight=False, no_color=True)
         self.turn: Callable[[], None] | None = None
         self._width = width
@@ -185,6 +189,13 @@ def _shown(char: str) -> str:
     if char.isprintable() or char == "\n":
         return char
     return "" if unicodedata.category(char) == "Cf" else " " if char.isspace() else "?"
+
+
+def _c_locale(environ: Mapping[str, str]) -> bool:
+    """Whether the C locale is named outright: Python writes UTF-8 under it, which the terminal may not know."""
+    words = environ.get("LC_CTYPE", "")
+    named = environ.get("LC_ALL") or ("" if words in OF_PYTHON else words) or environ.get("LANG")
+    return named in ("C", "POSIX")
 
 
 def _plain(text: str) -> str:

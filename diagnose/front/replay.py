@@ -17,7 +17,7 @@ from diagnose.book.problems import Problem
 from diagnose.casework.casefile import CaseFile, CaseProblemsError, case_reader, read_case
 from diagnose.casework.replay import find_cases, replay, situation_of, verdict
 from diagnose.errors import BookError, CaseError, DiagnoseError
-from diagnose.front.options import chosen_book, rules_option
+from diagnose.front.options import READ_LATER, chosen_book, rules_option
 from diagnose.front.problems import describe, problem_of, told
 from diagnose.reason.reasoner import Reasoner
 
@@ -25,7 +25,7 @@ SCHEMA = 1
 
 
 @click.command()
-@click.argument("files", nargs=-1, type=click.Path(path_type=Path), metavar="FILE...")
+@click.argument("files", nargs=-1, type=READ_LATER, metavar="FILE...")
 @click.option("--json", "as_json", is_flag=True, help="Print one View a case, as JSON.")
 @rules_option
 @click.option("--estimate", is_flag=True, help="Also estimate minutes and parts.")

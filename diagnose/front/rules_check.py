@@ -21,18 +21,16 @@ from diagnose.book.problems import Problem
 from diagnose.book.slips.catalogue import why_of
 from diagnose.errors import BookError
 from diagnose.front.anomalies import every_anomaly
-from diagnose.front.options import chosen_folders, rules_option
+from diagnose.front.options import READ_LATER, chosen_folders, rules_option
 from diagnose.front.problems import describe, problem_of, told
 
 SCHEMA = 1
 
 
 @click.command()
-@click.argument("folders", type=click.Path(path_type=Path), nargs=-1, metavar="[FOLDER]...")
+@click.argument("folders", type=READ_LATER, nargs=-1, metavar="[FOLDER]...")
 @rules_option
-@click.option(
-    "--cases", type=click.Path(path_type=Path), help="Worked cases (a folder `cases` beside each FOLDER if unsaid)."
-)
+@click.option("--cases", type=READ_LATER, help="Worked cases (a folder `cases` beside each FOLDER if unsaid).")
 @click.option("--all", "show_all", is_flag=True, help="List also what a file lets stand with a reason.")
 @click.option("--strict", is_flag=True, help="Exit 1 on a warning as well.")
 @click.option("--json", "as_json", is_flag=True, help="Print everything as JSON.")

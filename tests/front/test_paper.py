@@ -85,6 +85,31 @@ def test_what_cannot_be_shown_by_the_output_is_spelled_out() -> None:
     assert out.buffer.getvalue() == b"5 N.m ?\n"
 
 
+@pytest.mark.parametrize(
+    ("environ", "shown"),
+    [
+        ({"LANG": "de_DE.UTF-8"}, "5 N·m"),
+        ({}, "5 N·m"),
+        ({"LANG": "C"}, "5 N.m"),
+        ({"LANG": "POSIX"}, "5 N.m"),
+        ({"LANG": "C", "LC_CTYPE": "C.UTF-8"}, "5 N.m"),  # Python set the second by itself
+        ({"LANG": "C", "LC_CTYPE": "de_DE.UTF-8"}, "5 N·m"),
+        ({"LANG": "de_DE.UTF-8", "LC_ALL": "C"}, "5 N.m"),
+        ({"LANG": "C", "LC_ALL": "C.UTF-8"}, "5 N·m"),
+    ],
+)
+def test_the_c_locale_is_a_wish_for_ascii(
+    environ: dict[str, str], shown: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Named outright it holds for the screen, though Python writes UTF-8 under it; --plain holds over it."""
+    monkeypatch.delenv("LANG")
+    for name, value in environ.items():
+        monkeypatch.setenv(name, value)
+    Paper().say("5 N·m")
+    Paper(plain=False).say("5 N·m")
+    assert capsys.readouterr().out == f"{shown}\n5 N·m\n"
+
+
 def test_a_word_longer_than_a_line_is_broken() -> None:
     """Nothing is lost, nothing sticks out."""
     out = written("x" * 130, 60)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 from pathlib import Path
 from typing import Any
@@ -124,6 +125,39 @@ def test_a_file_that_is_missing_is_told_and_the_others_still_run(run: Any) -> No
         "gone.yaml:1:1: error: there is no such file. Check the path. [file.missing]\n"
         "empty: error: this folder holds no case file. Name a folder of cases. [case.none]\n"
     )
+
+
+def test_what_may_not_be_read_is_told_and_the_others_still_run(run: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A file without rights and a folder without any: each is told, as text and in the envelope."""
+    Path("locked.yaml").write_text(HOLDS, encoding="utf-8")
+    Path("shut").mkdir()
+    denied = {"locked.yaml", "shut"}
+    access, opened, scanned = os.access, Path.open, os.scandir
+
+    def refused(path: Any) -> bool:
+        return str(path) in denied
+
+    def refuse(call: Any) -> Any:
+        def asked(path: Any, *how: Any, **more: Any) -> Any:
+            if refused(path):
+                raise PermissionError(13, "Permission denied", str(path))
+            return call(path, *how, **more)
+
+        return asked
+
+    monkeypatch.setattr(os, "access", lambda path, mode, **more: not refused(path) and access(path, mode, **more))
+    monkeypatch.setattr(os, "scandir", refuse(scanned))
+    monkeypatch.setattr(Path, "open", refuse(opened))
+    code, text, errors = run("locked.yaml", "shut", "cases/holds.yaml")
+    assert (code, text) == (2, "1 of 2 cases hold; 2 problems in files.\n")
+    assert errors == (
+        "locked.yaml:1:1: error: cannot be read: Permission denied. Check the file's rights. [file.unreadable]\n"
+        "shut:1:1: error: this folder cannot be read: Permission denied. Check the folder's rights. [book.unreadable]\n"
+    )
+    code, found = envelope(run, "locked.yaml", "shut", "cases/holds.yaml")
+    assert code == 2
+    assert [view["holds"] for view in found["cases"]] == [True]
+    assert [one["code"] for one in found["errors"]] == ["file.unreadable", "book.unreadable"]
 
 
 @pytest.mark.parametrize("given", ["gone.yaml", "empty"])

@@ -29,7 +29,7 @@ from diagnose.casework.compare import (
 )
 from diagnose.casework.replay import find_cases
 from diagnose.errors import BookError, InputError
-from diagnose.front.options import chosen_folders, rules_option
+from diagnose.front.options import READ_LATER, chosen_folders, rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.rulebook.compared import Report, Without, as_json_of, write
 
@@ -41,13 +41,9 @@ BAD = ("broken", "new-fails")
 
 
 @click.command()
-@click.argument(
-    "changed", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="BEFORE AFTER | CHANGED..."
-)
+@click.argument("changed", nargs=-1, required=True, type=READ_LATER, metavar="BEFORE AFTER | CHANGED...")
 @rules_option
-@click.option(
-    "--cases", multiple=True, type=click.Path(path_type=Path), help="Worked cases (those beside the folders)."
-)
+@click.option("--cases", multiple=True, type=READ_LATER, help="Worked cases (those beside the folders).")
 @click.option("--json", "as_json", is_flag=True, help="Print everything as JSON.")
 @click.option("--plain", is_flag=True, help="ASCII only.")
 def command(

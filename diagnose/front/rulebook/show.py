@@ -20,7 +20,7 @@ from diagnose.book.ties import Thing, Tie, find, things_of, ties_to
 from diagnose.casework.mentions import mentions
 from diagnose.casework.words import match_causes, match_complaints, match_findings, match_fixes
 from diagnose.errors import BookError
-from diagnose.front.options import chosen_book, rules_option
+from diagnose.front.options import READ_LATER, chosen_book, rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.rulebook import phrases
 from diagnose.front.rulebook.lookup import look_up, own_hint
@@ -55,7 +55,7 @@ LISTS = {in_plural(kind): kind for kind in KINDS}
 @click.command()
 @click.argument("name", metavar="[ID]", required=False)
 @rules_option
-@click.option("--cases", type=click.Path(path_type=Path), help="Another folder of worked cases.")
+@click.option("--cases", type=READ_LATER, help="Another folder of worked cases.")
 @click.option("--plain", is_flag=True, help="ASCII only.")
 def command(name: str | None, rules: tuple[Path, ...], cases: Path | None, plain: bool) -> int:
     """Tell what the rule book says of ID: a cause, check, finding, limit, fix, complaint, deduction or what they use.
