@@ -292,9 +292,9 @@ class Desk:
         partly = self.folded(case_id).partly
         return self._text(partly.text) if partly else None
 
-    def note(self, case_id: str, text: str) -> None:
+    def note(self, case_id: str, text: str) -> Event:
         """Keep a note with a case; it can be erased."""
-        self.submit(case_id, events.note(self.store.add_text(case_id, text)))
+        return self.submit(case_id, events.note(self.store.add_text(case_id, text)))
 
     def notes(self, case_id: str) -> list[str]:
         """The notes of a case that were not erased, in the order in which they were made."""

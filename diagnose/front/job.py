@@ -212,7 +212,7 @@ class Job:
         self.paper.say(wording.ASK_NOTE)
         typed = self.telling.prompt.line()
         if typed:
-            self.desk.note(self.case_id, typed)
+            self.telling.note(typed)
             self.paper.say(wording.NOTE_KEPT)
 
     # --- going and coming ------------------------------------------------------------------------------------------

@@ -1,6 +1,7 @@
 """What the screens of one job share: the desk, the paper, the prompt, and how far the job has been read.
 
-Cast: `Telling`; `tell` stores what was told, `show` draws what is one key away, `verdict_changed` says what is news.
+Cast: `Telling`; `tell` and `note` store what was told, `show` draws what is one key away, `verdict_changed` says what
+is news.
 `InParts` is something that takes several prompts: each answer is kept at once, and none is asked for twice.
 """
 
@@ -52,6 +53,12 @@ class Telling:
             StoreError: `store.conflict`, somebody else has written to the job; nothing was changed.
         """
         self.seen = self.desk.submit_after(self.case_id, draft, self.seen).seq
+
+    def note(self, text: str) -> None:
+        """Keep a note, whatever somebody else has told meanwhile; that is then still news."""
+        seq = self.desk.note(self.case_id, text).seq
+        if seq == self.seen + 1:
+            self.seen = seq
 
     def reread(self) -> bool:
         """Take note of all that stands in the store now; True where somebody else has added to it."""

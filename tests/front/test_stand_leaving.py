@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from diagnose.casework import events
-from diagnose.casework.events import Event
 from diagnose.casework.store import SqliteStore
 from diagnose.errors import StoreError
 from diagnose.front import wording
@@ -144,16 +144,18 @@ def test_a_job_keeps_the_bench_it_was_opened_with(stand: Stand) -> None:
 # --- two hands, and a store that fails -----------------------------------------------------------------------------
 
 
-def answer_from_elsewhere(stand: Stand, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Let another process answer the job's question just before the next event is stored."""
-    append, case = SqliteStore.append, stand.case
+def answer_from_elsewhere(
+    stand: Stand, monkeypatch: pytest.MonkeyPatch, before: Callable[..., Any] = SqliteStore.append
+) -> None:
+    """Let another process answer the job's question just before the next event, or text, is stored."""
+    case = stand.case
 
-    def late(self: SqliteStore, *args: Any) -> Event:
-        monkeypatch.setattr(SqliteStore, "append", append)
+    def late(self: SqliteStore, *args: Any) -> Any:
+        monkeypatch.setattr(SqliteStore, before.__name__, before)
         stand.desk().submit(case, events.answered("try-axle", "mechanic", "tight"))
-        return append(self, *args)
+        return before(self, *args)
 
-    monkeypatch.setattr(SqliteStore, "append", late)
+    monkeypatch.setattr(SqliteStore, before.__name__, late)
 
 
 def test_a_conflict_is_said_once_and_the_job_reread(stand: Stand, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -166,6 +168,17 @@ def test_a_conflict_is_said_once_and_the_job_reread(stand: Stand, monkeypatch: p
     assert answers[0]["value"] == "tight"
     assert len(answers) == 2
     assert answers[1]["check"] != "try-axle"
+
+
+def test_a_note_is_no_news_from_elsewhere(stand: Stand, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Only where somebody else told something meanwhile is it said; the note is kept either way."""
+    news = "was added to this job somewhere else"
+    out = stand(*SOUND[:-1], "3", "n", "photo [7]", "", "n", "photo 8")
+    assert news not in " ".join(out.split())
+    answer_from_elsewhere(stand, monkeypatch, SqliteStore.add_text)
+    out = stand.resume("n", "photo 9")
+    assert " ".join(out.split()).count(news) == 1
+    assert stand.desk().notes(stand.case) == ["photo [7]", "photo 8", "photo 9"]
 
 
 def test_back_never_takes_back_what_somebody_else_told(stand: Stand, monkeypatch: pytest.MonkeyPatch) -> None:
