@@ -419,7 +419,7 @@ def show_done(paper: Paper, view: View, torques: list[View]) -> None:
         paper.item(wording.TICK, text)
     if view.get("wishes", {}).get("old_parts") == "back":
         paper.item(wording.TICK, wording.OLD_BACK)
-    show_also(paper, view)
+    show_also(paper, view, wording.STILL_OPEN)
     for one in view["hand_off"]:
         paper.say()
         paper.say(wording.HAND_OFF.format(**one), style="bold")
@@ -431,23 +431,24 @@ def show_done(paper: Paper, view: View, torques: list[View]) -> None:
     paper.say()
 
 
-def show_also(paper: Paper, view: View) -> None:
-    """What is to be done whatever the complaint turns out to be."""
+def show_also(paper: Paper, view: View, head: str = wording.ALSO) -> None:
+    """What is to be done whatever the complaint turns out to be, and is not done yet."""
     if view["also"]:
-        paper.head(wording.ALSO)
+        paper.head(head)
     for one in view["also"]:
         paper.item("-", wording.ALSO_ONE.format(**one))
 
 
 def show_over(paper: Paper, case: str, view: View) -> None:
-    """How a job ended; where the bike should not be ridden, that too."""
+    """How a job ended and what was found and is not done yet; where the bike should not be ridden, that too."""
     paper.rule()
     if view["ended"] == "cured":
         paper.say(wording.IS_CURED.format(case=case, text=view["next"]["text"]), style="bold")
-        return
-    paper.say(wording.IS_OVER.format(case=case, how=wording.ENDINGS[view["ended"]]), style="bold")
-    if view["ride"]["verdict"] != "ride":
-        show_ride(paper, view)
+    else:
+        paper.say(wording.IS_OVER.format(case=case, how=wording.ENDINGS[view["ended"]]), style="bold")
+        if view["ride"]["verdict"] != "ride":
+            show_ride(paper, view)
+    show_also(paper, view, wording.STILL_OPEN)
 
 
 def show_leaving(paper: Paper, view: View) -> None:

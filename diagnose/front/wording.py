@@ -272,6 +272,7 @@ ANYWAY = {
     "can wait": "Found as well, and it could wait: {because}",
 }
 ALSO = "Also found, whatever the complaint is"
+STILL_OPEN = "Found, and not done yet: on the rider's note"
 ALSO_ONE = "{level}: {name}. {because}"
 DONE = "done"
 REPEAT = "REPEAT TEST: {text}"

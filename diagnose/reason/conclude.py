@@ -150,12 +150,13 @@ def _told_apart(book: Book, check: Check) -> list[tuple[tuple[Pattern, ...], tup
     ]
 
 
-def facts_of(book: Book, situation: Situation) -> list[Datum]:
+def facts_of(book: Book, situation: Situation, *, gone_too: bool = False) -> list[Datum]:
     """The facts that the engine is given: those that can be part of a firing; can't tell is never among them.
 
-    A fact that is not known is told as such only where a reading's bands depend on it.
+    A fact that is not known is told as such only where a reading's bands depend on it. `gone_too`: complaints that are
+    gone are told as well.
     """
-    told = [Datum("complaint", name) for name in situation.standing]
+    told = [Datum("complaint", name) for name in (situation.complaints if gone_too else situation.standing)]
     read: set[str] = set()
     for answer in _heard(book, situation):
         if answer.reading is not None:
@@ -203,9 +204,9 @@ def _keys_that_can_fire(book: Book, given: set[str], read: set[str]) -> set[str]
     return wanted
 
 
-def conclude(book: Book, chainer: Chainer, situation: Situation) -> Conclusions:
-    """Run the deductions until nothing new follows, and sort what they conclude."""
-    result = chainer.run(facts_of(book, situation))
+def conclude(book: Book, chainer: Chainer, situation: Situation, *, gone_too: bool = False) -> Conclusions:
+    """Run the deductions until nothing new follows, and sort what they conclude; `gone_too` as in `facts_of`."""
+    result = chainer.run(facts_of(book, situation, gone_too=gone_too))
     provenance = _Provenance(book, situation, result)
     fired = tuple(
         Conclusion(
@@ -224,12 +225,14 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
     """What holds although the answer behind it was disturbed: what must be done anyway, and reasons not to ride.
 
     A danger that was seen stays until it is put right, even where a fix has disturbed the answer that showed it; only a
-    later answer on the same finding takes it back. What must be done stays as long as its fix is not done, a reason not
-    to ride while the fix that disturbed it has not helped. What was done at an earlier visit since, is done, and so is
-    what a fix that was done includes. What is to be looked at before riding because of it is looked at also once the
-    fix has changed what was seen.
+    later answer on the same finding takes it back. What must be done stays as long as its fix is not done, also where
+    the complaint for which it was looked at is gone and no fix has touched what was seen; a reason not to ride stays
+    while the fix that disturbed it has not helped. What was done at an earlier visit since, is done, and so is what a
+    fix that was done includes. What is to be looked at before riding because of it is looked at also once the fix has
+    changed what was seen.
     """
-    fired = {one.deduction.id: one for one in conclusions.fired if one.deduction.also}
+    whole = conclude(book, chainer, situation, gone_too=True) if situation.gone else conclusions
+    fired = {one.deduction.id: one for one in (*whole.fired, *conclusions.fired) if one.deduction.also}
     held: set[str] = set()
     told = {answer.finding for answer in situation.fresh}
     seen = tuple(

@@ -298,3 +298,27 @@ def test_a_look_of_several_readings_is_read_to_its_end(stand: Stand, monkeypatch
     assert out.count("FIX: ") == 1  # after the last reading
     assert stand.told()[-1][1]["check"] == "measure-chain"
     assert stand.told()[-1][0] == "answer"
+
+
+# --- what was found beside and is not done --------------------------------------------------------------------------
+
+
+def test_what_is_still_open_is_listed_as_the_job_ends(stand: Stand, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A check-over whose tyres were pumped: the lamp's wire and the slack chain stand on the last screens."""
+    monkeypatch.setattr(f"{Stand.__module__}.SMALL", shipped_rules())
+    desk = Desk(Reasoner(shipped_book()), SqliteStore(stand.store))
+    stand.case = desk.open()
+    for told in (events.complaint("check-over"), events.no_more()):
+        desk.submit(stand.case, told)
+    for fact, value in {"arrival": "nothing", "shifting": "hub-gear", "drive": "chain", "recent-work": "none"}.items():
+        desk.submit(stand.case, events.profile(fact, [value]))
+    for check, value in {"follow-lamp-wire": "hurt", "press-both-tyres": "soft", "look-over-casing": "sound"}.items():
+        desk.submit(stand.case, events.answered(check, "mechanic", value))
+    desk.submit(stand.case, events.measured("measure-chain-slack", "mechanic", 25, "mm", "25"))
+    desk.submit(stand.case, events.fix_done("pump-both-tyres", {"check-over": "gone"}))
+    found = {one["fix"] for one in desk.view(stand.case)["also"]}
+    assert found == {"renew-lamp-wire", "set-single-chain-slack"}
+    desk.submit(stand.case, events.ended("cured", ["tyres-too-soft"]))
+    out = stand.resume("2")
+    assert wording.STILL_OPEN in out
+    assert "New wire, laid clear" in out
