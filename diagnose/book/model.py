@@ -388,6 +388,8 @@ class Complaint(NamedTuple):
     where: Location
     added: dict[str, tuple[str, ...]] = {}  # noqa: RUF012 - never written to
     """Those of `rider_says` that own folders add to it, by the folder's id."""
+    never_missed: tuple[str, ...] = ()
+    """A few words each: where a rider says them all, this complaint is among the first that are offered."""
 
 
 class When(NamedTuple):

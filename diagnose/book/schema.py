@@ -242,6 +242,7 @@ COMPLAINT = Record(
         "formerly": FORMERLY,
         "under": may(ListOf(Prose()), ()),
         "rider_says": must(ListOf(Prose(), least=1)),
+        "never_missed": may(ListOf(Prose()), ()),
         "applies": CONDITION,
         "something_else": must(Percent()),
         "danger_if_unknown": must(Percent()),

@@ -1,37 +1,35 @@
-"""A rider's words to complaints, a mechanic's to fixes, findings and causes: near matches, not exact ids.
+"""A mechanic's words to fixes, findings and causes: near matches, not exact ids.
 
-Cast: `match_complaints(book, text)`, `match_fixes`, `match_findings` and `match_causes` rank by how well names and
-sentences of the book fit what was typed. Words are compared by their stems, by groups of the trade that mean much the
-same, and by likeness, so that a slip of the finger does no harm. A word that few complaints know counts more than one
-that all know (inverse document frequency, Spärck Jones 1972), one that many sentences of a complaint have more than one
-that stands in one (term frequency), and what says only when it happens, as rain or a hill, counts half. Where several
-things are said in one breath, each is looked for by itself too.
+Cast: `match_fixes`, `match_findings` and `match_causes` rank by how well names and sentences of the book fit what was
+typed. Words are compared by their stems, by groups of the trade that mean much the same, and by likeness, so that a
+slip of the finger does no harm. A word that few entries know counts more than one that all know (inverse document
+frequency, Spärck Jones 1972), one that many sentences of an entry have more than one that stands in one (term
+frequency), and what says only when it happens, as rain or a hill, counts half. Where several things are said in one
+breath, each is looked for by itself too. A rider's words are heard by `complained.py`.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from difflib import SequenceMatcher
-from functools import cache, lru_cache
+from functools import lru_cache
 from math import log
 from operator import mul
 from typing import NamedTuple
 
-from diagnose.book.model import Book, Cause, Complaint, Finding, Fix
+from diagnose.book.model import Book, Cause, Finding, Fix
+from diagnose.casework.speech import OCCASIONS, Words, kindred, likeness, stems
 
 LEAST = 0.16
-"""Below this score a complaint or a fix is no match."""
+"""Below this score there is no match."""
 BEHIND = 0.4
 """Below this part of the best score it is none either."""
 ASIDE = 0.45
-"""How much a word counts that only the causes of a complaint know, not its own sentences."""
+"""How much a word counts that stands only behind an entry, not in its own sentences."""
 AT_HAND = 0.2
 """What a fix gains that treats a complaint of the job."""
 KIN = 0.8
 """How alike two words of one group are."""
-SLIP = 0.83
-"""A word this like another of five letters or more is that word, mistyped."""
 ALIKE = 0.78
 """Words of this likeness or more are taken for slips of the finger."""
 
@@ -45,105 +43,10 @@ WHEN = 0.5
 """How much a word counts that says when or where it happens."""
 CLAUSE = 0.9
 """How much counts what a part of what was typed fits, beside the whole."""
-GRAVE, NEAR = 0.2, 0.93
-"""A complaint of which so many unknown ones are dangerous is offered first where it fits nearly as well as the best."""
 LEAST_CLAUSE = 2
 """Words that such a part must have, beside those that say when or where."""
 
-Words = tuple[str, ...]
-
-_FILLER = frozenset(
-    "a all am an and any at are as be been but by can cant could do does doesnt did didnt dont for from get gets "
-    "getting goes going had has have he her his i if im in is isnt it its ive just keep keeps like me my no not of on "
-    "or out really she so some something sort than that the their then there they thing this to too try trying up us "
-    "use used very want wants was we well wont went were what when where which while will with would you your bike "
-    "feel feels feeling felt bicycle makes make made need needs".split()
-)
-_KINDRED = (
-    "knock clunk clonk bang thud clank judder",
-    "squeal squeak screech scream howl shriek noise noisy whistle sing",
-    "creak squeak click tick crack noise groan",
-    "rattle clatter buzz jingle",
-    "rub scrape drag brush scratch touch zing ping grind",
-    "slip slide sink drop slid creep",
-    "fall fell drop came come jump throw threw lose",
-    "soft spongy mushy squishy",
-    "weak power strong bite stop poor useless",
-    "work bad worse well terrible poor wrong",
-    "jump skip slip",
-    "shift gear change",
-    "derailleur mech gear shifter",
-    "sprocket cog cassette",
-    "ring chainring crank chainset",
-    "rotor disc disk",
-    "bar handlebar",
-    "steer bar headset",
-    "saddle seat",
-    "turn rotate twist spin roll swivel",
-    "loose wobble play shake slack wiggle",
-    "crooked straight bent align askew",
-    "stiff heavy hard tight notchy stuck",
-    "flat puncture burst blew blow popp",
-    "air pressure pump inflate",
-    "tyre tube",
-    "bulge bump egg lump",
-    "seat bead sit",
-    "suspension fork shock",
-    "sag sink low",
-    "harsh hard stiff",
-    "constant always permanent forever",
-    "sometime intermittent occasional now",
-    "crash fell fall accident",
-    "jam stuck lock block suck",
-    "overnight morning daily week day",
-    "lever handle grip",
-    "wet rain damp",
-    "hesitate slow late lag",
-    "replace fit change new swap install",
-    "adjust set tune",
-    "clean wash degrease",
-    "bleed bled",
-    "snap broke broken break",
-    "stretch worn wear",
-    "pulley jockey",
-    "outlet socket",
-    "rattle rock loose",
-    "steerer tube",
-    "hook pointed sharp",
-    "tighten torque nip",
-)
-"""Words of the trade that riders use for much the same; a word may stand in several lines."""
-_ENDINGS = ("ings", "ing", "ies", "ed", "es", "er", "ly", "s", "y", "e")
-_OCCASIONS = frozenset(
-    "uphill downhill hill climb rain wet morning winter road ride stand sit fast slow new old since day week month "
-    "year time again front rear back left right side".split()
-)
-"""Words that say when or where, as they are written."""
 _CLAUSES = re.compile(r"[,;.+&]|\b(?:and|but|also|then|plus)\b", re.IGNORECASE)
-_SAME = {
-    "dropper": "dropper",
-    "tire": "tyre",
-    "seatpost": "post",
-    "handlebars": "bar",
-    "handlebar": "bar",
-    "brakes": "brake",
-    "pedalling": "pedal",
-}
-
-
-def match_complaints(book: Book, text: str, most: int = 6) -> list[tuple[Complaint, float]]:
-    """Complaints that fit the typed words, the best first, with a score from 0 to 1.
-
-    A grave one that fits nearly as well as the best stands ahead of it, unless that one is told word for word.
-    """
-    own = {one.id: [one.name, *one.rider_says] for one in book.complaints.values()}
-    aside = {
-        name: [said for cause in book.causes_of.get(name, ()) for said in (cause.name, cause.in_short)] for name in own
-    }
-    found = [(book.complaints[name], score) for name, score in _ranked(text, own, aside, most)]
-    best = found[0][1] if found else 1.0
-    near = NEAR * best if best < 1 else best
-    return sorted(found, key=lambda one: not (one[0].danger_if_unknown >= GRAVE and one[1] >= near))
 
 
 def match_fixes(book: Book, text: str, complaints: Collection[str] = (), most: int = 9) -> list[tuple[Fix, float]]:
@@ -192,10 +95,10 @@ def _ranked(
     parts: tuple[float, float, float] = (KNOWN, TOLD, FITS),
     liked: Mapping[str, float] | None = None,
 ) -> list[tuple[str, float]]:
-    entries = {name: _Entry([_stems(one) for one in own[name]], _words_of(aside[name])) for name in own}
-    scores = _scores(_stems(text), entries, parts)
-    for clause in map(_stems, _CLAUSES.split(text)):
-        if len(set(clause) - _occasions()) >= LEAST_CLAUSE and len(clause) < len(_stems(text)):
+    entries = {name: _Entry([stems(one) for one in own[name]], _words_of(aside[name])) for name in own}
+    scores = _scores(stems(text), entries, parts)
+    for clause in map(stems, _CLAUSES.split(text)):
+        if len(set(clause) - OCCASIONS) >= LEAST_CLAUSE and len(clause) < len(stems(text)):
             again = _scores(clause, entries, parts)
             scores = {name: max(scores[name], CLAUSE * score) for name, score in again.items()}
     if liked:
@@ -249,16 +152,11 @@ def _covered(sentence: Words, typed: Words) -> float:
     return sum(_best(other, typed) for other in sentence) / len(sentence) if sentence else 0.0
 
 
-@cache
-def _occasions() -> frozenset[str]:
-    return frozenset(map(_stem, _OCCASIONS))
-
-
 def _weight(word: str, known: Sequence[float]) -> float:
     """What a typed word counts: more where few entries know it; a word that none knows counts like a common one."""
     knowing = sum(one >= KIN for one in known)
     rare = log(1 + len(known) / knowing) if knowing else log(1 + len(known)) / 2
-    return rare * (WHEN if word in _occasions() else 1.0)
+    return rare * (WHEN if word in OCCASIONS else 1.0)
 
 
 def _best(word: str, among: Iterable[str]) -> float:
@@ -270,52 +168,13 @@ def _alike(one: str, two: str) -> float:
     """1 for the same word, less for one of its group or a near one (a slip of the finger), 0 for another."""
     if one == two:
         return 1.0
-    if _groups(one) & _groups(two):
+    if kindred(one) & kindred(two):
         return KIN
     if len(one) < 4 or len(two) < 4 or abs(len(one) - len(two)) > 3:
         return 0.0
-    ratio = _likeness(one, two, ALIKE)
+    ratio = likeness(one, two, ALIKE)
     return ratio * 0.9 if ratio >= ALIKE else 0.0
 
 
-def _likeness(one: str, two: str, least: float) -> float:
-    """How much of two words is the same, by `SequenceMatcher`; 0 where their letters alone say that it is below."""
-    shared = min(sum(letter in two for letter in one), sum(letter in one for letter in two))
-    if 2 * shared < least * (len(one) + len(two)):
-        return 0.0
-    return SequenceMatcher(None, one, two).ratio()
-
-
-@lru_cache(maxsize=4096)
-def _groups(stem: str) -> frozenset[int]:
-    return frozenset(
-        number for number, line in enumerate(_KINDRED) if any(_same_word(stem, one) for one in _stems(line))
-    )
-
-
-def _same_word(one: str, two: str) -> bool:
-    """The same stem, or a slip of the finger away from it."""
-    if one == two:
-        return True
-    return min(len(one), len(two)) >= 5 and _likeness(one, two, SLIP) >= SLIP
-
-
 def _words_of(sentences: Iterable[str]) -> frozenset[str]:
-    return frozenset(word for sentence in sentences for word in _stems(sentence))
-
-
-@lru_cache(maxsize=4096)
-def _stems(text: str) -> Words:
-    words = re.findall(r"[a-z]+", text[:400].lower().replace("'", "").replace("\u2019", ""))
-    return tuple(dict.fromkeys(_stem(word) for word in words if word not in _FILLER))
-
-
-def _stem(word: str) -> str:
-    word = _SAME.get(word, word)
-    for ending in _ENDINGS:
-        if word.endswith(ending) and len(word) - len(ending) >= 3:
-            word = word[: -len(ending)]
-            break
-    if len(word) > 3 and word[-1] == word[-2]:
-        word = word[:-1]
-    return _SAME.get(word, word)
+    return frozenset(word for sentence in sentences for word in stems(sentence))

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 
 from diagnose.book.model import Complaint
 from diagnose.casework import events
-from diagnose.casework.words import match_complaints
+from diagnose.casework.complained import match_complaints
 from diagnose.front import wording
 from diagnose.front.prompt import Back, Command, Screen
 from diagnose.front.telling import Telling

@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from diagnose.book.model import Book
 from diagnose.book.place import shipped_rules
 from diagnose.book.shelf import load_book
-from diagnose.casework.words import match_causes, match_complaints, match_findings, match_fixes
+from diagnose.casework.complained import match_complaints
+from diagnose.casework.words import match_causes, match_findings, match_fixes
 
 SAID = {
     "weak-brake": "brakes don't work well|poor braking power|takes ages to stop|cant stop in the rain"

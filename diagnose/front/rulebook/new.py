@@ -17,8 +17,8 @@ import click
 from diagnose.book.marks import TO_BE_TOLD
 from diagnose.book.model import Book, Complaint
 from diagnose.book.shape import IDENT
+from diagnose.casework.complained import match_complaints
 from diagnose.casework.draft import DangerousWhen, Draft, Row
-from diagnose.casework.words import match_complaints
 from diagnose.front.options import rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.rulebook import phrases

@@ -17,8 +17,9 @@ from diagnose.book.pictures import PICTURES
 from diagnose.book.place import shipped_cases
 from diagnose.book.shape import in_plural
 from diagnose.book.ties import Thing, Tie, find, things_of, ties_to
+from diagnose.casework.complained import match_complaints
 from diagnose.casework.mentions import mentions
-from diagnose.casework.words import match_causes, match_complaints, match_findings, match_fixes
+from diagnose.casework.words import match_causes, match_findings, match_fixes
 from diagnose.errors import BookError
 from diagnose.front.options import READ_LATER, chosen_book, rules_option
 from diagnose.front.paper import Paper

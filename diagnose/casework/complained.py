@@ -1,0 +1,242 @@
+"""A rider's words to complaints: near matches, the likeliest first, and nothing rather than something absurd.
+
+Cast: `match_complaints(book, text)`. A word that few complaints know counts more than one that all know (inverse
+document frequency, Spärck Jones 1972), one that says only when or where it happens counts less. A complaint fits by its
+nearest sentence, by its nearest three, and by how much the words are its own rather than the others'. One that never
+speaks of the part that the rider names falls behind. Where several things are said in one breath, each is looked for by
+itself too, about the same part unless it names X
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property
+from math import log
+
+from diagnose.book.model import Book, Cause, Complaint
+from diagnose.casework.speech import OCCASIONS, PARTS, Words, kindred, likeness, stems
+
+LEAST = 0.3
+"""Below this score a complaint is no match."""
+BEHIND = 0.62
+"""Below this part of the best score it is none either."""
+FIRST = 3
+"""Among so many stands a complaint that must not be missed."""
+GRAVE, NEAR = 0.2, 0.93
+"""A complaint of which so many unknown ones are dangerous is offered first where it fits nearly as well as the best."""
+
+NEAREST, NEAREST_THREE, OWN = 0.41, 0.24, 0.35
+"""What counts of how well a complaint fits."""
+TYPED = 0.56
+"""What counts of a sentence: how much of the typed words it has; the rest: how much of it was typed."""
+KIN = 0.72
+"""How alike two words of one group are."""
+SLIP = 0.82
+"""A word that nobody knows and that is this like one of the book is that word, mistyped."""
+MISTYPED = 0.9
+"""How alike a mistyped word is to what it is taken for."""
+ASIDE = 0.35
+"""How much a word is a complaint's own that only its causes know."""
+FEW = 6.3
+"""So many sentences more each complaint is taken to have: one word in few sentences is no proof."""
+WHEN = 0.6
+"""How much a word counts that says when or where it happens."""
+UNKNOWN = 0.4
+"""How much a word counts that no complaint knows, beside the rarest that one knows."""
+OTHER_PART = 0.3
+"""What is left of a complaint that never speaks of the part."""
+PART_KIN, PART_ASIDE = 0.85, 0.7
+"""How well it speaks of the part by a word of the same group, and in its causes only."""
+CLAUSE = 0.9
+"""How much counts what a part of what was typed fits, beside the whole."""
+LEAST_CLAUSE = 2
+"""Words that such a part must have, beside those that say when or where."""
+
+_CLAUSES = re.compile(r"[,;.+&]|\b(?:and|but|also|then|plus|now)\b", re.IGNORECASE)
+
+
+_NOT = re.compile(
+    r"\b(?:no|not|never|nothing|cannot|without)\b|n['\u2019]t\b|\b(?:dont|wont|cant|doesnt|isnt)\b", re.IGNORECASE
+)
+NOT = "not"
+"""Stands for all words that deny."""
+
+
+def match_complaints(book: Book, text: str, most: int = 6) -> list[tuple[Complaint, float]]:
+    """Complaints that fit the typed words, the best first, with a score from 0 to 1.
+
+    A grave one that fits nearly as well as the best stands ahead of it, unless that one is told word for word.
+    """
+    said = _said(text)
+    if not set(said) - {NOT}:
+        return []
+    heard = _heard(book)
+    scores = heard.scores(said, said)
+    for clause in map(_said, _CLAUSES.split(text)):
+        if len(set(clause) - OCCASIONS - {NOT}) >= LEAST_CLAUSE and len(clause) < len(said):
+            about = clause if PARTS & set(clause) else said
+            again = heard.scores(clause, about)
+            scores = {name: max(score, CLAUSE * again[name]) for name, score in scores.items()}
+    heard.never_miss(said, scores)
+    best = max(scores.values(), default=0.0)
+    found = [one for one in scores.items() if one[1] >= max(LEAST, BEHIND * best)]
+    found.sort(key=lambda one: (-one[1], one[0]))
+    ranked = [(book.complaints[name], score) for name, score in found[:most]]
+    near = NEAR * best if best < 1 else best
+    return sorted(ranked, key=lambda one: not (one[0].danger_if_unknown >= GRAVE and one[1] >= near))
+
+
+class _Heard:
+    """The sentences of all complaints, by their words."""
+
+    def __init__(self, complaints: Mapping[str, Complaint], causes_of: Mapping[str, Sequence[Cause]]) -> None:
+        self.complaints = complaints
+        self.causes_of = causes_of
+        self._sentences = {
+            name: [said for said in map(_said, (one.name, *one.rider_says)) if said] for name, one in complaints.items()
+        }
+        self._words = {name: frozenset(_all(said)) for name, said in self._sentences.items()}
+        self._aside = {
+            name: frozenset(_all(stems(f"{cause.name} {cause.in_short}") for cause in causes_of.get(name, ())))
+            for name in complaints
+        }
+        self._told = Counter(_all(self._words.values()))
+        self._where: defaultdict[str, list[tuple[str, int]]] = defaultdict(list)
+        for name, sentences in self._sentences.items():
+            for place, sentence in enumerate(sentences):
+                for word in sentence:
+                    self._where[word].append((name, place))
+        self._meant: dict[str, tuple[str, dict[str, float]]] = {}
+
+    @cached_property
+    def _never(self) -> list[tuple[str, frozenset[str]]]:
+        return [(name, frozenset(_said(said))) for name, one in self.complaints.items() for said in one.never_missed]
+
+    @cached_property
+    def _known(self) -> frozenset[str]:
+        return frozenset(self._told).union(*self._aside.values())
+
+    def never_miss(self, said: Words, scores: dict[str, float]) -> None:
+        """Put among the first what must not be missed for these words."""
+        meant = {self._means(word)[0] for word in said}
+        called = {name for name, words in self._never if words and words <= meant}
+        others = sorted((score for name, score in scores.items() if name not in called), reverse=True)
+        room = max(FIRST - len(called), 0)
+        bar = max(others[room] + 0.001 if room < len(others) else 0.0, LEAST)
+        bar = max(bar, BEHIND * max(scores.values()))
+        for name in called:
+            scores[name] = min(max(scores[name], bar), 1.0)
+
+    def scores(self, typed: Words, about: Words) -> dict[str, float]:
+        """How well each complaint fits these words, said about the parts that others name, from 0 to 1."""
+        means = [self._means(word) for word in typed]
+        weights = [self._weight(word) for word, _ in means]
+        whole = sum(weights)
+        alike: defaultdict[tuple[str, int], list[float]] = defaultdict(lambda: [0.0] * len(means))
+        owns = dict.fromkeys(self._sentences, 0.0)
+        near: dict[str, float] = {}
+        for place, ((word, likes), weight) in enumerate(zip(means, weights, strict=True)):
+            for other, like in likes.items():
+                near[other] = max(near.get(other, 0.0), like)
+                for where in self._where.get(other, ()):
+                    alike[where][place] = max(alike[where][place], like)
+            for name, own in self._own(place, word, alike).items():
+                owns[name] += weight * own
+        fits: dict[str, list[float]] = {name: [] for name in self._sentences}
+        words = {word for word, _ in means}
+        for (name, place), likes_of in alike.items():
+            sentence = self._sentences[name][place]
+            if words == set(sentence):
+                fits[name].append(1.0)
+                continue
+            had = sum(weight * like for weight, like in zip(weights, likes_of, strict=True)) / whole
+            of_it = [(self._weight(word), near.get(word, 0.0)) for word in sentence]
+            covered = sum(weight * like for weight, like in of_it) / sum(weight for weight, _ in of_it)
+            fits[name].append(TYPED * had + (1 - TYPED) * covered)
+        found = {}
+        for name, each in fits.items():
+            best = sorted(each, reverse=True)[:3] or [0.0]
+            score = NEAREST * best[0] + NEAREST_THREE * sum(best) / 3 + OWN * owns[name] / whole
+            found[name] = 1.0 if best[0] >= 1 else min(score * self._of_the_part(name, about), 0.99)
+        return found
+
+    def _own(self, place: int, word: str, alike: Mapping[tuple[str, int], Sequence[float]]) -> dict[str, float]:
+        """How much a word is each complaint's own: 1 where most of its sentences have it."""
+        share = dict.fromkeys(self._sentences, 0.0)
+        for (name, _), likes in alike.items():
+            share[name] += likes[place]
+        for name, sentences in self._sentences.items():
+            share[name] /= len(sentences) + FEW
+        most = max(share.values())
+        return {
+            name: max((one / most) ** 0.5 if most else 0.0, ASIDE if word in self._aside[name] else 0.0)
+            for name, one in share.items()
+        }
+
+    def _of_the_part(self, name: str, about: Words) -> float:
+        """1 for a complaint that speaks of the parts that are named, less for another."""
+        parts = [word for word in (self._means(one)[0] for one in about) if word in PARTS]
+        if not parts:
+            return 1.0
+        return OTHER_PART + (1 - OTHER_PART) * sum(self._speaks_of(name, part) for part in parts) / len(parts)
+
+    def _speaks_of(self, name: str, part: str) -> float:
+        if part in self._words[name]:
+            return 1.0
+        if any(other in self._words[name] for other in self._means(part)[1]):
+            return PART_KIN
+        return PART_ASIDE if part in self._aside[name] else 0.0
+
+    def _weight(self, word: str) -> float:
+        """What a word counts: more where few complaints know it."""
+        every = len(self._sentences)
+        told = self._told.get(word, 0)
+        return (log(1 + every / told) if told else UNKNOWN * log(1 + every)) * (
+            WHEN if word in OCCASIONS or word == NOT else 1.0
+        )
+
+    def _means(self, typed: str) -> tuple[str, dict[str, float]]:
+        """The word that was meant, and the words of the complaints that mean it or much the same."""
+        if typed not in self._meant:
+            word, sure = self._put_right(typed)
+            groups = kindred(word)
+            likes = {other: KIN * sure for other in self._told if groups and kindred(other) & groups}
+            self._meant[typed] = (word, likes | {word: sure})
+        return self._meant[typed]
+
+    def _put_right(self, typed: str) -> tuple[str, float]:
+        """A word that nobody knows may be a slip of the finger for one that the complaints know."""
+        if typed in self._known or typed in PARTS or len(typed) < 4:
+            return typed, 1.0
+        near = [
+            (alike, _consonants(typed) == _consonants(one), one)
+            for one in self._told
+            if len(one) > 3 and abs(len(one) - len(typed)) < 3 and (alike := likeness(typed, one, SLIP)) >= SLIP
+        ]
+        return (max(near)[2], MISTYPED) if near else (typed, 1.0)
+
+
+def _consonants(word: str) -> str:
+    """What is left of a word where vowels are mistaken for others."""
+    return re.sub("[aeiouy]", "", word)
+
+
+def _said(text: str) -> Words:
+    """What a text says, and whether it denies something."""
+    return (*stems(text), NOT) if _NOT.search(text) else stems(text)
+
+
+_last: list[_Heard] = []
+"""Of the book that was asked last."""
+
+
+def _heard(book: Book) -> _Heard:
+    if not _last or _last[0].complaints is not book.complaints or _last[0].causes_of is not book.causes_of:
+        _last[:] = [_Heard(book.complaints, book.causes_of)]
+    return _last[0]
+
+
+def _all(sets: Iterable[Iterable[str]]) -> Iterable[str]:
+    return (word for one in sets for word in one)
