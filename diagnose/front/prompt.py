@@ -97,7 +97,7 @@ class Prompt:
                 if screen.enter:
                     return ENTER
                 show = True
-            elif typed in wording.DID:
+            elif typed in wording.DID and typed != "c":
                 self.paper.tail(wording.DID[typed])
                 show = self._do(typed, command, screen)
             else:

@@ -105,6 +105,7 @@ def test_enter_and_can_t_tell() -> None:
     answer, out = ask(screen_of(2), Pressed("c", "1"))
     assert answer == 0
     assert "That does nothing here" in out
+    assert wording.CANNOT not in out
 
 
 def test_wrong_keys_name_those_that_work() -> None:
