@@ -270,9 +270,7 @@ class _Folder:
         """After a repair that helped, what is seen then stands in the place of what was seen before it."""
         last = len(self.repairs) - 1
         self.answers = [
-            replace(one, stale=True, disturbed_by=last)
-            if one.finding == finding and not one.stale and one.told_after <= last
-            else one
+            self._disturbed(one, last, in_vain=False) if one.finding == finding and one.told_after <= last else one
             for one in self.answers
         ]
 
@@ -323,11 +321,17 @@ class _Folder:
         }
         place = len(self.repairs) - 1
         self.answers = [
-            replace(one, stale=True, disturbed_by=place) if one.finding in disturbed and not one.stale else one
-            for one in self.answers
+            self._disturbed(one, place, in_vain=not helped) if one.finding in disturbed else one for one in self.answers
         ]
         self.open = frozenset()
         self.begun.clear()
+
+    @staticmethod
+    def _disturbed(answer: Answer, place: int, *, in_vain: bool) -> Answer:
+        """An answer once a repair has disturbed its finding; it tells of the cause for as long as none has helped."""
+        if answer.stale:
+            return answer if in_vain else replace(answer, before=False)
+        return replace(answer, stale=True, before=in_vain, disturbed_by=place)
 
     def _explained(self, fixes: tuple[str, ...], complaints: Iterable[str]) -> set[str]:
         """What the mended fault has shown: it tells nothing of the one that is left, and is looked at anew."""
@@ -381,7 +385,7 @@ class _Folder:
         since = {fix for repair in self.repairs[answer.told_after :] for fix in repair.fixes}
         answer = replace(answer, told_after=0, mended=answer.mended | since)
         lasts = self.book.findings[answer.finding].lasting and not answer.stale
-        return answer if lasts else replace(answer, stale=True, disturbed_by=-1)
+        return answer if lasts else replace(answer, stale=True, before=False, disturbed_by=-1)
 
     def finish(self) -> Folded:
         """The case; readings are sorted into bands under the profile as it is known now."""

@@ -6,7 +6,8 @@ complaint. A state's prior is the product of the shares, times the book's factor
 cause explains.
 
 What is reported is not the finding: belief sums over the finding's value, so that several reports on one finding
-count once (`table`).
+count once (`table`). What was told before a fix that did not help tells of the cause as before, until the finding is
+looked at anew (`Situation.as_told`).
 """
 
 from __future__ import annotations
@@ -107,7 +108,7 @@ def _bonus(state: State, names: tuple[tuple[str | None, ...], ...], shared: floa
 
 
 class Belief:
-    """The weight of every joint state, and what has been reported on each finding. Weights sum to 1."""
+    """The weight of every joint state, and what has been reported on each finding as it is now. Weights sum to 1."""
 
     __slots__ = ("messages", "net", "weights")
 
@@ -167,8 +168,9 @@ def believe(book: Book, situation: Situation, conclusions: Conclusions, net: Net
             weight * prod(told[name] for name in net.speakers(state)) * tried.chance(state)
             for state, weight in zip(net.states, weights, strict=True)
         ]
-    messages = _messages(book, situation, net)
-    belief = Belief(net, weights, messages)
+    messages = _messages(book, situation.as_told, net)
+    now = {answer.finding for answer in situation.fresh}
+    belief = Belief(net, weights, {finding: message for finding, message in messages.items() if finding in now})
     for finding, message in messages.items():
         rows = belief.rows(finding)
         weights = [weight * likelihood(row, message) for weight, row in zip(weights, rows, strict=True)]

@@ -51,7 +51,7 @@ class Conclusions:
 
     `ruled_out` and `ruled_in` name the deduction that does so for certain. `weighed` is the factor of every cause that
     answers rule out or in, unsure ones as far as they are trusted; a rule-out by one unsure answer is not among them,
-    as the row of the finding holds it already.
+    as the row of the finding holds it already. What was told before a fix that did not help is among them.
     """
 
     fired: tuple[Conclusion, ...]
@@ -204,8 +204,19 @@ def _keys_that_can_fire(book: Book, given: set[str], read: set[str]) -> set[str]
     return wanted
 
 
-def conclude(book: Book, chainer: Chainer, situation: Situation, *, gone_too: bool = False) -> Conclusions:
-    """Run the deductions until nothing new follows, and sort what they conclude; `gone_too` as in `facts_of`."""
+def conclude(book: Book, chainer: Chainer, situation: Situation) -> Conclusions:
+    """Run the deductions until nothing new follows, and sort what they conclude.
+
+    What a fix that did not help has disturbed makes nothing fire any more; it still rules causes out and in.
+    """
+    found, told = _sort(_fire(book, chainer, situation), book), situation.as_told
+    if told is situation:
+        return found
+    return replace(found, weighed=_sort(_fire(book, chainer, told), book).weighed)
+
+
+def _fire(book: Book, chainer: Chainer, situation: Situation, *, gone_too: bool = False) -> tuple[Conclusion, ...]:
+    """What the deductions conclude, each once; `gone_too` as in `facts_of`."""
     result = chainer.run(facts_of(book, situation, gone_too=gone_too))
     provenance = _Provenance(book, situation, result)
     fired = tuple(
@@ -218,7 +229,7 @@ def conclude(book: Book, chainer: Chainer, situation: Situation, *, gone_too: bo
         for one in result.fired
         if one.rule in book.deductions
     )
-    return _sort(_one_each(fired), book)
+    return _one_each(fired)
 
 
 def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions: Conclusions) -> tuple[Conclusion, ...]:
@@ -231,8 +242,8 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
     fix that was done includes. What is to be looked at before riding because of it is looked at also once the fix has
     changed what was seen.
     """
-    whole = conclude(book, chainer, situation, gone_too=True) if situation.gone else conclusions
-    fired = {one.deduction.id: one for one in (*whole.fired, *conclusions.fired) if one.deduction.also}
+    whole = _fire(book, chainer, situation, gone_too=True) if situation.gone else conclusions.fired
+    fired = {one.deduction.id: one for one in (*whole, *conclusions.fired) if one.deduction.also}
     held: set[str] = set()
     told = {answer.finding for answer in situation.fresh}
     seen = tuple(
@@ -240,10 +251,10 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
         for answer in situation.answers
     )
     if seen != situation.answers:
-        again = conclude(book, chainer, replace(situation, answers=seen))
+        again = _fire(book, chainer, replace(situation, answers=seen))
         here = {one.deduction.id for one in conclusions.fired}
         unhelped = {answer.finding for answer in situation.answers if _disturbed_in_vain(situation, answer)} - told
-        for one in again.fired:
+        for one in again:
             if one.deduction.danger == "stop" and any(key in unhelped for key, _ in one.matched):
                 held.add(one.deduction.id)
             if one.deduction.also or one.deduction.id in held:

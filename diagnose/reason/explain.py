@@ -39,8 +39,8 @@ class Report:
 
 
 def moves(book: Book, chainer: Chainer, situation: Situation) -> list[Move]:
-    """How each answer that counts moved the shares, in the order they came."""
-    fresh = situation.fresh
+    """How each answer that tells of the causes moved the shares, in the order they came."""
+    fresh = situation.as_told.fresh
     found: list[Move] = []
     before = _shares(book, chainer, replace(situation, answers=()))
     for count in range(1, len(fresh) + 1):

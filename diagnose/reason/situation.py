@@ -7,7 +7,7 @@ Cast: `Situation` with its `Answer`s (and the `Raw` readings behind a sum), `Rep
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from diagnose.book.conditions import may_hold
@@ -35,7 +35,8 @@ class Answer:
     """One answer to a check: a `value` of its finding (None: can't tell), by whom, and the reading if measured.
 
     `sum` and `raw`: the sum of the bench that the reading came out of, and what was read for it.
-    `stale`: a fix has disturbed the finding since; the answer no longer counts.
+    `stale`: a fix has disturbed the finding since; the answer no longer says what is so now, and may be asked anew.
+    `before`: that fix did not help, so the answer still says what was so before it, and tells of the cause.
     """
 
     check: str
@@ -48,6 +49,7 @@ class Answer:
     sum: str = ""
     raw: tuple[Raw, ...] = ()
     stale: bool = False
+    before: bool = False
     disturbed_by: int = -1
     """Place of the repair that disturbed it, -1 while none has."""
     told_after: int = 0
@@ -157,6 +159,32 @@ class Situation:
         return tuple(answer for answer in self.answers if answer.value is not None and not answer.stale)
 
     @property
+    def as_told(self) -> Situation:
+        """The same with the answers alone that tell of the causes, as if nothing had disturbed them.
+
+        Those are the answers that count, and of a finding without any the last that were told before a fix that did
+        not help: the fault is the one that was there, so what it showed then still speaks for one cause and against
+        another. A newer look at the finding takes their place.
+        """
+        told = {one.finding for one in self.fresh}
+        last: dict[str, int] = {}
+        for one in self.answers:
+            if _tells_of_before(one) and one.finding not in told:
+                last[one.finding] = max(one.disturbed_by, last.get(one.finding, -1))
+        if not last:
+            return self
+        answers = tuple(
+            replace(one, stale=False) if one.stale else one
+            for one in self.answers
+            if not one.stale or (_tells_of_before(one) and last.get(one.finding) == one.disturbed_by)
+        )
+        return replace(self, answers=answers)
+
+    @property
     def done(self) -> frozenset[str]:
         """Fixes done at the stand."""
         return frozenset(fix for repair in self.repairs for fix in repair.fixes)
+
+
+def _tells_of_before(answer: Answer) -> bool:
+    return answer.stale and answer.before and answer.value is not None

@@ -115,7 +115,25 @@ def test_what_got_better_had_two_faults(book: Book) -> None:
     situation = fold(book, told).situation
     assert situation.standing == ("wheel-wobbles",)
     assert situation.repairs[0].better == {"wheel-wobbles"}
-    assert [one.stale for one in situation.answers] == [True]
+    assert [(one.stale, one.before) for one in situation.answers] == [(True, False)]
+
+
+def test_what_a_repair_in_vain_disturbed_tells_of_the_cause_until_one_helps(book: Book) -> None:
+    """Stale after the first; once a second one has mended a fault that shows in it, it tells no more."""
+    told = [
+        OPENED,
+        events.complaint("wheel-wobbles"),
+        events.answered("rock-wheel", "mechanic", "clear"),
+        events.fix_done("set-cones", {"wheel-wobbles": "still-there"}),
+    ]
+    (first,) = fold(book, told).situation.answers
+    assert first.stale
+    assert first.before
+    (then,) = fold(book, [*told, events.fix_done("set-cones", {"wheel-wobbles": "better"})]).situation.answers
+    assert then.stale
+    assert not then.before
+    (back,) = fold(book, [*told, events.ended("cured"), events.came_back()]).situation.answers
+    assert not back.before
 
 
 @pytest.mark.parametrize(("result", "stale"), [("gone", True), ("still-there", False)])

@@ -19,7 +19,7 @@ from typing import Any
 import numpy as np
 
 from tests.reason.plain_book import PlainBook, fraction
-from tests.reason.plain_deductions import Told, Visit, effects, impossible, prior
+from tests.reason.plain_deductions import Told, Visit, effects, impossible, prior, telling
 
 ELSE = "something else"
 LUCK = 0.005
@@ -159,9 +159,9 @@ class _Network:
         return chance
 
     def add_reports(self) -> None:
-        """Each finding that was reported on, and each report under it."""
+        """Each finding that was reported on, and each report under it; the fault is still what it was when told."""
         by_finding: dict[str, list[Told]] = {}
-        for told in self.visit.answers:
+        for told in telling(self.book, self.visit):
             by_finding.setdefault(self.book.home[told.check], []).append(told)
         for finding, answers in by_finding.items():
             self._add_finding(finding)

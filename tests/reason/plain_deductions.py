@@ -7,7 +7,7 @@ Cast: `Visit` with `Told` and `Tried` (what is known), `deduce` (which deduction
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 from tests.reason.plain_book import PlainBook, Raw, fraction, is_so, listed, within
@@ -20,12 +20,17 @@ than wholly stands between the mechanic and the rider.
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """An answer that counts: the value of the check's finding, by whom, and the reading if it was measured."""
+    """An answer that counts: the value of the check's finding, by whom, and the reading if it was measured.
+
+    `work`: place of the work that has disturbed the finding since, in vain: nothing is concluded from the answer any
+    more, but it still tells of the cause until somebody looks anew.
+    """
 
     check: str
     value: str
     by: str
     reading: float | None = None
+    work: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +59,18 @@ class Known(NamedTuple):
     readings: dict[tuple[str, float], float]
 
 
+def telling(book: PlainBook, visit: Visit) -> tuple[Told, ...]:
+    """The answers that tell of the cause: on each finding the newest looks, those after all work if there are any."""
+    looks: dict[str, set[int]] = {}
+    for told in visit.answers:
+        looks.setdefault(book.home[told.check], set()).add(len(visit.tried) if told.work is None else told.work)
+    return tuple(
+        replace(told, work=None)
+        for told in visit.answers
+        if max(looks[book.home[told.check]]) == (len(visit.tried) if told.work is None else told.work)
+    )
+
+
 def deduce(book: PlainBook, visit: Visit) -> dict[str, float]:
     """The deductions that fire, each with the surest ground on which it does."""
     known = _given(book, visit)
@@ -80,8 +97,9 @@ def _given(book: PlainBook, visit: Visit) -> Known:
     for one in visit.tried:
         if any(not one.gone[name] for name in one.gone if name in standing):
             known.words.update({("fix-failed", fix): MECHANIC for fix in one.fixes})
-    for place, told in enumerate(visit.answers):
-        if told.by == "rider" and any(_says_otherwise(book, later, told) for later in visit.answers[place:]):
+    answers = [told for told in visit.answers if told.work is None]
+    for place, told in enumerate(answers):
+        if told.by == "rider" and any(_says_otherwise(book, later, told) for later in answers[place:]):
             continue
         ground = RIDER if told.by == "rider" else 1 - book.trust(told.check, told.by)
         word = book.home[told.check], told.value
@@ -134,7 +152,7 @@ def effects(book: PlainBook, visit: Visit) -> Effects:
     out: dict[str, float] = {}
     into: dict[str, float] = {}
     rule_in = float(book.constants["rule_in"])
-    for name, ground in deduce(book, visit).items():
+    for name, ground in deduce(book, replace(visit, answers=telling(book, visit))).items():
         then = book.deductions[name]["then"]
         moved = [(cause, float(by)) for cause, by in then.get("likelier", {}).items()]
         moved += [(cause, 1 / float(by)) for cause, by in then.get("less_likely", {}).items()]

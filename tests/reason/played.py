@@ -2,7 +2,7 @@
 
 Cast: `Played` lets a reasoner advise on a `Job` and gives `value`. What may be reported, how likely it is and what all
 costs come from the job alone; the program is asked for nothing but the next step. It sees the job as at the stand: a
-fix that failed makes the answers stale that it disturbs.
+fix that failed makes the answers stale that it disturbs; they still tell of the cause.
 """
 
 from __future__ import annotations
@@ -74,7 +74,8 @@ class Played:
         check, said = told
         value = self.job.values[check][said] if said >= 0 else None
         one = self.job.checks[check]
-        return Answer(one.name, one.finding, value, "mechanic", stale=stale, disturbed_by=0 if stale else -1)
+        place = 0 if stale else -1
+        return Answer(one.name, one.finding, value, "mechanic", stale=stale, before=stale, disturbed_by=place)
 
     # --- every course ----------------------------------------------------------------------------------------------
 

@@ -10,7 +10,7 @@ import pytest
 
 from diagnose.book.model import Book
 from diagnose.reason.belief import Belief
-from diagnose.reason.situation import Already, Repair, Situation
+from diagnose.reason.situation import Already, Answer, Repair, Situation
 from tests.reason.plain_book import chance_of
 from tests.reason.small_book import Raw, answer, cause, deduction, finding, fix, reasoner, small_book
 
@@ -32,7 +32,7 @@ def play_book(folder: Path, **more: Any) -> Book:
         "a": cause({"knocks": "30 %"}, {"play": {"yes": "90 %"}}, fix("set", "60 %"), fix("renew", "90 %")),
         "b": cause({"knocks": "60 %"}, {"play": {"yes": "20 %"}}, fix("tighten", "80 %")),
     }
-    return small_book(folder, complaints={"knocks": {}}, findings=PLAY, **{"causes": causes, **more})
+    return small_book(folder, complaints={"knocks": {}}, **{"findings": PLAY, "causes": causes, **more})
 
 
 def belief_of(book: Book, *complaints: str, **known: Any) -> Belief:
@@ -110,8 +110,61 @@ def test_cannot_tell_is_no_evidence(book: Book, by: str) -> None:
 
 
 def test_a_disturbed_answer_no_longer_counts(book: Book) -> None:
-    """After a fix has disturbed what was seen, the shares are as if it had not been seen."""
+    """After a fix that helped has disturbed what was seen, the shares are as if it had not been seen."""
     assert shares(book, answers=(answer(book, "rock", "yes", stale=True),)) == pytest.approx(shares(book))
+
+
+def before(book: Book, check: str, value: str, repair: int = 0) -> Answer:
+    """What was told before a repair that did not help, and that this repair has disturbed."""
+    return answer(book, check, value, stale=True, before=True, disturbed_by=repair)
+
+
+def test_what_was_told_before_a_repair_in_vain_still_tells_of_the_cause(book: Book) -> None:
+    """No play, then play is taken up and it still knocks: .3 · .1 · .4 to .6 · .8 to .1 · .9, or 4 to 160 to 30."""
+    found = shares(book, answers=(before(book, "rock", "no"),), repairs=(failed("set"),))
+    assert found == pytest.approx({"a": 4 / 194, "b": 160 / 194, ELSE: 30 / 194})
+
+
+def test_a_newer_look_takes_the_place_of_what_was_told_before(book: Book) -> None:
+    """Whatever was told before the repairs; not being able to tell is no look. Of older ones the last counts."""
+    seen = shares(book, answers=(answer(book, "lift", "yes"),), repairs=(failed("set"),))
+    for said in ("yes", "no"):
+        told = (before(book, "rock", said), answer(book, "lift", "yes"))
+        assert shares(book, answers=told, repairs=(failed("set"),)) == pytest.approx(seen)
+    older = (before(book, "rock", "no"), before(book, "lift", "yes", 1), answer(book, "push", None))
+    twice = (failed("set"), failed("set"))
+    assert shares(book, answers=older, repairs=twice) == pytest.approx(seen)
+
+
+def test_what_was_told_before_a_repair_in_vain_may_be_asked_anew(book: Book) -> None:
+    """It does not say what is so now: the same check is open, and a report on it still tells something."""
+    situation = Situation(("knocks",), answers=(before(book, "rock", "no"),), repairs=(failed("set"),))
+    outlook = reasoner(book).diagnose(situation).outlook
+    assert outlook is not None
+    assert "rock" in {check.id for check in outlook.open_checks()}
+
+
+@pytest.mark.parametrize("said", ["yes", "no"])
+def test_no_cause_rises_because_its_own_repair_failed(book: Book, said: str) -> None:
+    """Whether what was seen before spoke for it or against it."""
+    for name, mended in (("a", "set"), ("b", "tighten")):
+        sure = shares(book, answers=(answer(book, "rock", said),))
+        after = shares(book, answers=(before(book, "rock", said),), repairs=(failed(mended),))
+        assert after[name] < sure[name]
+
+
+def test_what_ruled_out_or_in_before_a_repair_in_vain_still_does(tmp_path: Path) -> None:
+    """A deduction fires no more, but what it ruled out by what was seen then does not come back."""
+    for said in ("rule_out", "rule_in"):
+        proof = {"proof": deduction({"play": "yes", "ring": "dull"}, {said: ["b"]})}
+        findings = {**PLAY, "ring": finding("dull clear", {"dull": "50 %"}, {"listen": {}})}
+        book = play_book(tmp_path / said, deductions=proof, findings=findings)
+        heard = answer(book, "listen", "dull")
+        now = shares(book, answers=(answer(book, "rock", "yes"), heard), repairs=(failed("set"),))
+        told = Situation(("knocks",), answers=(before(book, "rock", "yes"), heard), repairs=(failed("set"),))
+        diagnosis = reasoner(book).diagnose(told)
+        assert dict(zip(diagnosis.belief.net.causes[0], diagnosis.belief.weights, strict=True)) == pytest.approx(now)
+        assert not diagnosis.conclusions.fired
 
 
 def test_three_ways_to_see_the_same_play_count_once(book: Book) -> None:

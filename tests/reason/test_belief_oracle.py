@@ -24,7 +24,7 @@ from diagnose.reason.situation import Situation
 from tests.reason.generated_book import draw_book
 from tests.reason.network_oracle import ELSE, joint, shares
 from tests.reason.plain_book import PlainBook, read_plain
-from tests.reason.plain_deductions import Visit, deduce
+from tests.reason.plain_deductions import Visit, deduce, telling
 from tests.reason.small_book import read_small
 from tests.reason.visits import draw_visit, lot, situation_of
 
@@ -164,9 +164,11 @@ def test_the_visits_reach_what_they_are_meant_to_reach(shipped: Twins) -> None:
                 seen |= {"reading" for told in visit.answers if told.reading is not None}
                 seen |= {"tried"} if visit.tried else set()
                 seen |= {"already"} if visit.already else set()
+                seen |= {"before"} if any(told.work is not None for told in visit.answers) else set()
+                seen |= {"anew"} if len(telling(shipped.plain, visit)) < len(visit.answers) else set()
                 seen |= {"twice"} if len(set(findings)) < len(findings) else set()
                 seen |= {key for name in deduce(shipped.plain, visit) for key in shipped.plain.deductions[name]["then"]}
-    wanted = {"by rider", "by mechanic", "reading", "tried", "already", "twice"}
+    wanted = {"by rider", "by mechanic", "reading", "tried", "already", "before", "anew", "twice"}
     assert seen >= wanted | {"likelier", "rule_out", "rule_in", "danger", "demand"}
 
 

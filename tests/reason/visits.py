@@ -6,6 +6,7 @@ that do not count thrown in); `lot` gives the chance that they draw from.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from random import Random
 
 from diagnose.book.conditions import band_of
@@ -32,8 +33,24 @@ def draw_visit(book: PlainBook, complaints: tuple[str, ...], role: str, draw: Ra
         Tried(tuple(draw.sample(fixes, min(len(fixes), draw.choice((1, 1, 2))))), _results(complaints, draw))
         for _ in range(draw.choice((0, 0, 1, 2)) if fixes else 0)
     )
+    answers = _disturbed(book, profile, answers, tried, draw)
     already = tuple(draw.sample(fixes, draw.choice((0, 0, 1)))) if fixes else ()
     return Visit(complaints, profile, answers, tried, already)
+
+
+def _disturbed(
+    book: PlainBook, profile: Profile, answers: tuple[Told, ...], tried: tuple[Tried, ...], draw: Random
+) -> tuple[Told, ...]:
+    """Some findings were disturbed by work that helped nobody; some of these were looked at anew."""
+    vain = [place for place, one in enumerate(tried) if not any(one.gone.values())]
+    found: list[Told] = []
+    work = {book.home[told.check]: draw.choice((None, *vain)) for told in answers}
+    for told in answers:
+        found.append(replace(told, work=work[book.home[told.check]]))
+        if found[-1].work is not None and draw.random() < 0.4:
+            again = draw.choice([None, *(place for place in vain if place > found[-1].work)])
+            found.append(replace(_draw_answer(book, told.check, told.by, profile, None, draw), work=again))
+    return tuple(found)
 
 
 def _results(complaints: tuple[str, ...], draw: Random) -> dict[str, bool]:
@@ -104,7 +121,16 @@ def _draw_reading(edges: list[float], draw: Random) -> float:
 def situation_of(book: Book, visit: Visit, draw: Random) -> Situation:
     """The visit as the program sees it, with "can't tell" and an answer that a fix has disturbed thrown in."""
     answers = [
-        Answer(told.check, book.checks[told.check].finding, _value(book, visit, told), told.by, told.reading)
+        Answer(
+            told.check,
+            book.checks[told.check].finding,
+            _value(book, visit, told),
+            told.by,
+            told.reading,
+            stale=told.work is not None,
+            before=told.work is not None,
+            disturbed_by=-1 if told.work is None else told.work,
+        )
         for told in visit.answers
     ]
     idle = [check for check in book.checks.values() if check.id not in {told.check for told in visit.answers}]
