@@ -153,7 +153,8 @@ def _item(
     treats.sort(key=lambda one: (-one[0], one[1], one[2]))
     if treats:
         ladder = book.causes[treats[0][1]].ladder
-        rung = next(place for place, one in enumerate(ladder) if one.fix == fix) + 1
+        also_done = book.with_included([fix])
+        rung = max(place for place, one in enumerate(ladder, 1) if one.fix in also_done)
     together = tuple(one for one in fixes if one != fix)
     low, high = _minutes(outlook, fix)
     chance = gained / standing if standing > 0 else 0.0
