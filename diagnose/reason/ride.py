@@ -194,7 +194,8 @@ def unseen_since_arrival(
 ) -> Iterator[tuple[Conclusion, Check]]:
     """Each check that something noticed on arrival calls for, and that nobody has made or tried yet.
 
-    At the counter also one that only a mechanic can make: it is made at the stand, and not ridden there.
+    One that guards no danger counts where it goes on with the search after a look in vain. At the counter also one
+    that only a mechanic can make: it is made at the stand, and not ridden there.
     """
     tried = {answer.check for answer in situation.answers}
     told = {answer.finding for answer in situation.answers if answer.value is not None}
@@ -203,7 +204,8 @@ def unseen_since_arrival(
         on_arrival = any(when.key == ARRIVAL for when in conclusion.deduction.when)
         barred = situation.role == "mechanic" and situation.bars(check)
         waits = name not in tried and check.finding not in told and not barred
-        if on_arrival and waits and _fits(book, situation, check):
+        counts = check.danger or any(when.key in book.findings for when in conclusion.deduction.when)
+        if on_arrival and counts and waits and _fits(book, situation, check):
             yield conclusion, check
 
 

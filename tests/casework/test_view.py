@@ -145,6 +145,16 @@ def test_a_called_hand_off_has_a_note_to_pass_on(reasoner: Reasoner) -> None:
     assert "look-at-races" not in first["note"]
 
 
+def test_a_note_for_a_danger_names_no_cause_that_needs_no_work() -> None:
+    """A battery that was dropped, on a bike that came for its service: nobody reads that it is normal or in order."""
+    shipped = Reasoner(shipped_book())
+    hurt = [events.complaint("check-over"), events.profile("arrival", ["battery-hurt"])]
+    note = view_of(shipped, *hurt)["hand_off"][0]["note"]
+    assert "battery dropped" in note
+    assert "what else it has was not looked for" in note
+    assert "no work needed" not in note
+
+
 def test_done_says_what_was_found(reasoner: Reasoner) -> None:
     """After the repeat test passed nothing is left to do, and the cause that the fix treats is named."""
     step = view_of(reasoner, *TOLD["done"])["next"]

@@ -100,3 +100,84 @@ def test_a_danger_that_was_seen_is_looked_at_again_once_the_repair_has_helped(tm
     assert (found.next.id, found.next.demanded_by, found.ride.verdict) == ("go-round", "lacking", "stop")
     found = diagnose(book, answers=(replace(seen, told_after=1),), repairs=repairs)
     assert (found.next.kind, found.ride.verdict) == ("hand-off", "stop")
+
+
+def test_what_is_looked_at_before_riding_is_so_also_once_a_fix_has_changed_what_was_seen(tmp_path: Path) -> None:
+    """The wave was seen and trued away: what it calls for before riding is asked all the same, then it is cleared."""
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={"bent": cause({"knocks": "90 %"}, {"wave": {"yes": "95 %"}}, fix("true", "95 %", 40))},
+        findings={
+            "wave": finding("no yes", {"no": "80 %"}, {"spin": {}}),
+            "bore": finding("whole hurt", {"whole": "90 %"}, {"lamp-in": {"danger": "yes"}}, on_demand="yes"),
+        },
+        deductions={
+            "waved": deduction({"wave": "yes"}, {"before_riding": ["lamp-in"]}),
+            "hurt": deduction({"bore": "hurt"}, {"danger": "stop"}),
+        },
+    )
+    repairs = (Repair(("true",), {"knocks": True}),)
+    seen = replace(answer(book, "spin", "yes"), stale=True, disturbed_by=0)
+    found = diagnose(book, answers=(seen,), repairs=repairs)
+    assert (found.next.id, found.next.demanded_by, found.ride.verdict) == ("lamp-in", "waved", "not-cleared")
+    for said, verdict in (("whole", "ride"), ("hurt", "stop")):
+        told = replace(answer(book, "lamp-in", said), told_after=1)
+        assert diagnose(book, answers=(seen, told), repairs=repairs).ride.verdict == verdict
+
+
+def test_a_look_that_such_a_bike_has_not_does_not_hold_it(tmp_path: Path) -> None:
+    """Something moved on arrival: a hinge is looked at on a bike that folds, and holds no other."""
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={"bent": cause({"knocks": "90 %"}, {"wave": {"yes": "95 %"}}, fix("true", "95 %", 40))},
+        findings={
+            "wave": finding("no yes", {"no": "80 %"}, {"spin": {}}),
+            "hinge": finding(
+                "shut open",
+                {"shut": "90 %"},
+                {"try-hinge": {"danger": "yes"}},
+                on_demand="yes",
+                applies={"folds": "yes"},
+            ),
+        },
+        facts={
+            "arrival": {"ask": "What?", "values": {"nothing": "nothing", "moves": "it moves"}},
+            "folds": {"ask": "Does it fold?", "values": {"no": "no", "yes": "yes"}},
+        },
+        deductions={"moved": deduction({"arrival": "moves"}, {"demand": ["try-hinge"]})},
+    )
+    for folds, verdict in (("yes", "stop"), ("no", "ride")):
+        found = diagnose(book, profile={"arrival": ("moves",), "folds": (folds,)})
+        assert found.ride.verdict == verdict
+    gone = (Repair(("true",), {"knocks": True}),)
+    found = diagnose(book, profile={"arrival": ("moves",), "folds": ("yes",)}, repairs=gone)
+    assert (found.next.kind, found.next.id) == ("check", "try-hinge")
+    assert diagnose(book, profile={"arrival": ("moves",), "folds": ("no",)}, repairs=gone).next.kind == "done"
+
+
+def test_what_may_end_it_at_once_is_asked_before_what_bike_it_is(tmp_path: Path) -> None:
+    """The look comes before a fact; once it ends the job nothing of the bike is asked any more."""
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={"bent": cause({"knocks": "90 %"}, {"wave": {"yes": "95 %"}}, fix("true", "95 %", 40))},
+        findings={
+            "wave": finding("no yes", {"no": "80 %"}, {"spin": {}}),
+            "smell": finding("none smells", {"none": "90 %"}, {"sniff": {"danger": "yes"}}, on_demand="yes"),
+        },
+        facts={"folds": {"ask": "Does it fold?", "values": {"no": "no", "yes": "yes"}}},
+        deductions={
+            "first": deduction({"complaint": "knocks"}, {"demand": ["sniff"], "ask": ["folds"]}),
+            "smelt": deduction(
+                {"smell": "smells"},
+                {"hand_off": {"class": "workshop", "urgency": "before riding", "reason": "It smells."}},
+            ),
+        },
+    )
+    found = diagnose(book)
+    assert (found.next.id, found.wanted) == ("sniff", ())
+    assert diagnose(book, answers=(answer(book, "sniff", "none"),)).wanted == ("folds",)
+    found = diagnose(book, answers=(answer(book, "sniff", "smells"),))
+    assert (found.next.kind, found.wanted) == ("hand-off", ())
