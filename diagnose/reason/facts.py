@@ -27,7 +27,7 @@ LIVE = 0.005
 def facts_wanted(book: Book, situation: Situation, belief: Belief, called_for: Sequence[str]) -> tuple[str, ...]:
     """Facts to ask for before the next step: by what they could move, then those that are called for anyway.
 
-    Ahead of all of them one with which the bike may be given away before anything else.
+    Ahead of all of them one with which the bike may be given away before anything else, then what of it is off.
     """
     known = {*situation.profile, *situation.asked}
     order = {fact: place for place, fact in enumerate(book.facts)}
@@ -43,7 +43,7 @@ def facts_wanted(book: Book, situation: Situation, belief: Belief, called_for: S
     )
     called = sorted({fact for fact in called_for if fact in fitting - known}, key=lambda fact: order[fact])
     wanted = dict.fromkeys([*worth, *called])
-    return tuple(sorted(wanted, key=lambda fact: not _may_end_it(book, situation, fact)))
+    return tuple(sorted(wanted, key=lambda fact: (not _may_end_it(book, situation, fact), not book.facts[fact].off)))
 
 
 def values_that_matter(book: Book, situation: Situation, belief: Belief, fact: str) -> tuple[str, ...]:

@@ -70,7 +70,7 @@ def judge_ride(
     mended = _put_right(book, situation)
     said = [
         (one.deduction.danger, one)
-        for _, one in sorted(fired.items())
+        for _, one in sorted(fired.items(), key=lambda one: (one[1].deduction.hand_off is None, one[0]))
         if one.deduction.danger == "stop" or (one.deduction.danger and mended.isdisjoint(_stands_on(one)))
     ]
     said_reasons = {

@@ -86,3 +86,33 @@ def test_a_fact_that_would_let_the_bike_be_ridden_is_wanted(
     assert found.wanted == wanted
     assert (found.ride.verdict == "stop") == bool(wanted)
     assert diagnose(book, profile={"steerer": ("metal",)}).ride.verdict == "ride"
+
+
+def test_what_may_give_the_bike_away_is_asked_first_then_what_is_off(tmp_path: Path) -> None:
+    """Before a fact that decides most: one with which it is handed on, then what is not on the bike."""
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "a": cause({"knocks": "60 %"}, {"play": {"yes": "90 %"}}, fix("set", "80 %"), applies={"headset": "plain"}),
+            "b": cause({"knocks": "30 %"}, {"play": {"yes": "20 %"}}, fix("press", "80 %")),
+        },
+        findings={
+            "play": finding("yes no", {"yes": "10 %"}, {"rock": {}}),
+            "wheel-on": finding("on off", {"on": "90 %"}, {"put-on": {}}, on_demand="yes"),
+        },
+        facts={
+            "headset": {"ask": "Which?", "values": {"plain": "plain", "quill": "quill"}},
+            "state": {"ask": "Off?", "values": {"whole": "whole", "out": "a wheel"}, "off": {"out": "wheel-on"}},
+            "frame": {"ask": "Of what?", "values": {"metal": "metal", "carbon": "carbon"}},
+        },
+        deductions={
+            "ask-all": deduction({"complaint": "knocks"}, {"ask": ["state", "frame"]}),
+            "carbon": deduction(
+                {"complaint": "knocks", "frame": "carbon"},
+                {"hand_off": {"class": "workshop", "urgency": "before riding", "reason": "Carbon."}},
+            ),
+        },
+    )
+    assert diagnose(book).wanted == ("frame", "state", "headset")
+    assert diagnose(book, profile={"frame": ("metal",)}).wanted == ("state", "headset")
