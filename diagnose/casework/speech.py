@@ -28,7 +28,9 @@ _FILLER = frozenset(
 _WHO = r"\b(?:i|he|she|we|son|lad|daughter|wife|husband|kid|partner|rider)(?:'ve|'d| have| has| had)? "
 _MEANT = (
     (r"\be[- ]?bikes?\b|\belectric (?:bi)?(?:bike|cycle)s?\b|\bpedelecs?\b", "ebike"),
-    (r"\bseat[- ]?(?:post|tube|pin)s?\b|\bsaddle[- ]?(?:post|pin)s?\b", "post"),
+    (r"\bseat[- ]?(?:post|pin)s?\b|\bsaddle[- ]?(?:post|pin)s?\b", "post"),
+    (r"\b(?:top|down|head|seat)[- ]?tubes?\b|\b(?:chain|seat)[- ]?stays?\b", "frame"),
+    (r"\b(?:turn|switch|shut|cut)(?:s|t?ing|ed)? (?:it |itself )?(?:off|out|down)\b", "cutout"),
     (r"\bkick[- ]?stands?\b|\b(?:prop|side|bike)[- ]?stands?\b", "kickstand"),
     (r"\b(?:child|baby|kid|toddler)s?[- ]?seats?\b", "childseat"),
     (r"\b(?:training|stabiliser|stabilizer) wheels?\b|\bstabili[sz]ers?\b", "stabiliser"),
@@ -47,7 +49,8 @@ _MEANT = (
     (r"\b(?:goes|went|go) crack\b|\bcracks (?:on|when|as|under)\b", "crackle"),
     (_WHO + r"(?:came off|come off|fell|fallen|went down|went over)\b", "crash"),
     (_WHO + r"(?:got |was |were |been )?(?:hit|knocked)\b", "crash"),
-    (r"\ba (?:fall|tumble|spill|crash|smash|collision)\b|\bcropper\b|\bover the (?:handle)?bars?\b", "crash"),
+    (r"\ba (?:fall|tumble|spill|crash|smash|collision)\b|\bover the (?:handle)?bars?\b", "crash"),
+    (r"\bcropper\b|\bt-?boned\b|\bwiped out\b", "crash"),
     (r"\bknocked (?:me |him |her )?(?:off|over|down)\b|\b(?:hit|clipped|struck) (?:me )?by\b", "crash"),
     (
         r"\brun over\b|\bran over (?:my|the) bike\b|\b(?:car|van|bus|lorry|truck|taxi)\b.{0,20}\b(?:hit|clipped)\b",
@@ -58,6 +61,7 @@ _MEANT = (
 """Turns of speech, each with the word that says the same."""
 _ONE_WORD = (
     "tyre tire",
+    "wobble wobbly",
     "light lamp headlight headlamp taillight",
     "tube innertube",
     "disc disk rotor",
@@ -85,9 +89,9 @@ _KINDRED = (
     "knock clunk clonk bang thud clank thump",
     "squeal squeak screech scream howl shriek noise noisy whistle sing honk",
     "creak squeak click tick crackle noise noisy groan",
-    "rattle clatter buzz jingle noise noisy",
+    "rattle clatter buzz jingle",
     "grind crunch grate noise noisy",
-    "rub scrape drag brush scratch touch zing ping grind catch swish",
+    "rub scrape drag brush scratch touch zing ping grind catch swish bind",
     "ting zing ping swish whoosh",
     "slip slide sink drop slid creep",
     "fall fell drop came come jump throw threw lose",
@@ -106,15 +110,16 @@ _KINDRED = (
     "flat puncture burst blew blow popp explode deflate",
     "air pressure pump inflate",
     "tyre tube",
+    "bead sit",
     "bulge bump egg lump",
     "suspension fork shock",
     "sag sink low",
-    "harsh hard stiff",
+    "harsh hard stiff solid",
     "constant always permanent forever",
     "sometime intermittent occasional now",
     "crash fall fell",
-    "jam stuck lock block seize",
-    "overnight morning daily",
+    "jam stuck lock block seize suck",
+    "overnight morning daily week day",
     "lever handle grip",
     "wet rain damp",
     "hesitate slow late lag",
@@ -122,8 +127,7 @@ _KINDRED = (
     "adjust set tune",
     "clean wash degrease",
     "bleed bled",
-    "snap broke broken break",
-    "crack snap",
+    "snap broke broken break kaput knackered bust",
     "stretch worn wear",
     "pulley jockey",
     "outlet socket",
@@ -133,6 +137,7 @@ _KINDRED = (
     "tighten torque nip",
     "dead blank died",
     "rust seize corrode",
+    "leak weep drip seep",
     "ebike motor assist",
     "slow sluggish",
     "swollen bulge fat",
@@ -145,10 +150,10 @@ _OCCASIONS = (
     "night work home way both every once down up over under"
 )
 _PARTS = (
-    "tyre tube valve sealant brake pad disc lever wheel rim spoke hub axle chain gear shifter mech sprocket "
-    "chainring crank pedal bracket belt bar stem grip tape headset fork shock suspension saddle post dropper frame "
-    "battery charger motor assist display ebike light lamp dynamo mudguard rack kickstand childseat trailer basket "
-    "bell hinge stabiliser lockout steer bolt nut gearbox hubgear freewheel bottle"
+    "tyre tread hose caliper tube valve sealant brake pad disc lever wheel rim spoke hub axle chain gear shifter "
+    "mech sprocket chainring crank pedal bracket belt bar stem grip tape headset fork shock suspension saddle post "
+    "dropper frame battery charger motor assist display ebike light lamp dynamo mudguard rack kickstand childseat "
+    "trailer basket bell hinge stabiliser lockout steer bolt nut gearbox hubgear freewheel bottle"
 )
 _SLIP = 0.83
 """A word this like another of five letters or more is that word, mistyped."""
