@@ -17,7 +17,7 @@ _FILLER = frozenset(
     "a about actually all also already am an and any anybody anymore anyone are as at basically be because been being "
     "bicycle bike bit but by can cannot cant completely correctly could couldnt cycle did didnt do does doesnt doing "
     "done dont even exactly feel feeling feels felt for from get gets getting go goes going gone got had has hasnt "
-    "have havent he her here hers him his how i id if ill im in is isnt it its ive just keep keeps kept kind let lets "
+    "have havent he her here hers him his how i id if ill im in is isnt it its ive just kind let lets "
     "like literally little look looks lot made make makes maybe me might mine much must my need needed needs no nor "
     "not of oh ok on or our out perhaps please probably properly quite rather really said say says seem seems she "
     "should since so some somehow something sometimes sort sound sounds than that thats the their them then there "
@@ -83,6 +83,18 @@ _ONE_WORD = (
     "kerb curb",
     "carrier rack",
     "dropper dropper",
+    "come came",
+    "fall fell fallen",
+    "break broke broken",
+    "blow blew blown",
+    "slide slid",
+    "shake shook shaken",
+    "wear wore worn",
+    "tear tore torn",
+    "bend bent",
+    "freeze froze frozen",
+    "sink sank sunk",
+    "spin spun",
 )
 """Words that are one and the same, by the first of the line."""
 _KINDRED = (
@@ -147,7 +159,7 @@ _ENDINGS = ("ings", "ing", "ies", "ed", "es", "er", "ly", "s", "y", "e")
 _OCCASIONS = (
     "uphill downhill hill climb rain wet morning winter road ride stand sit fast slow new old since day week month "
     "year time again front rear back left right side first second third last couple few before after today yesterday "
-    "night work home way both every once down up over under"
+    "night work home way both every once down up over under keep kept"
 )
 _PARTS = (
     "tyre tread hose caliper tube valve sealant brake pad disc lever wheel rim spoke hub axle chain gear shifter "
