@@ -24,15 +24,15 @@ from diagnose.reason.weigh import Scales
 TOO_RARE = 1e-6
 BEHIND = 3
 """Checks that the third step looks at behind the best of the second."""
-NEAR = 0.03
+NEAR = 0.05
 """Options within this part of the best are weighed three steps deep."""
 GAP = 0.5
 """Minutes that knowing the cause would still save where a third step is worth its work."""
 BUDGET = 3_000
 """States times courses that may be spent on checks in the third step; beyond it two steps must do."""
-TIE = 0.003
+TIE = 0.006
 """Checks within this part of the best are as good as equal."""
-HOPE = 0.06
+HOPE = 0.07
 """Of such two, part of what one leaves more to be known that questions still further ahead will save."""
 
 
