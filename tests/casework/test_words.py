@@ -25,6 +25,8 @@ SAID = {
     "brake-drags": "brake is dragging|wheel wont turn freely|disc rubs all the time|scraping all the time",
     "rubs-now-and-then": "rotor rubbing once per revolution|brake rubs sometimes|intermittent rubbing|rubs in corners",
     "brake-noise": "squealing brakes|squeeky brakes|grinding noise when braking|brakes screech",
+    "hub-gear-misses": "only seven gears since the mechanic did the tyre, and fifth grinds and does nothing",
+    "assist-cuts-out": "speed shows zero|speed sensor error|the speed says nought",
     "wheel-wobbles": "the rear wheel began wobbling and touches the brake|please straighten my wheel",
     "part-slips": "seatpost keeps slipping|seat goes down|handlebars rotate|seat post sinking",
     "part-creaks": "creaking noise|clicking when pedalling|squeaks when i pedal|clicking every pedal stroke",
