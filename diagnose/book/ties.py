@@ -199,6 +199,7 @@ def _of_fix(book: Book, fix: Fix) -> Iterator[Tie]:
         yield Tie("cause", cause, f"badly done, makes it {times:g} times likelier", by, where)
     yield from _put_in([fix.works_if, fix.if_not], by, where)
     for step in fix.steps:
+        yield from _under(step.applies, by, step.where)
         yield from _named("finding", step.only_if, "a step is only told if it is so", by, step.where)
         yield from _named("limit", step.limits, "has it at a step", by, step.where)
         yield from _named("caution", step.cautions, "warns so at a step", by, step.where)
