@@ -115,11 +115,17 @@ def open_file(path: Path, wait: float) -> Connection:
 
 def check_whose(db: Connection, path: Path) -> None:
     """Refuses a file that is another program's, or a newer version's."""
-    version, application = pragma(db, "user_version"), pragma(db, "application_id")
+    db.execute("begin")  # one view of the file: another program may be making a store of it right now
+    try:
+        version, application = pragma(db, "user_version"), pragma(db, "application_id")
+        tables = db.execute("select 1 from sqlite_master limit 1").fetchone()
+    finally:
+        if db.in_transaction:  # some errors have ended it
+            db.execute("rollback")
     if application == APPLICATION:
         if version > SCHEMA:
             raise refusal("store.newer", path, f"layout {version}, known up to {SCHEMA}")
-    elif version or application or db.execute("select 1 from sqlite_master limit 1").fetchone():
+    elif version or application or tables:
         raise refusal("store.foreign", path)
 
 

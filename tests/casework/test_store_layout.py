@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sqlite3
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -12,7 +13,7 @@ from diagnose.casework import events, storelayout
 from diagnose.casework.events import Draft
 from diagnose.casework.row import EventRow
 from diagnose.casework.store import SqliteStore
-from diagnose.casework.storelayout import MIGRATIONS, SCHEMA, pragma
+from diagnose.casework.storelayout import MIGRATIONS, SCHEMA, check_whose, open_file, pragma
 
 BOOK = "bike-book@4f2a"
 
@@ -95,6 +96,27 @@ def version_of(path: Path) -> int:
 def test_every_older_layout_has_its_way_to_the_present_one() -> None:
     """There is a step from each number to the next."""
     assert set(MIGRATIONS) == set(range(SCHEMA))
+
+
+@pytest.mark.parametrize("after", [1, 2, 3])
+def test_a_store_that_another_program_makes_meanwhile_is_no_foreign_file(tmp_path: Path, after: int) -> None:
+    """Between any two looks at a new file another program may lay it out; it is a store before and after."""
+    path = tmp_path / "cases.sqlite3"
+    looks = 0
+
+    class Interrupted(sqlite3.Connection):
+        def execute(self, *given: Any) -> sqlite3.Cursor:
+            nonlocal looks
+            cursor = super().execute(*given)
+            looks += 1
+            if looks == after:
+                with suppress(sqlite3.OperationalError):  # it may have to wait
+                    open_file(path, 0).close()
+            return cursor
+
+    with closing(sqlite3.connect(path, isolation_level=None, factory=Interrupted)) as db:
+        check_whose(db, path)
+    assert looks >= after
 
 
 def test_an_old_store_is_listed_searched_and_gone_on_with(tmp_path: Path) -> None:
