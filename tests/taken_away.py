@@ -86,11 +86,14 @@ def shop() -> Shop:
         ],
         [look(view) for view in views],
         [failing(view) for view in views],
-        [
-            frozenset(firing.rule for firing in reasoner.chainer.run(facts_of(reasoner.book, one.situation)).fired)
-            for one in folded
-        ],
+        [_fired(reasoner, case) for case in cases],
     )
+
+
+def _fired(reasoner: Reasoner, case: CaseFile) -> frozenset[str]:
+    """The deductions that fire after any event of a case: what was seen before a fix counts too."""
+    ways = (fold(reasoner.book, case.told[:count]).situation for count in range(1, len(case.told) + 1))
+    return frozenset(firing.rule for one in ways for firing in reasoner.chainer.run(facts_of(reasoner.book, one)).fired)
 
 
 def parts(book: Book) -> Iterator[Taken]:
