@@ -57,6 +57,17 @@ def test_imports_run_downward_only(room: str) -> None:
         assert rooms <= MAY_IMPORT[room], module
 
 
+@pytest.mark.parametrize("room", MAY_IMPORT)
+def test_no_constant_is_told_twice(room: str) -> None:
+    """A second one would silently speak in place of the first, on a screen that means something else."""
+    for module in modules_of(room):
+        body = ast.parse(module.read_text(encoding="utf-8")).body
+        told = [one.targets[0] for one in body if isinstance(one, ast.Assign)]
+        told += [one.target for one in body if isinstance(one, ast.AnnAssign) and one.value]
+        names = [one.id for one in told if isinstance(one, ast.Name)]
+        assert len(names) == len(set(names)), module
+
+
 def test_one_module_imports_the_engine() -> None:
     """The engine stands behind one typed module."""
     importers = {

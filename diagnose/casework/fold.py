@@ -85,7 +85,8 @@ class Folded(NamedTuple):
     `waits` is None where it waits for nothing; `earlier` are the fixes of the visits before this one, `origin` is what
     was said of the last comeback; `agreed` is the sum that the rider agreed to without being rung, None where none is,
     and `asked_sum` whether anybody asked; `no_more`: the rider has no more complaints; `partly` is told in part only;
-    `asked_more`: how often a rider was asked for another value of a fact.
+    `asked_more`: how often a rider was asked for another value of a fact; `asked_before`: how much of all that was
+    asked of a rider, these included, belongs to visits before this one.
     """
 
     situation: Situation
@@ -101,6 +102,7 @@ class Folded(NamedTuple):
     no_more: bool = False
     partly: Partly | None = None
     asked_more: int = 0
+    asked_before: int = 0
 
 
 def fold(book: Book, events: Iterable[Told]) -> Folded:
@@ -140,7 +142,7 @@ class _Folder:
         self.agreed: float | None = None
         self.wishes = Wishes()
         self.asked_sum = self.no_more = False
-        self.asked_more = 0
+        self.asked_more = self.asked_before = 0
         self.partly: Partly | None = None
         self.from_counter = False
         self.taken_on = False
@@ -379,6 +381,7 @@ class _Folder:
             self.profile.pop(fact, None)
         self.open = self.arrived_open = frozenset()
         self.loose, self.waits = None, None
+        self.asked_before = len(self.asked) + sum(one.by == "rider" for one in self.answers) + self.asked_more
 
     def _before_visit(self, answer: Answer) -> Answer:
         """An answer of an earlier visit, with what was done since it was told."""
@@ -424,6 +427,7 @@ class _Folder:
             no_more=self.no_more,
             partly=self.partly,
             asked_more=self.asked_more,
+            asked_before=self.asked_before,
         )
 
     def _banded(self, answer: Answer) -> Answer:

@@ -18,7 +18,7 @@ from operator import mul
 from typing import NamedTuple
 
 from diagnose.book.model import Book, Check
-from diagnose.casework.fold import Folded
+from diagnose.casework.fold import COMEBACK, Folded
 from diagnose.reason.diagnosis import Diagnosis
 from diagnose.reason.facts import facts_wanted
 from diagnose.reason.glance import Glance, after, glance, with_fact
@@ -44,12 +44,11 @@ class Prompt(NamedTuple):
 
 
 def asked(folded: Folded) -> int:
-    """How much was asked at the counter: facts of the bike, further values of them, and checks."""
-    return _asked(folded.situation) + folded.asked_more
-
-
-def _asked(situation: Situation) -> int:
-    return len(situation.asked) + sum(one.by == "rider" for one in situation.answers)
+    """How much was asked at the counter at this visit: facts of the bike, further values of them, and checks."""
+    situation = folded.situation
+    facts = len(situation.asked - {COMEBACK})  # that it came back is told by the job, and asked of nobody
+    answers = sum(one.by == "rider" for one in situation.answers)
+    return facts + answers + folded.asked_more - folded.asked_before
 
 
 def next_prompt(

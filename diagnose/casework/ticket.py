@@ -9,6 +9,7 @@ stand begins with, and what was not asked or could not be told.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -19,7 +20,9 @@ from diagnose.casework.fold import Folded, still_asked
 from diagnose.casework.intake import Prompt
 from diagnose.casework.settings import Settings, fit
 from diagnose.casework.view import View, make_view
+from diagnose.casework.view.plan import estimate_view, parts_of
 from diagnose.reason.diagnosis import Diagnosis
+from diagnose.reason.estimate import foresee
 from diagnose.reason.option import Next, Option, take
 from diagnose.reason.reasoner import Reasoner
 from diagnose.reason.situation import Situation
@@ -30,7 +33,7 @@ WORTH_NAMING = 0.05
 OF_THE_BIKE = "own-"
 """Tools whose ids begin so belong to the bike: the rider brings them."""
 WORTH_ORDERING = 0.1
-"""Chance that a fix will be done above which its parts are named."""
+"""Chance that a fix will be done from which on its parts are named."""
 
 
 def counter_view(reasoner: Reasoner, folded: Folded) -> View:
@@ -67,17 +70,20 @@ def make_ticket(reasoner: Reasoner, folded: Folded, counter: View, settings: Set
         text} of what the stand begins with, `not_told` [what the rider could not tell], `not_asked` [what is left].
     """
     situation = at_the_stand(folded.situation, reasoner.book, settings)
-    stand = make_view(reasoner, folded._replace(situation=situation))
-    estimate = stand["estimate"] and _priced(stand["estimate"], reasoner.book, settings or Settings())
+    book, found = reasoner.book, reasoner.diagnose(situation)
+    stand = make_view(reasoner, folded._replace(situation=situation), with_estimate=False, diagnosis=found)
+    made = foresee(found)
+    estimate = None if made is None else _priced(estimate_view(made, book), book, settings or Settings())
+    done = {fix: chance for fix, chance in made.done.items() if chance >= WORTH_ORDERING} if made else {}
     return {
         "ride": counter["ride"],
         "complaints": [_likely(one) for one in counter["complaints"]],
         "estimate": estimate,
         "ceiling": folded.agreed,
         "may_be_crossed": _crossed(estimate, folded.agreed),
-        "order": _parts(stand),
-        "bring": _to_bring(reasoner.book, stand, situation),
-        "cautions": _warnings(reasoner.book, counter, situation),
+        "order": _parts(book, done),
+        "bring": _to_bring(book, stand, [*done, *(item["fix"] for item in stand["plan"])], situation),
+        "cautions": _warnings(book, counter, situation),
         "hand_off": [one for one in stand["hand_off"] if stand["next"]["kind"] == "hand-off"],
         "also": stand["also"],
         "first": {"kind": stand["next"]["kind"], "text": stand["next"]["text"]},
@@ -127,30 +133,21 @@ def _crossed(estimate: View | None, ceiling: float | None) -> bool | None:
     return bool(estimate["price"]["high"] > ceiling)
 
 
-def _parts(stand: View) -> list[View]:
-    """Parts of the plan that are likely enough to be wanted, with the chance of it.
-
-    A fix is done where those before it did not help; where the stand begins with a check, only where one of the causes
-    that it puts right is there.
-    """
-    shares = {(one["id"], cause["id"]): cause["share"] for one in stand["complaints"] for cause in one["causes"]}
-    left, wanted = 1.0, []
-    for item in stand["plan"]:
-        chance = left
-        if stand["next"]["kind"] == "check":
-            chance = min(left, sum(shares.get((one["complaint"], one["id"]), 0.0) for one in item["causes"]))
-        if chance >= WORTH_ORDERING:
-            wanted += [{**part, "chance": chance, "fix": item["name"]} for part in item["parts"]]
-        left *= 1 - item["chance"]
-    return wanted
+def _parts(book: Book, done: Mapping[str, float]) -> list[View]:
+    """Parts of the fixes that are likely enough to be done, with the chance of it."""
+    return [
+        {**part, "chance": chance, "fix": book.fixes[fix].name}
+        for fix, chance in done.items()
+        for part in parts_of(book, book.fixes[fix])
+    ]
 
 
-def _to_bring(book: Book, stand: View, situation: Situation) -> list[str]:
-    """Tools that belong to the bike itself and that a look at a likely cause, or a fix of the plan, needs."""
+def _to_bring(book: Book, stand: View, fixes: Iterable[str], situation: Situation) -> list[str]:
+    """Tools that belong to the bike itself and that a look at a likely cause, or one of these fixes, needs."""
     likely = [one["id"] for told in stand["complaints"] for one in told["causes"] if one["share"] >= WORTH_NAMING]
     shown = {finding for cause in likely for finding in book.causes[cause].shows}
     checks = [one for one in book.checks.values() if one.finding in shown and may_hold(one.applies, situation.profile)]
-    needed = [one.tools for one in checks] + [book.fixes[item["fix"]].tools for item in stand["plan"]]
+    needed = [one.tools for one in checks] + [book.fixes[fix].tools for fix in fixes]
     tools = dict.fromkeys(tool for one in needed for tool in one if tool.startswith(OF_THE_BIKE))
     return [book.tools[tool] for tool in tools]
 

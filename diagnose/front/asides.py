@@ -122,11 +122,11 @@ def show_estimate(paper: Paper, view: View) -> None:
     made = view["estimate"]
     if not made:
         return
-    paper.say(estimate_line(made))
-    chance = of_100(made["hand_off_chance"])
     asking = view["next"]["kind"] == "check"
-    line = wording.WOULD_END_IN_HAND_OFF if asking else wording.ENDS_IN_HAND_OFF
-    paper.say(f"{line.format(chance=chance)} {wording.NO_QUOTE}")
+    line = estimate_line(made)
+    paper.say(wording.ASKING_FIRST.format(estimate=line) if asking else line)
+    chance = of_100(made["hand_off_chance"])
+    paper.say(f"{wording.ENDS_IN_HAND_OFF.format(chance=chance)} {wording.NO_QUOTE}")
 
 
 def show_help(paper: Paper) -> None:

@@ -51,7 +51,7 @@ class _Asking:
 
     def _ask_words(self) -> str | None:
         enter = wording.NO_MORE_COMPLAINTS if self.told else wording.WHOLE_LIST
-        return self.telling.prompt.ask_line(Screen(self._draw, enter=enter, hints=""), self._accept, self.command)
+        return self.telling.prompt.ask_line(Screen(self._draw, enter=enter, hints="bqh"), self._accept, self.command)
 
     def _draw(self) -> None:
         self.paper.rule()
@@ -99,7 +99,7 @@ class _Asking:
     def _choose(self, names: tuple[str, ...], enter: str, text: str = "") -> int:
         """The place of one of these; -1 for Enter or a step back."""
         try:
-            return self.telling.ask(Screen(lambda: self.paper.say(text), names, enter=enter, hints=""), self.command)
+            return self.telling.ask(Screen(lambda: self.paper.say(text), names, enter=enter, hints="bqh"), self.command)
         except Back:
             return -1
 

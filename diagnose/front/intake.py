@@ -167,7 +167,7 @@ class Counter(Job):
         """A ticket that is whole is shown again; what was agreed can be told anew."""
         texts = wording.CHANGE[: len(prompts)]
         screen = Screen(
-            lambda: self._draw(view, wording.ASK_CHANGE), texts, enter=wording.CHANGE_NOTHING, hints="bwlpq"
+            lambda: self._draw(view, wording.ASK_CHANGE), texts, enter=wording.CHANGE_NOTHING, hints="bwlpqh", long=True
         )
         chosen = self.telling.ask(screen, self._command)
         if chosen >= 0:
@@ -180,13 +180,13 @@ class Counter(Job):
         currency, folded = self.desk.book.constants.currency, self.desk.folded(self.case_id)
         question = wording.ASK_CEILING.format(currency=currency)
         enter = wording.CEILING_NONE if folded.agreed is None else wording.CEILING_KEEP
-        screen = Screen(lambda: self._draw(view, question), enter=enter, hints="bwlpq")
+        screen = Screen(lambda: self._draw(view, question), enter=enter, hints="bwlpqh", long=True)
         typed = self.telling.prompt.ask_line(screen, self._sum, self._command)
         ceiling = folded.agreed if typed is None or typed < 0 else typed
         self.telling.tell(events.agreed(ceiling))
         if ceiling is None:
             return
-        self.paper.say(wording.AGREED.format(sum=ceiling, currency=currency), style="bold")
+        self.paper.say(wording.AGREED.format(sum=screens.money(ceiling), currency=currency), style="bold")
         if self.desk.counter(self.case_id)["ticket"]["may_be_crossed"]:
             self.paper.say(wording.MAY_CROSS)
 

@@ -126,7 +126,6 @@ class TerminalKeyboard:
         """One line, once the screen has settled."""
         self._waiting_for_line = True
         try:
-            self._lines()
             self._settle()
             raw = self._read(LONGEST * 4)
             while raw == b"\n" and self._out_of_habit():
@@ -166,13 +165,15 @@ class TerminalKeyboard:
         return monotonic() - self._pressed < HABIT
 
     def _settle(self) -> None:
-        """Drop what was typed before this screen was there, then show that an answer is waited for."""
+        """Drop, unseen, what was typed before this screen was there; then show that an answer is waited for."""
         import termios
 
         sys.stdout.flush()
         sleep(SETTLE)
         try:
             termios.tcflush(self.file, termios.TCIFLUSH)
+            if self._waiting_for_line:
+                self._lines()
         except termios.error:
             raise EndOfInput from None
         sys.stdout.write(PROMPT)

@@ -28,6 +28,11 @@ def of_100(share: float) -> str:
     return f"{share * 100:.0f}"
 
 
+def money(amount: float) -> str:
+    """An amount without its currency: whole, or with two places."""
+    return f"{amount:.0f}" if round(amount, 2) == round(amount) else f"{amount:.2f}"
+
+
 def verdict(view: View) -> str:
     """The ride verdict in words."""
     ride = view["ride"]
@@ -63,10 +68,10 @@ def reasons(view: View, most: int) -> list[str]:
     return list(dict.fromkeys(told))[:most]
 
 
-def ranked(complaints: Sequence[View]) -> list[str]:
-    """The complaints that still stand or are gone, numbered where there are several: the rider's order."""
+def ranked(complaints: Sequence[View]) -> list[tuple[str, str]]:
+    """The complaints that still stand or are gone, each with its mark: its place in the rider's order, if any."""
     texts = [wording.GONE.format(complaint=one["text"]) if one["gone"] else str(one["text"]) for one in complaints]
-    return [f"{place}. {text}" for place, text in enumerate(texts, 1)] if len(texts) > 1 else texts
+    return [(f"{place}.", text) for place, text in enumerate(texts, 1)] if len(texts) > 1 else [("-", texts[0])]
 
 
 def show_danger(paper: Paper, view: View, changed: bool) -> None:
@@ -287,7 +292,8 @@ def show_needs(paper: Paper, view: View, item: View, told: set[str]) -> None:
         paper.say(wording.TOOLS.format(text=", ".join(item["tools"])), indent=1)
     for part in item["parts"]:
         price = part["price"]
-        paper.say(wording.PART.format(count=part["count"], name=part["name"], **price), indent=1)
+        prices = {"low": money(price["low"]), "high": money(price["high"]), "currency": price["currency"]}
+        paper.say(wording.PART.format(count=part["count"], name=part["name"], **prices), indent=1)
     if item["parts"] and view.get("wishes", {}).get("old_parts") == "back":
         paper.say(wording.OLD_BACK, indent=1, style="bold")
     for need in item["needs"]:
@@ -346,7 +352,7 @@ def minutes(item: View) -> str:
 def to_read_out(crossing: View) -> str:
     """The line to read over the phone; `crossing` as `casework.consent.crossing` gives it."""
     line = wording.CONSENT_LINE if crossing["agreed"] else wording.CONSENT_FIRST
-    return line.format(**{**crossing, "fixes": "; ".join(crossing["fixes"])})
+    return line.format(**{**crossing, "agreed": money(crossing["agreed"]), "fixes": "; ".join(crossing["fixes"])})
 
 
 def estimate_line(made: View) -> str:
@@ -419,7 +425,7 @@ def show_done(paper: Paper, view: View, torques: list[View]) -> None:
         paper.item(wording.TICK, text)
     if view.get("wishes", {}).get("old_parts") == "back":
         paper.item(wording.TICK, wording.OLD_BACK)
-    show_also(paper, view, wording.STILL_OPEN)
+    show_also(paper, view, wording.ALSO_OPEN)
     for one in view["hand_off"]:
         paper.say()
         paper.say(wording.HAND_OFF.format(**one), style="bold")
@@ -448,7 +454,7 @@ def show_over(paper: Paper, case: str, view: View) -> None:
         paper.say(wording.IS_OVER.format(case=case, how=wording.ENDINGS[view["ended"]]), style="bold")
         if view["ride"]["verdict"] != "ride":
             show_ride(paper, view)
-    show_also(paper, view, wording.STILL_OPEN)
+    show_also(paper, view, wording.ALSO_OPEN)
 
 
 def show_leaving(paper: Paper, view: View) -> None:

@@ -18,6 +18,7 @@ from diagnose.casework.settings import KEYS, VARIABLE, Fitted, Settings, fit, re
 from diagnose.front import wording
 from diagnose.front.options import chosen_folders, named_settings, rules_option
 from diagnose.front.paper import Paper
+from diagnose.front.screens import money
 
 EXAMPLE = """\
 # What is left out, or stands behind a #, is as in the rule book.
@@ -108,9 +109,9 @@ def _held(settings: Settings, fitted: Fitted) -> dict[str, Any]:
     constants = fitted.book.constants
     factors = ", ".join(f"{name} {one:g}" for name, one in settings.price_factors.items())
     return {
-        "labour_rate": f"{constants.rate * 60:g} {constants.currency}",
+        "labour_rate": f"{money(constants.rate * 60)} {constants.currency}",
         "currency": constants.currency,
-        "minimum_charge": f"{settings.minimum_charge:g} {constants.currency}",
+        "minimum_charge": f"{money(settings.minimum_charge)} {constants.currency}",
         "diagnosis_minutes": f"{settings.diagnosis_minutes:g}",
         "units": settings.units,
         "skill": settings.skill,

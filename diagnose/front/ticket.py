@@ -9,7 +9,7 @@ from typing import Any
 
 from diagnose.front import wording
 from diagnose.front.paper import Paper
-from diagnose.front.screens import of_100, ranked, reasons, show_also, show_wishes, verdict
+from diagnose.front.screens import money, of_100, ranked, reasons, show_also, show_wishes, verdict
 
 View = dict[str, Any]
 REASONS = 2
@@ -41,8 +41,8 @@ def _show_causes(paper: Paper, ticket: View) -> None:
     several = len(ticket["complaints"]) > 1
     if several:
         paper.head(wording.COMPLAINTS_RANKED)
-        for text in ranked(ticket["complaints"]):
-            paper.item("-", text)
+        for mark, text in ranked(ticket["complaints"]):
+            paper.item(mark, text)
     for complaint in ticket["complaints"]:
         paper.head(wording.PROBABLY_OF.format(complaint=complaint["text"]) if several else wording.PROBABLY)
         for cause in complaint["causes"]:
@@ -69,7 +69,7 @@ def _show_estimate(paper: Paper, ticket: View, currency: str) -> None:
         line = wording.TAKES_PRICE if parts["p90"] > 0 else wording.TAKES_WORK
         paper.item("-", line.format(**made["price"]))
         if made["minimum"]:
-            paper.item(" ", wording.AT_LEAST.format(sum=made["minimum"], currency=currency))
+            paper.item(" ", wording.AT_LEAST.format(sum=money(made["minimum"]), currency=currency))
         asking = ticket["first"]["kind"] == "check"
         line = wording.TAKES_MORE if asking else wording.ENDS_IN_HAND_OFF
         paper.item(" ", line.format(chance=of_100(made["hand_off_chance"])))
@@ -77,7 +77,7 @@ def _show_estimate(paper: Paper, ticket: View, currency: str) -> None:
     if ticket["ceiling"] is None:
         paper.item("-", wording.NOT_AGREED)
     else:
-        paper.item("-", wording.AGREED.format(sum=ticket["ceiling"], currency=currency), style="bold")
+        paper.item("-", wording.AGREED.format(sum=money(ticket["ceiling"]), currency=currency), style="bold")
         if ticket["may_be_crossed"]:
             paper.item(" ", wording.MAY_CROSS)
 
@@ -89,7 +89,8 @@ def _show_parts(paper: Paper, ticket: View) -> None:
     for part in ticket["order"]:
         price = part["price"]
         told = {"count": part["count"], "name": part["name"], "fix": part["fix"], "chance": of_100(part["chance"])}
-        paper.item("-", wording.PART_WANTED.format(**told, **price))
+        prices = {"low": money(price["low"]), "high": money(price["high"]), "currency": price["currency"]}
+        paper.item("-", wording.PART_WANTED.format(**told, **prices))
     if not ticket["order"] and not ticket["bring"]:
         paper.item("-", wording.NO_PARTS)
 

@@ -1,6 +1,7 @@
 """The ordered fix plan: which fixes in which order, what each can be expected to do, and where it ends in a hand-off.
 
-Cast: `make_plan` gives `PlanItem`s in the order they would be tried; `hand_offs` says to whom the bike goes, and why.
+Cast: `make_plan` gives `PlanItem`s in the order they would be tried, `plan_if_known` those where the causes are known;
+`hand_offs` says to whom the bike goes, and why.
 """
 
 from __future__ import annotations
@@ -49,12 +50,28 @@ def make_plan(outlook: Outlook, first: tuple[str, ...]) -> tuple[PlanItem, ...]:
 
     What comes next stands in it even where it cures no complaint: what must be done anyway.
     """
+    return _planned(outlook, {complaint: outlook.belief.marginal(complaint) for complaint in outlook.courses}, first)
+
+
+def plan_if_known(outlook: Outlook, state: Sequence[int]) -> tuple[PlanItem, ...]:
+    """The plan of somebody who knows the cause of each complaint: `state` has their places."""
+    net, known = outlook.belief.net, {}
+    for complaint in outlook.courses:
+        place = net.complaints.index(complaint)
+        known[complaint] = [float(index == state[place]) for index in range(len(net.causes[place]))]
+    return _planned(outlook, known, ())
+
+
+def _planned(
+    outlook: Outlook, shares_of: Mapping[str, Sequence[float]], first: tuple[str, ...]
+) -> tuple[PlanItem, ...]:
+    """The plan under these shares of the causes of each complaint."""
     book, belief = outlook.book, outlook.belief
     used = {complaint: list(outlook.used[complaint]) for complaint in outlook.courses}
-    raw = {}
-    for complaint in outlook.courses:
-        shares = belief.marginal(complaint)
-        raw[complaint] = [share / (1 - gone) for share, gone in zip(shares, used[complaint], strict=True)]
+    raw = {
+        complaint: [share / (1 - gone) for share, gone in zip(shares_of[complaint], used[complaint], strict=True)]
+        for complaint in outlook.courses
+    }
     items: list[PlanItem] = []
     seen: set[str] = set()
     for fixes, treatment in _sequence(outlook, raw, used, first):

@@ -225,3 +225,26 @@ def test_the_rider_is_asked_to_bring_what_belongs_to_the_bike(
     folded = opened(reasoner.book, complaint)
     ticket = make_ticket(reasoner, folded, counter_view(reasoner, folded))
     assert (reasoner.book.tools["own-charger"] in ticket["bring"]) is brought
+
+
+@pytest.mark.parametrize("complaint", ["weak-brake", "wheel-turns-rough", "skips-under-load"])
+def test_a_ticket_foresees_what_asking_will_find(reasoner: Reasoner, complaint: str) -> None:
+    """Where so little is known that no fix is worth trying yet, it still takes work, and parts where they are usual."""
+    folded, _ = walk(reasoner, complaint, rider=0)
+    ticket = make_ticket(reasoner, folded, counter_view(reasoner, folded))
+    assert ticket["first"]["kind"] == "check"
+    assert 3 < ticket["estimate"]["minutes"]["p10"] < ticket["estimate"]["minutes"]["p90"] < 150
+    assert ticket["estimate"]["price"]["high"] > ticket["estimate"]["minutes"]["p90"] * reasoner.book.constants.rate
+    assert ticket["order"]
+
+
+def test_a_comeback_is_asked_about_from_the_start(reasoner: Reasoner) -> None:
+    """What was asked at the visit before does not count, nor that it came back, which nobody was asked."""
+    book = reasoner.book
+    told = [events.profile("arrival", ["nothing"]), events.cannot_tell("ask-knock-when", "rider")]
+    folded = opened(book, "front-knock", *told)
+    assert asked(folded) == 2
+    folded = opened(book, "front-knock", *told, events.ended("declined"), events.came_back())
+    assert asked(folded) == 0
+    first = next_prompt(reasoner, folded)
+    assert (first and first.id) == "arrival"

@@ -411,3 +411,20 @@ def test_no_answer_leaves_the_job_waiting(asking: Counter) -> None:
     asking.stand("3", "")
     assert "waits for: the rider's word on 30 EUR" in " ".join(asking.stand("2").split())
     assert "RING FIRST" in asking.stand("1")
+
+
+def test_money_is_written_as_money(counter: Counter) -> None:
+    """A sum has two places or none, whatever its size."""
+    assert "up to 80.50 EUR" in counter(*WOBBLES, "1", "80,5")
+    assert "up to 99999.50 EUR" in counter(*WOBBLES, "1", "99999.5")
+
+
+def test_two_complaints_are_numbered_and_told_apart(counter: Counter) -> None:
+    """On the ticket and for whoever takes over: each with its own causes, none of which is another's."""
+    out = counter("blue", "wheel is loose", "1", "squeaky wheel", "1", "", "1", "", options=())
+    assert "\n 1. " in out[out.index("TICKET") :]
+    main(["jobs", "show", counter.case, "--rules", str(counter.book), "--store", str(counter.store)])
+    told = counter.capsys.readouterr().out
+    assert "\n 1. " in told
+    assert "- 1." not in told
+    assert told.count(wording.SUSPECTED_OF.split("{")[0]) == 2

@@ -320,5 +320,5 @@ def test_what_is_still_open_is_listed_as_the_job_ends(stand: Stand, monkeypatch:
     assert found == {"renew-lamp-wire", "set-single-chain-slack"}
     desk.submit(stand.case, events.ended("cured", ["tyres-too-soft"]))
     out = stand.resume("2")
-    assert wording.STILL_OPEN in out
+    assert wording.ALSO_OPEN in out
     assert "New wire, laid clear" in out

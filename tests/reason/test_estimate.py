@@ -10,7 +10,7 @@ import pytest
 
 from diagnose.book.model import Book
 from diagnose.reason.diagnosis import Diagnosis
-from diagnose.reason.estimate import Estimate, estimate
+from diagnose.reason.estimate import Estimate, estimate, foresee
 from diagnose.reason.situation import Repair, Situation
 from tests.reason.small_book import Raw, cause, diagnose, finding, fix, reasoner, small_book
 
@@ -125,3 +125,45 @@ def test_a_cause_of_two_complaints_is_cured_for_both_or_for_none(tmp_path: Path)
     )
     found = reasoner(book).diagnose(Situation(("knocks", "drags")))
     assert estimated(found, runs=10_000).hand_off_chance == pytest.approx(1 - 0.6 * 9.409 / 9.4681, abs=0.02)
+
+
+def test_where_a_question_comes_next_its_answer_is_foreseen(tmp_path: Path) -> None:
+    """Twenty causes, each with a fix of its own too dear to be tried blindly: asking finds the one to do.
+
+    The plan as it stands is to give the bike away and would take no minute; whoever asks takes those of one fix.
+    """
+    names = [f"c{number}" for number in range(20)]
+    kinds = dict.fromkeys(names, "1 %")
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {"something_else": "5 in 100"}},
+        causes={
+            name: cause({"knocks": "4.75 %"}, {"seen": {name: "99 %"}}, fix(f"mend-{name}", "97 %", (30, 40)))
+            for name in names
+        },
+        findings={"seen": finding(" ".join(["none", *names]), kinds, {"look": {"minutes": 1}})},
+    )
+    found = diagnose(book)
+    assert (found.next.kind, found.plan) == ("check", ())
+    assert estimated(found).hand_off_chance == 1
+    made = foresee(found)
+    assert made is not None
+    assert 30 < made.minutes.p50 < 60
+    assert made.minutes.p10 > 5
+    assert made.hand_off_chance == pytest.approx(0.05 + 0.95 * 0.03, abs=0.04)
+    assert 0.02 < made.done["mend-c3"] < 0.09
+
+
+def test_what_is_done_is_counted(book: Book) -> None:
+    """Cleaning always, the second rung wherever cleaning did not help: .2 and .8 · .5 = .6."""
+    done = estimated(diagnose(book), runs=10_000).done
+    assert list(done) == ["clean", "replace"]
+    assert done["clean"] == 1
+    assert done["replace"] == pytest.approx(0.6, abs=0.02)
+
+
+def test_without_a_question_the_plan_is_what_is_foreseen(book: Book) -> None:
+    """The one where a fix comes next, the other where a question does."""
+    found = diagnose(book)
+    assert found.next.kind == "fix"
+    assert foresee(found) == estimated(found)

@@ -19,7 +19,7 @@ from diagnose.casework.view.page import Page, View
 from diagnose.casework.view.plan import also, estimate_view, plan_item
 from diagnose.casework.view.reasons import moved, why
 from diagnose.reason.diagnosis import Diagnosis
-from diagnose.reason.estimate import estimate
+from diagnose.reason.estimate import foresee
 from diagnose.reason.reasoner import Reasoner
 
 __all__ = ["View", "glimpse", "make_view"]
@@ -102,8 +102,8 @@ def make_view(
         **{part: write(page) for part, write in _PARTS.items()},
         "loose": folded.loose,
     }
-    if with_estimate and diagnosis.outlook:
-        view["estimate"] = estimate_view(estimate(diagnosis.outlook, diagnosis.plan), reasoner.book)
+    if with_estimate and (made := foresee(diagnosis)):
+        view["estimate"] = estimate_view(made, reasoner.book)
     if with_why:
         view["moves"] = moved(page)
         view["why"] = why(page)

@@ -1,6 +1,6 @@
 """The plan, as the View shows it: its fixes with their steps, what is to be done anyway, and what it may take.
 
-Cast: `plan_item`, `step_view`, `also` and `estimate_view`.
+Cast: `plan_item`, `parts_of`, `step_view`, `also` and `estimate_view`.
 """
 
 from __future__ import annotations
@@ -16,7 +16,6 @@ from diagnose.reason.plan import PlanItem
 def plan_item(page: Page, item: PlanItem) -> View:
     """A fix of the plan: what it promises and needs, its steps, how to tell that it worked."""
     fix = page.book.fixes[item.fix]
-    rate = page.book.constants.currency
     return {
         "fix": item.fix,
         "name": fix.name,
@@ -30,15 +29,7 @@ def plan_item(page: Page, item: PlanItem) -> View:
         "skill": fix.skill,
         "minutes": {"low": item.minutes[0], "high": item.minutes[1]},
         "tools": [page.book.tools[tool] for tool in fix.tools],
-        "parts": [
-            {
-                "id": part,
-                "name": page.book.parts[part].name,
-                "count": count,
-                "price": {"low": page.book.parts[part].low, "high": page.book.parts[part].high, "currency": rate},
-            }
-            for part, count in fix.parts.items()
-        ],
+        "parts": parts_of(page.book, fix),
         "teardown": page.book.teardowns[fix.teardown].name if fix.teardown else None,
         "cautions": page.cautions(fix.cautions),
         "picture": fix.picture,
@@ -48,6 +39,23 @@ def plan_item(page: Page, item: PlanItem) -> View:
         "confirm": _confirm(page, item),
         "hand_off_when": _hand_off_when(page, item),
     }
+
+
+def parts_of(book: Book, fix: Fix) -> list[View]:
+    """The parts that a fix takes, each with its price."""
+    return [
+        {
+            "id": part,
+            "name": book.parts[part].name,
+            "count": count,
+            "price": {
+                "low": book.parts[part].low,
+                "high": book.parts[part].high,
+                "currency": book.constants.currency,
+            },
+        }
+        for part, count in fix.parts.items()
+    ]
 
 
 def _needs(page: Page, fix: Fix) -> list[View]:

@@ -16,6 +16,7 @@ from diagnose.casework.store import SqliteStore, default_path
 from diagnose.front import wording
 from diagnose.front.options import chosen_shop
 from diagnose.front.paper import Paper
+from diagnose.front.screens import money
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -60,7 +61,9 @@ def consent_lines(view: dict[str, Any]) -> list[str]:
     """What the rider agreed to and what not, each with when."""
     agreed, lines = view["agreed"], []
     if agreed:
-        lines = [wording.AGREED_AT.format(sum=agreed["sum"], currency=agreed["currency"], when=local(agreed["at"]))]
+        lines = [
+            wording.AGREED_AT.format(sum=money(agreed["sum"]), currency=agreed["currency"], when=local(agreed["at"]))
+        ]
     return lines + [wording.DECLINED_AT.format(name=one["name"], when=local(one["at"])) for one in view["declined"]]
 
 

@@ -74,13 +74,17 @@ def _say(paper: Paper, desk: Desk, case_id: str, view: View, files: tuple[tuple[
     if consent := desk.open_consent(case_id, view):
         paper.say(wording.CONSENT, style="bold")
         paper.say(to_read_out(consent), indent=1)
-    head = wording.COMPLAINTS_RANKED if len(view["complaints"]) > 1 else wording.COMPLAINTS
-    _say_list(paper, head, ranked(view["complaints"]))
+    several = len(view["complaints"]) > 1
+    paper.head(wording.COMPLAINTS_RANKED if several else wording.COMPLAINTS)
+    for mark, text in ranked(view["complaints"]):
+        paper.item(mark, text)
     _say_list(paper, wording.THE_BIKE, list(told_of_bike(desk.book, desk.folded(case_id))))
     seen = [one for one in view["answers"] if one["value"] and not one["stale"]]
     _say_list(paper, wording.SEEN_AT_STAND, [_answer(one) for one in seen if one["by"] == "mechanic"])
     _say_list(paper, wording.SAID_BY_RIDER, [_answer(one) for one in seen if one["by"] == "rider"])
-    _say_list(paper, wording.SUSPECTED, [line for one in view["complaints"] for line in _suspected(one)])
+    for one in view["complaints"]:
+        head = wording.SUSPECTED_OF.format(complaint=one["text"]) if several else wording.SUSPECTED
+        _say_list(paper, head, _suspected(one))
     done = [f"{local(at)}  {told_text(desk.book, event)}" for at, event in desk.work_done(case_id, before=True)]
     _say_list(paper, wording.DONE_SO_FAR, done[-LAST:])
     _say_list(paper, wording.NOTES, desk.notes(case_id))

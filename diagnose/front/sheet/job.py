@@ -18,6 +18,7 @@ from diagnose.front.screens import (
     estimate_line,
     limit_line,
     minutes,
+    money,
     of_100,
     ranked,
     reasons,
@@ -110,8 +111,8 @@ def _framed(line: str, text: str, *below: str) -> Warn:
 
 def _complaint(view: View, sheet: Sheet) -> Iterator[Block]:
     yield Head(wording.COMPLAINTS_RANKED if len(view["complaints"]) > 1 else wording.COMPLAINTS)
-    for text in ranked(view["complaints"]):
-        yield Item("point", text)
+    for mark, text in ranked(view["complaints"]):
+        yield Item("point", text) if mark == "-" else Item("none", f"{mark} {text}")
     for line in wish_lines(view):
         yield Say(line, strong=True)
     for line in consent_lines(view):
@@ -257,7 +258,7 @@ def _parts(view: View, sheet: Sheet) -> Iterator[Block]:
 
 def wording_price(price: View) -> str:
     """From how much to how much one costs."""
-    return say.PRICE.format(low=price["low"], high=price["high"], currency=price["currency"])
+    return say.PRICE.format(low=money(price["low"]), high=money(price["high"]), currency=price["currency"])
 
 
 def _also(view: View) -> Iterator[Block]:

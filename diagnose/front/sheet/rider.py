@@ -48,7 +48,8 @@ def _said(view: View) -> Iterator[Block]:
     several = len(view["complaints"]) > 1
     for place, one in enumerate(view["complaints"], 1):
         line = say.RIDER_GONE if one["gone"] else "{text}"
-        yield Item("point", line.format(text=f"{place}. {one['text']}" if several else one["text"]))
+        text = line.format(text=one["text"])
+        yield Item("none", f"{place}. {text}") if several else Item("point", text)
 
 
 def _may_ride(view: View, sheet: Sheet) -> Iterator[Block]:
