@@ -29,6 +29,7 @@ def visit(number: int = 0, **more: Any) -> Visit:
         "danger": "",
         "end": "cured",
         "curable": True,
+        "due": False,
         "questions": 0,
         "checks": 0,
         "tries": 1,

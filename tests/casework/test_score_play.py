@@ -91,6 +91,31 @@ def test_a_hand_off_does_not_save_the_parts(tmp_path: Path) -> None:
     assert {visit.cost - visit.minutes for visit in played(book, "b")} == {140}
 
 
+def test_what_is_handed_off_as_its_signs_call_for_is_told_from_what_a_wrong_answer_sent_away(tmp_path: Path) -> None:
+    """A crack is to be handed off at once. Looks err: some bikes without one are sent away as well."""
+    away = {"class": "workshop", "urgency": "before riding", "reason": "Not here."}
+    crack = finding("no yes", {"no": "60 %"}, {"glance": {"minutes": 0.1, "trust": "70 %", "danger": "yes"}})
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={"a": cause({"knocks": "97 %"}, {"crack": {"no": "60 %"}}, fix("mend", "99 %"))},
+        findings={"crack": crack},
+        deductions={
+            "look-first": deduction({"complaint": "knocks"}, {"demand": ["glance"]}),
+            "cracked": deduction({"crack": "yes"}, {"hand_off": away}),
+        },
+    )
+    chaining = PlainChainer(rules_of(book))
+    policy = Policy(reasoner(book))
+    visits = [(bike.shows("crack"), play(bike, policy, chaining)) for bike in bikes_with(book, "a", 200)]
+    due = [seen for seen, visit in visits if visit.end == "handed-off" and visit.due]
+    sent = [seen for seen, visit in visits if visit.end == "handed-off" and not visit.due and not visit.tries]
+    assert set(due) == {"yes"}
+    assert sent
+    assert set(sent) == {"no"}
+    assert not any(visit.due for _, visit in visits if visit.end == "cured")
+
+
 def test_what_must_be_done_anyway_is_counted_apart(tmp_path: Path) -> None:
     """A fix that a deduction says belongs to the bike is no try at the complaint and no part of its cost."""
     findings = {

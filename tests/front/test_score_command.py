@@ -28,6 +28,7 @@ FIGURES = {
         "bikes",
         "cured",
         "curable",
+        "due",
         "handed_off",
         "given_up",
         "first_fix",

@@ -22,8 +22,8 @@ than wholly stands between the mechanic and the rider.
 class Told:
     """An answer that counts: the value of the check's finding, by whom, and the reading if it was measured.
 
-    `work`: place of the work that has disturbed the finding since, in vain: nothing is concluded from the answer any
-    more, but it still tells of the cause until somebody looks anew.
+    `work`: place of the work that has disturbed the finding since: nothing is concluded from the answer any more, but
+    while no work from then on has helped it still tells of the cause, until somebody looks anew.
     """
 
     check: str
@@ -35,10 +35,16 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class Tried:
-    """Fixes done together at the stand, and for each complaint whether it was gone afterwards."""
+    """Fixes done together at the stand, for each complaint whether it was gone afterwards, and which were better."""
 
     fixes: tuple[str, ...]
     gone: Mapping[str, bool]
+    better: frozenset[str] = frozenset()
+
+    @property
+    def helped(self) -> bool:
+        """Whether anything was gone or better."""
+        return bool(self.better) or any(self.gone.values())
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,14 +65,20 @@ class Known(NamedTuple):
     readings: dict[tuple[str, float], float]
 
 
+def spoiled(visit: Visit, told: Told) -> bool:
+    """Whether work that disturbed what was told, or came later, has helped: it was of the fault that is mended."""
+    return told.work is not None and any(one.helped for one in visit.tried[told.work :])
+
+
 def telling(book: PlainBook, visit: Visit) -> tuple[Told, ...]:
     """The answers that tell of the cause: on each finding the newest looks, those after all work if there are any."""
+    answers = [told for told in visit.answers if not spoiled(visit, told)]
     looks: dict[str, set[int]] = {}
-    for told in visit.answers:
+    for told in answers:
         looks.setdefault(book.home[told.check], set()).add(len(visit.tried) if told.work is None else told.work)
     return tuple(
         replace(told, work=None)
-        for told in visit.answers
+        for told in answers
         if max(looks[book.home[told.check]]) == (len(visit.tried) if told.work is None else told.work)
     )
 
@@ -95,7 +107,7 @@ def _given(book: PlainBook, visit: Visit) -> Known:
     known = Known({("complaint", name): PROFILE for name in standing}, {})
     known.words.update({(fact, value): PROFILE for fact, values in visit.profile.items() for value in values})
     for one in visit.tried:
-        if any(not one.gone[name] for name in one.gone if name in standing):
+        if any(not one.gone[name] for name in one.gone if name in standing and name not in one.better):
             known.words.update({("fix-failed", fix): MECHANIC for fix in one.fixes})
     answers = [told for told in visit.answers if told.work is None]
     for place, told in enumerate(answers):

@@ -163,12 +163,13 @@ def test_the_visits_reach_what_they_are_meant_to_reach(shipped: Twins) -> None:
                 seen |= {f"by {told.by}" for told in visit.answers}
                 seen |= {"reading" for told in visit.answers if told.reading is not None}
                 seen |= {"tried"} if visit.tried else set()
+                seen |= {"better"} if any(one.better for one in visit.tried) else set()
                 seen |= {"already"} if visit.already else set()
                 seen |= {"before"} if any(told.work is not None for told in visit.answers) else set()
                 seen |= {"anew"} if len(telling(shipped.plain, visit)) < len(visit.answers) else set()
                 seen |= {"twice"} if len(set(findings)) < len(findings) else set()
                 seen |= {key for name in deduce(shipped.plain, visit) for key in shipped.plain.deductions[name]["then"]}
-    wanted = {"by rider", "by mechanic", "reading", "tried", "already", "before", "anew", "twice"}
+    wanted = {"by rider", "by mechanic", "reading", "tried", "better", "already", "before", "anew", "twice"}
     assert seen >= wanted | {"likelier", "rule_out", "rule_in", "danger", "demand"}
 
 

@@ -13,7 +13,7 @@ from diagnose.book.conditions import band_of
 from diagnose.book.model import Book
 from diagnose.reason.situation import Already, Answer, Repair, Situation
 from tests.reason.plain_book import PlainBook, Profile, may_be
-from tests.reason.plain_deductions import Told, Tried, Visit
+from tests.reason.plain_deductions import Told, Tried, Visit, spoiled
 
 MOST_ANSWERS = 6
 
@@ -30,7 +30,7 @@ def draw_visit(book: PlainBook, complaints: tuple[str, ...], role: str, draw: Ra
     answers = _draw_answers(book, profile, live, role, draw)
     fixes = sorted({fix for cause in live for fix in book.fixes if book.rung(cause, fix) > 0})
     tried = tuple(
-        Tried(tuple(draw.sample(fixes, min(len(fixes), draw.choice((1, 1, 2))))), _results(complaints, draw))
+        _tried(tuple(draw.sample(fixes, min(len(fixes), draw.choice((1, 1, 2))))), complaints, draw)
         for _ in range(draw.choice((0, 0, 1, 2)) if fixes else 0)
     )
     answers = _disturbed(book, profile, answers, tried, draw)
@@ -41,16 +41,23 @@ def draw_visit(book: PlainBook, complaints: tuple[str, ...], role: str, draw: Ra
 def _disturbed(
     book: PlainBook, profile: Profile, answers: tuple[Told, ...], tried: tuple[Tried, ...], draw: Random
 ) -> tuple[Told, ...]:
-    """Some findings were disturbed by work that helped nobody; some of these were looked at anew."""
-    vain = [place for place, one in enumerate(tried) if not any(one.gone.values())]
+    """Some findings were disturbed by work; some of these were looked at anew."""
     found: list[Told] = []
-    work = {book.home[told.check]: draw.choice((None, *vain)) for told in answers}
+    work = {book.home[told.check]: draw.choice((None, *range(len(tried)))) for told in answers}
     for told in answers:
-        found.append(replace(told, work=work[book.home[told.check]]))
-        if found[-1].work is not None and draw.random() < 0.4:
-            again = draw.choice([None, *(place for place in vain if place > found[-1].work)])
-            found.append(replace(_draw_answer(book, told.check, told.by, profile, None, draw), work=again))
+        ended = work[book.home[told.check]]
+        found.append(replace(told, work=ended))
+        if ended is not None and draw.random() < 0.4:
+            again = draw.choice([None, *range(ended + 1, len(tried))])
+            look = _draw_answer(book, told.check, told.by, profile, None, draw)
+            found.append(replace(look, work=again))
     return tuple(found)
+
+
+def _tried(fixes: tuple[str, ...], complaints: tuple[str, ...], draw: Random) -> Tried:
+    """Fixes with their tests; what is there yet may be less."""
+    gone = _results(complaints, draw)
+    return Tried(fixes, gone, frozenset(name for name in gone if not gone[name] and draw.random() < 0.25))
 
 
 def _results(complaints: tuple[str, ...], draw: Random) -> dict[str, bool]:
@@ -128,7 +135,7 @@ def situation_of(book: Book, visit: Visit, draw: Random) -> Situation:
             told.by,
             told.reading,
             stale=told.work is not None,
-            before=told.work is not None,
+            before=told.work is not None and not spoiled(visit, told),
             disturbed_by=-1 if told.work is None else told.work,
         )
         for told in visit.answers
@@ -142,7 +149,7 @@ def situation_of(book: Book, visit: Visit, draw: Random) -> Situation:
         complaints=visit.complaints,
         profile=visit.profile,
         answers=tuple(answers),
-        repairs=tuple(Repair(one.fixes, one.gone) for one in visit.tried),
+        repairs=tuple(Repair(one.fixes, one.gone, one.better) for one in visit.tried),
         already=tuple(Already(fix, "same") for fix in visit.already),
     )
 

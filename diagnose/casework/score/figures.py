@@ -98,7 +98,9 @@ class Figures:
     handed_off: float
     given_up: float
     curable: Part
-    """Of the bikes all of whose faults the book's fixes can cure, those that were cured."""
+    """Of the bikes all of whose faults the book's fixes can cure, and that were not `due` elsewhere, those cured."""
+    due: int
+    """Bikes that were handed off as what is true of them calls for."""
     first_fix: Part
     before_repair: Named
     before_fix: Named
@@ -127,7 +129,8 @@ def figures_of(visits: Sequence[Visit], seed: int) -> Figures:
         cured=mean(visit.end == "cured" for visit in visits),
         handed_off=mean(visit.end == "handed-off" for visit in visits),
         given_up=mean(visit.end == "given-up" for visit in visits),
-        curable=part(visit.end == "cured" for visit in visits if visit.curable),
+        curable=part(visit.end == "cured" for visit in visits if visit.curable and not visit.due),
+        due=sum(visit.due for visit in visits),
         first_fix=part(visit.first_cured for visit in visits if visit.first_cured is not None),
         before_repair=_named([visit.weighty for visit in visits if visit.weighty]),
         before_fix=_named([visit.stated for visit in visits]),

@@ -22,8 +22,9 @@ from diagnose.casework.score.bikes import Bike
 from diagnose.casework.score.players import Player, Policy, Step
 from diagnose.casework.shapes import Outcome, Role
 from diagnose.reason.belief import Belief, cured_by
-from diagnose.reason.conclude import conclude
+from diagnose.reason.conclude import Conclusions, conclude
 from diagnose.reason.deduce import Chainer
+from diagnose.reason.diagnosis import forced_hand_off
 from diagnose.reason.estimate import estimate
 from diagnose.reason.situation import Situation
 from diagnose.reason.treatment import HALF
@@ -77,6 +78,8 @@ class Visit:
     """cured, handed-off or given-up."""
     curable: bool
     """Whether the book's fixes can cure all that is wrong with it."""
+    due: bool
+    """Whether it was handed off as what is true of it calls for."""
     questions: int
     """Checks before the first fix or the hand-off."""
     checks: int
@@ -140,12 +143,16 @@ def state(belief: Belief, bike: Bike) -> Stated:
 
 def shows_danger(bike: Bike, situation: Situation, chainer: Chainer) -> bool:
     """Whether a deduction calls for not riding by the true values of all that was asked."""
+    return any(one.deduction.danger == "stop" for one in _by_what_is_true(bike, situation, chainer).fired)
+
+
+def _by_what_is_true(bike: Bike, situation: Situation, chainer: Chainer) -> Conclusions:
+    """What follows from the true values of all that was asked."""
     true = tuple(
         replace(one, value=bike.shows(one.finding), reading=None) if one.value is not None else one
         for one in situation.answers
     )
-    fired = conclude(bike.book, chainer, replace(situation, answers=true)).fired
-    return any(one.deduction.danger == "stop" for one in fired)
+    return conclude(bike.book, chainer, replace(situation, answers=true))
 
 
 def play(bike: Bike, player: Player, chainer: Chainer) -> Visit:
@@ -314,6 +321,10 @@ class _Job:
         self.tell(events.fix_done(fixes[-1], results or {self.bike.complaints[0]: "gone"}, fixes[:-1]))
         return told
 
+    def calls_for_hand_off(self) -> bool:
+        """Whether a deduction calls for a hand-off at once by the true values of all that was asked."""
+        return bool(forced_hand_off(_by_what_is_true(self.bike, self.situation, self.chainer)))
+
     # --- the end ---------------------------------------------------------------------------------------------------
 
     def give_away(self) -> None:
@@ -347,6 +358,7 @@ class _Job:
             danger=bike.danger,
             end=end,
             curable=bike.curable,
+            due=end == "handed-off" and self.calls_for_hand_off(),
             questions=self.questions,
             checks=self.checks,
             tries=self.tries,

@@ -182,7 +182,8 @@ def _upset_goals(made: Summary) -> list[Goal]:
             able = figures.curable
             note = (
                 f"{figures.minutes:.0f} minutes, {figures.tries:.1f} tries; "
-                f"all the book's fixes cure {able.of} of {figures.bikes}; cured of these: {100 * able.share:.0f} %"
+                f"{figures.due} of {figures.bikes} rightly handed off at once; "
+                f"all the book's fixes cure {able.of} of the others, cured of these: {100 * able.share:.0f} %"
             )
             goals.append(Goal(f"both cured with {name}", figures.cured, goal, False, note))
     return goals
