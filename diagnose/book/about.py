@@ -262,6 +262,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "danger": "care or stop.",
         "caution": "A caution to be shown.",
         "hand_off": "Stop here, to somebody else.",
+        "demand_first": "Checks to be done before anything else, in this order, and before what others demand.",
         "demand": "Checks to be done before anything else.",
         "before_riding": "Checks to be done last, before the bike may be ridden.",
         "ask": "Facts of the bike to ask for now.",

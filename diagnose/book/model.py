@@ -420,8 +420,8 @@ class Extra(NamedTuple):
 class Deduction(NamedTuple):
     """A when/then rule over facts, with what it concludes.
 
-    `demand`: checks that come before anything else. `before_riding`: checks that come last, and without which the bike
-    is not cleared to be ridden.
+    `demand`: checks that come before anything else; so many of them as `first` says before those that others demand, in
+    this order. `before_riding`: checks that come last, and without which the bike is not cleared to be ridden.
     """
 
     id: str
@@ -434,6 +434,7 @@ class Deduction(NamedTuple):
     cautions: tuple[str, ...]
     hand_off: HandOff | None
     demand: tuple[str, ...]
+    first: int
     before_riding: tuple[str, ...]
     ask: tuple[str, ...]
     also: tuple[Extra, ...]

@@ -50,6 +50,7 @@ _THEN = Record(
         "rule_in": may(ListOf(Ref(("cause",))), ()),
         "rule_out": may(ListOf(Ref(("cause",))), ()),
         "danger": may(Choice(("care", "stop"), "danger")),
+        "demand_first": may(ListOf(Ref(("check",))), ()),
         "demand": may(ListOf(Ref(("check",))), ()),
         "before_riding": may(ListOf(Ref(("check",))), ()),
         "caution": may(ListOf(Ref(("caution",))), ()),
@@ -94,7 +95,9 @@ def read_deduction(name: str, node: Node, reader: Reader) -> Deduction | None:
         also=tuple(Extra(fix, level) for fix, level in then["also"].items()),
         because=got["because"],
         where=got["where"],
-        **plain(then, "conclude", "rule_out", "rule_in", "danger", "demand", "before_riding"),
+        demand=(*then["demand_first"], *then["demand"]),
+        first=len(then["demand_first"]),
+        **plain(then, "conclude", "rule_out", "rule_in", "danger", "before_riding"),
     )
 
 

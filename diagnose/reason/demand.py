@@ -20,6 +20,8 @@ LEADING = 0.5
 """A danger at or above this share is treated, not looked for again."""
 SHOWS = 0.2
 """A report that leads a danger to this share, or above it, shows one."""
+LATER = 1_000
+"""The place of what no deduction wants first."""
 FOUND = 120.0
 """Minutes of looking that finding one bike which must not be ridden is worth: as much as a hand-off."""
 
@@ -27,16 +29,16 @@ FOUND = 120.0
 def demanded(outlook: Outlook) -> tuple[Check, str] | None:
     """The check that a danger demands before everything else, and the deduction or cause that does.
 
-    Checks that the book marks as guarding a danger come first, then other questions that could clear one; the
-    cheapest of either first.
+    What a deduction wants first comes first, in its order. Then checks that the book marks as guarding a danger, then
+    other questions that could clear one; the cheapest of either first.
     """
     wanted = [
-        (not check.danger, outlook.check_cost(check, outlook.here)[0], check.id, check, why)
-        for check, why in _demands(outlook)
+        (place, not check.danger, outlook.check_cost(check, outlook.here)[0], check.id, check, why)
+        for check, why, place in _demands(outlook)
     ]
     if not wanted:
         return None
-    *_, check, why = min(wanted, key=lambda one: one[:3])
+    *_, check, why = min(wanted, key=lambda one: one[:4])
     return check, why or _heaviest(outlook, check)
 
 
@@ -64,15 +66,19 @@ def worth_a_look(outlook: Outlook) -> tuple[Check, str] | None:
     return check, _heaviest(outlook, check)
 
 
-def _demands(outlook: Outlook) -> Iterator[tuple[Check, str]]:
-    """Checks that a deduction demands; then those that could clear a heavy danger, or all dangers together ("")."""
+def _demands(outlook: Outlook) -> Iterator[tuple[Check, str, int]]:
+    """Checks that a deduction demands; then those that could clear a heavy danger, or all dangers together ("").
+
+    Each with its place among those that a deduction wants first; `LATER` for all others.
+    """
     for conclusion, name in outlook.conclusions.demands():
         check = outlook.book.checks[name]
         if outlook.can_do(check) and not outlook.met(check):
-            yield check, conclusion.deduction.id
+            place = conclusion.deduction.demand.index(name)
+            yield check, conclusion.deduction.id, place if place < conclusion.deduction.first else LATER
     for check, why in outlook.seen_before():
         if outlook.can_do(check) and not outlook.met(check):
-            yield check, why
+            yield check, why, LATER
     threshold = outlook.book.constants.stop_threshold
     risks = _risks(outlook, threshold)
     if not risks:
@@ -82,7 +88,7 @@ def _demands(outlook: Outlook) -> Iterator[tuple[Check, str]]:
         for cause, risk in risks.items():
             speaks = not cause or cause in outlook.belief.net.rows.get(check.finding, ())
             if speaks and _could_clear(outlook, branches, risk, threshold):
-                yield check, cause
+                yield check, cause, LATER
                 break
 
 

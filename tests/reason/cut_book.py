@@ -228,7 +228,8 @@ def _deductions(book: PlainBook, complaint: str, names: Sequence[str], kept: Seq
 def _then(then: Raw, names: Sequence[str], kept: Sequence[str], fixes: set[str]) -> Raw:
     left: Raw = _only(then, "conclude", "danger")
     out = [cause for cause in listed(then.get("rule_out")) if cause in names]
-    demand = [check for check in listed(then.get("demand")) if check in kept]
+    demanded = [*listed(then.get("demand_first")), *listed(then.get("demand"))]
+    demand = [check for check in dict.fromkeys(demanded) if check in kept]
     for key, value in (("rule_out", out), ("demand", demand)):
         if value:
             left[key] = value

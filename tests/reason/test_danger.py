@@ -107,6 +107,20 @@ def test_what_a_deduction_demands_comes_first_danger_checks_before_others_and_on
     assert asked_in_order(book, "no", answers=seen) == ["look", "listen"]
 
 
+def test_what_a_deduction_wants_first_comes_in_its_order_before_what_others_demand(tmp_path: Path) -> None:
+    """A listen and then the long look, though the lamp, which another demands, is quicker than the look."""
+    rules = {
+        "play-lamp": deduction({"play": "yes"}, {"demand": ["lamp"]}),
+        "play-first": deduction({"play": "yes"}, {"demand_first": ["listen", "look"]}),
+    }
+    lit = finding("yes no", {"yes": "5 %"}, {"lamp": {"minutes": 0.2, "danger": "yes"}})
+    crack = finding("yes no", {"yes": "5 %"}, {"look": {"minutes": 4, "danger": "yes"}})
+    book = danger_book(tmp_path, 0.5, deductions=rules, findings={**GUARD, "crack": crack, "lit": lit})
+    seen = (answer(book, "rock", "yes"),)
+    assert diagnose(book, answers=seen).next.demanded_by == "play-first"
+    assert asked_in_order(book, "no", answers=seen) == ["listen", "look", "lamp"]
+
+
 def test_a_demand_is_met_by_another_look_that_is_trusted_no_less(tmp_path: Path) -> None:
     """The lamp has told the crack already, so the long look is not asked for again; a less sure lamp leaves it open."""
     rules = {"play-look": deduction({"play": "yes"}, {"demand": ["look"]})}

@@ -44,6 +44,7 @@ def effects_of(deduction: Deduction) -> frozenset[Effect]:
     found += [("danger", deduction.danger)] if deduction.danger else []
     found += [("caution", caution) for caution in deduction.cautions]
     found += [("demand", check) for check in deduction.demand]
+    found += [("demand first", check) for check in deduction.demand[: deduction.first]]
     found += [("before riding", check) for check in deduction.before_riding]
     found += [("ask", fact) for fact in deduction.ask]
     found += [("also", one.fix, one.level) for one in deduction.also]

@@ -291,7 +291,8 @@ fork-out-after-a-fall:
 
     def _of_checks(self, study: Study, deduction: Deduction, owner: Named) -> Iterator[Found]:
         book, facts = study.book, facts_of(study.book, deduction)
-        asked = [("demand", name) for name in deduction.demand]
+        asked = [("demand_first", name) for name in deduction.demand[: deduction.first]]
+        asked += [("demand", name) for name in deduction.demand[deduction.first :]]
         asked += [("before_riding", name) for name in deduction.before_riding]
         for key, name in asked:
             check = book.checks[name]

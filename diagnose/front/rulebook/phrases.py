@@ -193,8 +193,12 @@ def conclusions(book: Book, deduction: Deduction) -> list[str]:
     if deduction.hand_off:
         told.append(hand_off(book, deduction.hand_off))
     told += [
+        f'To be done first of all, in this order: "{filled(book, book.checks[check].ask)}" ({check}).'
+        for check in deduction.demand[: deduction.first]
+    ]
+    told += [
         f'To be done before anything else: "{filled(book, book.checks[check].ask)}" ({check}).'
-        for check in deduction.demand
+        for check in deduction.demand[deduction.first :]
     ]
     told += [
         f'To be done last, before it is ridden: "{filled(book, book.checks[check].ask)}" ({check}).'
