@@ -4,14 +4,14 @@ Cast: `match_complaints(book, text)`. A word that few complaints know counts mor
 document frequency, Spärck Jones 1972), one that says only when or where it happens counts less. A complaint fits by its
 nearest sentence, by its nearest three, and by how much the words are its own rather than the others'. One that never
 speaks of the part that the rider names falls behind. Where several things are said in one breath, each is looked for by
-itself too, about the same part unless it names X
+itself too, about the same part unless it names another.
 """
 
 from __future__ import annotations
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from functools import cached_property
 from math import log
 
@@ -25,7 +25,10 @@ BEHIND = 0.62
 FIRST = 3
 """Among so many stands a complaint that must not be missed."""
 GRAVE, NEAR = 0.2, 0.93
-"""A complaint of which so many unknown ones are dangerous is offered first where it fits nearly as well as the best."""
+"""A complaint of which so many unknown ones are dangerous is offered first where it fits nearly as well as the best.
+
+Of several told in one breath one of which so many bikes must not be ridden comes first.
+"""
 
 NEAREST, NEAREST_THREE, OWN = 0.41, 0.24, 0.35
 """What counts of how well a complaint fits."""
@@ -51,6 +54,8 @@ PART_KIN, PART_ASIDE = 0.85, 0.7
 """How well it speaks of the part by a word of the same group, and in its causes only."""
 CLAUSE = 0.9
 """How much counts what a part of what was typed fits, beside the whole."""
+TOLD = 0.6
+"""From this score on a part of what was typed tells a complaint of its own."""
 LEAST_CLAUSE = 2
 """Words that such a part must have, beside those that say when or where."""
 
@@ -60,32 +65,69 @@ _CLAUSES = re.compile(r"[,;.+&]|\b(?:and|but|also|then|plus|now)\b", re.IGNORECA
 _NOT = re.compile(
     r"\b(?:no|not|never|nothing|cannot|without)\b|n['\u2019]t\b|\b(?:dont|wont|cant|doesnt|isnt)\b", re.IGNORECASE
 )
+Ranked = list[tuple[Complaint, float]]
 NOT = "not"
 """Stands for all words that deny."""
+WORK = "work"
 
 
 def match_complaints(book: Book, text: str, most: int = 6) -> list[tuple[Complaint, float]]:
     """Complaints that fit the typed words, the best first, with a score from 0 to 1.
 
-    A grave one that fits nearly as well as the best stands ahead of it, unless that one is told word for word.
+    A grave one that fits nearly as well as the best stands ahead of it, and of several told in one breath the gravest;
+    but not of one that is told word for word.
     """
     said = _said(text)
     if not set(said) - {NOT}:
         return []
     heard = _heard(book)
     scores = heard.scores(said, said)
+    told: set[str] = set()
     for clause in map(_said, _CLAUSES.split(text)):
-        if len(set(clause) - OCCASIONS - {NOT}) >= LEAST_CLAUSE and len(clause) < len(said):
+        if _tells(clause) >= LEAST_CLAUSE and len(clause) < len(said):
             about = clause if PARTS & set(clause) else said
             again = heard.scores(clause, about)
             scores = {name: max(score, CLAUSE * again[name]) for name, score in scores.items()}
+            told |= _best(again)
     heard.never_miss(said, scores)
     best = max(scores.values(), default=0.0)
     found = [one for one in scores.items() if one[1] >= max(LEAST, BEHIND * best)]
     found.sort(key=lambda one: (-one[1], one[0]))
     ranked = [(book.complaints[name], score) for name, score in found[:most]]
     near = NEAR * best if best < 1 else best
-    return sorted(ranked, key=lambda one: not (one[0].danger_if_unknown >= GRAVE and one[1] >= near))
+    ranked.sort(key=lambda one: not (one[0].danger_if_unknown >= GRAVE and one[1] >= near))
+    return ranked if best >= 1 else _worst_first(book, ranked, told)
+
+
+def _tells(clause: Words) -> int:
+    """How many words say something, not when or where; what does not work says so, though work is where one rides."""
+    occasions = OCCASIONS - {WORK} if NOT in clause else OCCASIONS
+    return len(set(clause) - occasions - {NOT})
+
+
+def _best(scores: Mapping[str, float]) -> set[str]:
+    """The complaint that part of what was typed tells, if it tells one well enough."""
+    name = max(scores, key=lambda one: (scores[one], one), default="")
+    return {name} if name and scores[name] >= TOLD else set()
+
+
+def _worst_first(book: Book, ranked: Ranked, told: Collection[str]) -> Ranked:
+    """Of complaints told in one breath grave ones take the first of their places, the gravest of them before others."""
+    places = [place for place, (one, _) in enumerate(ranked) if one.id in told]
+    grave = {place: danger for place in places if (danger := _danger(book, ranked[place][0])) >= GRAVE}
+    worst = [ranked[place] for place in sorted(places, key=lambda place: -grave.get(place, 0.0))]
+    for place, one in zip(places, worst, strict=True):
+        ranked[place] = one
+    return ranked
+
+
+def _danger(book: Book, complaint: Complaint) -> float:
+    """How many of the bikes that come with a complaint must not be ridden, from 0 to 1."""
+    shares = {cause.id: cause.shares[complaint.id].of_100 for cause in book.causes_of.get(complaint.id, ())}
+    known = sum(shares.values())
+    stops = sum(share for name, share in shares.items() if name in book.stops)
+    unknown = complaint.something_else
+    return (stops / known * (1 - unknown) if known else 0.0) + unknown * complaint.danger_if_unknown
 
 
 class _Heard:

@@ -18,6 +18,8 @@ from diagnose.reason.situation import Situation
 
 MATTERS = 0.1
 """Belief that a fact must be able to move to be worth asking."""
+CLEARED = 0.5
+"""What may be left of a danger that a fact is asked for to clear: less off it, and it is looked at anyway."""
 Shared = tuple[Sequence[str | None], Sequence[float]]
 """The causes of a complaint, the last of them *something else*, and their shares."""
 LIVE = 0.005
@@ -105,7 +107,7 @@ def _stopping(book: Book, shared: Shared) -> float:
 
 
 def _clears(book: Book, situation: Situation, held: Sequence[Shared], fact: str) -> bool:
-    """Whether some value of the fact would take the stop-riding causes of a complaint below the book's threshold."""
+    """Whether some value would take half or more of a complaint's danger off it, and it below the book's threshold."""
     bearing, values = book.bearing[fact], tuple(book.facts[fact].values)
     if book.stops.isdisjoint(bearing):
         return False
@@ -117,7 +119,8 @@ def _clears(book: Book, situation: Situation, held: Sequence[Shared], fact: str)
         for place in range(len(values)):
             after = [share * (one[place] if one else 1.0) for (_, share), one in zip(known, factors, strict=True)]
             stopping = sum(share for (name, _), share in zip(known, after, strict=True) if name in book.stops)
-            if sum(after) > 0 and stopping / sum(after) * sum(shares[:-1]) < book.constants.stop_threshold:
+            left = stopping / sum(after) * sum(shares[:-1]) if sum(after) > 0 else 1.0
+            if left < book.constants.stop_threshold and left <= CLEARED * _stopping(book, (causes, shares)):
                 return True
     return False
 

@@ -276,3 +276,26 @@ def test_what_must_not_be_missed_is_said_by_the_book(book: Book) -> None:
     assert "stiff-steering" not in offered(book, words)
     asked = book.complaints["stiff-steering"]._replace(never_missed=("purple hums",))
     assert "stiff-steering" in offered(replace(book, complaints=book.complaints | {asked.id: asked}), words)[:FIRST]
+
+
+@pytest.mark.parametrize(
+    ("said", "worst", "other"),
+    [
+        ("brakes dont work and chain off", "weak-brake", "chain-drops"),
+        ("chain off and brakes dont work", "weak-brake", "chain-drops"),
+        ("gears need adjusting and the front brake does nothing", "weak-brake", "shifts-badly"),
+        ("tyre is flat, gears slip, and the brake lever comes to the bar", "lever-to-bar", "flat-tyre"),
+        ("flat tyre and the bars are loose", "loose-steering", "flat-tyre"),
+        ("chain came off, and also the fork is bent", "frame-hurt", "chain-drops"),
+    ],
+)
+def test_of_several_complaints_the_dangerous_one_comes_first(book: Book, said: str, worst: str, other: str) -> None:
+    """In whatever order they are told in one breath."""
+    first, *others = offered(book, said)
+    assert first == worst
+    assert other in others
+
+
+def test_a_scratch_told_by_the_way_is_no_danger_that_comes_first(book: Book) -> None:
+    """Only what is often dangerous changes places."""
+    assert offered(book, "chain has come off again and scratched the frame")[0] == "chain-drops"

@@ -88,6 +88,28 @@ def test_a_fact_that_would_let_the_bike_be_ridden_is_wanted(
     assert diagnose(book, profile={"steerer": ("metal",)}).ride.verdict == "ride"
 
 
+@pytest.mark.parametrize(("times", "wanted"), [(20, ("axle",)), (1.4, ())])
+def test_a_fact_that_takes_little_off_a_danger_is_not_wanted(
+    times: float, wanted: tuple[str, ...], tmp_path: Path
+) -> None:
+    """Held by a hair: what would only tip the scales is no question about the bike, it is looked at."""
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "a": cause({"knocks": "80 %"}, {"play": {"yes": "90 %"}}, fix("set", "80 %")),
+            "b": cause({"knocks": "5.5 in 100"}, {"play": {"yes": "90 %"}}, fix("renew", "80 %"), danger="stop"),
+        },
+        findings={"play": finding("yes no", {"yes": "10 %"}, {"rock": {}})},
+        facts={"axle": {"ask": "Which?", "values": {"nuts": "nuts", "through": "through"}}},
+        deductions={"through": deduction({"axle": "through"}, {"less_likely": {"b": times}})},
+    )
+    found = diagnose(book)
+    assert found.ride.verdict == "stop"
+    assert found.wanted == wanted
+    assert diagnose(book, profile={"axle": ("through",)}).ride.verdict == "ride"
+
+
 def test_what_may_give_the_bike_away_is_asked_first_then_what_is_off(tmp_path: Path) -> None:
     """Before a fact that decides most: one with which it is handed on, then what is not on the bike."""
     book = small_book(
