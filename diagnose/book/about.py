@@ -57,6 +57,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "formerly": _FORMERLY,
         "applies": "Asked only of bikes that are known to be so.",
         "ask": "The question.",
+        "how": "How to tell which it is, for whoever does not know the words: below the question at the counter.",
         "values": "The answers: id and what the screen shows. The first says that there is nothing to tell.",
         "several": "yes: several may hold at once.",
         "opens": "Answers that say that something is open already when the bike comes.",

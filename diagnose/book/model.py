@@ -26,12 +26,13 @@ class Fact(NamedTuple):
 
     `opens`: a value that says that a teardown is open already when the bike arrives. `off`: a value that says that
     something is not on the bike, to the finding whose first value tells that it was put back. `applies`: asked only of
-    bikes that are known to be so.
+    bikes that are known to be so. `how`: how to tell, for whoever does not know the words.
     """
 
     id: str
     name: str
     ask: str
+    how: str
     values: dict[str, str]
     several: bool
     opens: dict[str, str]

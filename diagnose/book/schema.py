@@ -77,6 +77,7 @@ FACT = Record(
         "name": may(Prose()),
         "formerly": FORMERLY,
         "ask": must(Prose()),
+        "how": may(Prose(), ""),
         "several": may(Flag(), False),
         "values": VALUES,
         "opens": may(MapOf((), Ref(("teardown",))), {}),

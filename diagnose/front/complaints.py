@@ -98,8 +98,9 @@ class _Asking:
 
     def _choose(self, names: tuple[str, ...], enter: str, text: str = "") -> int:
         """The place of one of these; -1 for Enter or a step back."""
+        draw = (lambda: self.paper.head(text)) if text else self.paper.say
         try:
-            return self.telling.ask(Screen(lambda: self.paper.say(text), names, enter=enter, hints="bqh"), self.command)
+            return self.telling.ask(Screen(draw, names, enter=enter, hints="bqh"), self.command)
         except Back:
             return -1
 

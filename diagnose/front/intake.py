@@ -181,7 +181,7 @@ class Counter(Job):
         question = wording.ASK_CEILING.format(currency=currency)
         enter = wording.CEILING_NONE if folded.agreed is None else wording.CEILING_KEEP
         screen = Screen(lambda: self._draw(view, question), enter=enter, hints="bwlpqh", long=True)
-        typed = self.telling.prompt.ask_line(screen, self._sum, self._command)
+        typed = self.telling.prompt.ask_line(screen, self._sum, lambda letter: self._command(letter, wording.WHY_SUM))
         ceiling = folded.agreed if typed is None or typed < 0 else typed
         self.telling.tell(events.agreed(ceiling))
         if ceiling is None:

@@ -149,7 +149,7 @@ class Job:
     def _fact(self, name: str) -> View:
         fact = self.desk.book.facts[name]
         answers = [{"id": value, "text": text} for value, text in fact.values.items()]
-        return {"fact": name, "text": fact.ask, "several": fact.several, "answers": answers}
+        return {"fact": name, "text": fact.ask, "how": fact.how or None, "several": fact.several, "answers": answers}
 
     # --- complaints ------------------------------------------------------------------------------------------------
 
@@ -172,6 +172,8 @@ class Job:
         if letter == "q":
             raise Leave
         if letter in wording.SHOWS:
+            if letter == "w" and self._aside and not why:
+                return False
             self.telling.show(letter, why)
             return True
         if self._aside or letter not in ASIDES:

@@ -37,9 +37,15 @@ def always(_fact: str, _told: Sequence[str]) -> bool:
 def ask_fact(
     telling: Telling, wanted: View, command: WhyCommand, lead: str, why: str, another: Another = always
 ) -> None:
-    """Ask for a fact of the bike, one key; where several may hold, one key each, and `ask_more` goes on."""
+    """Ask for a fact of the bike, one key; where several may hold, one key each, and `ask_more` goes on.
+
+    How to tell stands below the question at the counter, and is one key away at the stand.
+    """
     answers = tuple(one["text"] for one in wanted["answers"])
-    screen = Screen(lambda: screens.show_fact(telling.paper, wanted, lead), answers, cannot=True)
+    helped = telling.desk.folded(telling.case_id).situation.role == "rider"
+    screen = Screen(lambda: screens.show_fact(telling.paper, wanted, lead, helped), answers, cannot=True)
+    if wanted["how"]:
+        why = f"{why}\n{wording.HOW.format(text=wanted['how'])}"
     chosen = telling.ask(screen, lambda letter: command(letter, why))
     if chosen == CANNOT:
         telling.tell(events.profile(wanted["fact"], []))
@@ -81,6 +87,7 @@ def ask_question(telling: Telling, view: View, command: Command, lead: str = "")
     """Ask for the next check: a value by key, or a reading typed with its unit; `lead` stands above it."""
     step = view["next"]
     changed = telling.verdict_changed(view)
+    command = _with_why(telling, view, command)
     screen = Screen(
         lambda: screens.show_question(telling.paper, view, changed, lead),
         tuple(one["text"] for one in step["answers"] or ()),
@@ -96,6 +103,18 @@ def ask_question(telling: Telling, view: View, command: Command, lead: str = "")
         telling.tell(events.cannot_tell(step["id"], view["role"]))
     else:
         telling.tell(events.answered(step["id"], view["role"], step["answers"][chosen]["id"]))
+
+
+def _with_why(telling: Telling, view: View, command: Command) -> Command:
+    """The command, which tells why this is asked, and not what would be asked without it."""
+
+    def told(letter: str) -> bool:
+        if letter != "w":
+            return command(letter)
+        telling.show_why(view)
+        return True
+
+    return told
 
 
 def _ask_reading(telling: Telling, view: View, screen: Screen, command: Command) -> None:

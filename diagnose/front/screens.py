@@ -98,13 +98,15 @@ def show_now(paper: Paper, view: View) -> None:
 # --- questions -----------------------------------------------------------------------------------------------------
 
 
-def show_fact(paper: Paper, wanted: View, lead: str = "") -> None:
-    """A fact of the bike."""
+def show_fact(paper: Paper, wanted: View, lead: str = "", helped: bool = False) -> None:
+    """A fact of the bike; `helped`: with how to tell."""
     paper.rule()
     if lead:
         paper.say(lead)
         paper.say()
     paper.say(wanted["text"], style="bold")
+    if helped and wanted["how"]:
+        paper.say(wanted["how"])
     paper.say()
 
 

@@ -88,6 +88,11 @@ class Telling:
             self.paper.say(wording.TOOLS_AHEAD.format(text=", ".join(tools)))
             self._tools_said = True
 
+    def show_why(self, view: View) -> None:
+        """Why this question is asked."""
+        asides.show_why(self.paper, view)
+        self.paper.say()
+
     def show(self, letter: str, why: str) -> None:
         """What is one key away; `why` stands in for the reasons of a check where a fact is asked."""
         paper = self.paper

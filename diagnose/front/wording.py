@@ -149,6 +149,9 @@ LOOK_ROUND = "Danger first: walk round it with the rider. Fallen, hit? Both brak
 WHY_AT_COUNTER = (
     "The answer could change whether it may be ridden, or what is put right first. Nothing else is asked here."
 )
+WHY_SUM = (
+    "Up to this sum nobody has to ring. Before the job would come to more, the stand says that the rider is to be rung."
+)
 TICKET = "TICKET, job {case}, {label}"
 RIDES = "May it be ridden"
 PROBABLY = "Probably"

@@ -428,3 +428,31 @@ def test_two_complaints_are_numbered_and_told_apart(counter: Counter) -> None:
     assert "\n 1. " in told
     assert "- 1." not in told
     assert told.count(wording.SUSPECTED_OF.split("{")[0]) == 2
+
+
+def test_how_to_tell_a_fact_stands_below_it_at_the_counter(counter: Counter, tmp_path: Path) -> None:
+    """A clerk may not know the words; a mechanic does, and has it one key away."""
+    counter.book = Path(shutil.copytree(SMALL, tmp_path / "book"))
+    path = counter.book / "facts.yaml"
+    how = "It is the thing between the legs."
+    path.write_text(re.sub(r"(?m)^(  ask: .*)$", rf'\1\n  how: "{how}"', path.read_text(encoding="utf-8")), "utf-8")
+    out = counter(*WOBBLES, "q")
+    assert out.count(how) == 1
+    told = counter.stand("w", "", "q", "")
+    assert told.count(how) == 1
+    assert f"How: {how}" in told
+
+
+def test_why_is_told_of_the_question_that_stands_there(asking: Counter) -> None:
+    """At the counter another question may stand there than the one that would come at the stand."""
+    out = asking("", "squeaky wheel", "1", "", "1", "w", "q")
+    view = json.loads(asking.run("intake", b"", ("--case", asking.case, "--json")))["view"]
+    assert view["why"]["separates"]
+    told = " ".join(out[out.index(wording.WHY) :].split())
+    for report in view["why"]["separates"]:
+        assert f'"{report["value"]}"' in told
+
+
+def test_why_a_sum_is_asked_for(counter: Counter) -> None:
+    """Not why something is looked at."""
+    assert wording.WHY_SUM in " ".join(counter(*WOBBLES, "1", "w", "q").split())

@@ -74,7 +74,7 @@ steerer-seen:
     )
 
     def find(self, study: Study) -> Iterator[Found]:
-        """Report questions to riders, with their answers and their longer help, and the names of complaints."""
+        """Report questions to riders, with answers and longer help, how to tell a fact, and the names of complaints."""
         book = study.book
         words = {word: re.compile(rf"(?i)\b{word.replace('-', '[- ]')}s?\b") for word in book.jargon}
         for check in book.checks.values():
@@ -86,6 +86,8 @@ steerer-seen:
                     yield from self._in(study, words, (text, owner, ("measure", "readings")), check.id)
                 for value, text in book.findings[check.finding].values.items():
                     yield from self._in(study, words, (text, answers, ("values", value)), check.id)
+        for fact in book.facts.values():
+            yield from self._in(study, words, (fact.how, ("fact", fact.id), ("how",)), fact.id)
         for complaint in book.complaints.values():
             yield from self._in(study, words, (complaint.name, ("complaint", complaint.id), ("name",)), complaint.id)
 

@@ -97,4 +97,4 @@ def fact_view(book: Book, diagnosis: Diagnosis, name: str) -> View:
     if fact.several:
         values = values_that_matter(book, diagnosis.situation, diagnosis.belief, name)
     answers = [{"id": value, "text": fact.values[value]} for value in values]
-    return {"fact": name, "text": fact.ask, "several": fact.several, "answers": answers}
+    return {"fact": name, "text": fact.ask, "how": fact.how or None, "several": fact.several, "answers": answers}

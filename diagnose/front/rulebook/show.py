@@ -328,6 +328,8 @@ class Teller:
     def _fact(self, name: str) -> None:
         fact = self.book.facts[name]
         self._sentence(f'Asked: "{fact.ask}"' + (" Several answers may hold." if fact.several else ""))
+        if fact.how:
+            self._sentence(f"How to tell: {fact.how}")
         self._list("Answers", [f"{text} ({value})" for value, text in fact.values.items()])
 
     def _conclusion(self, name: str) -> None:
