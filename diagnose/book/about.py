@@ -198,6 +198,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "shows": "What it changes: findings, and how often each value is seen with it.",
         "danger": "none, care (ride with care) or stop (do not ride).",
         "danger_because": "Why it is dangerous.",
+        "normal": "yes where nothing is wrong with the bike: it is shown and explained, not put right.",
         "ladder": "The fixes: look, clean or free, adjust, replace; the cheapest first.",
         "also_by": "Fixes told with another cause that put this right too.",
         "hand_off_when": "When to stop and give the bike to somebody else.",

@@ -355,6 +355,8 @@ class Cause(NamedTuple):
     shows: dict[str, Row]
     danger: str
     danger_because: str
+    normal: bool
+    """Nothing is wrong with the bike: it is shown and explained, and nothing is put right."""
     ladder: tuple[Rung, ...]
     hand_off_when: tuple[HandOff, ...]
     hand_off: HandOff | None

@@ -155,6 +155,16 @@ def test_a_note_for_a_danger_names_no_cause_that_needs_no_work() -> None:
     assert "no work needed" not in note
 
 
+def test_a_note_for_a_danger_leaves_out_what_the_book_marks_as_normal() -> None:
+    """A hurt battery on a bike that hums: the hum is likeliest, and is not written down for whoever sees it."""
+    shipped = Reasoner(shipped_book())
+    view = view_of(shipped, events.complaint("motor-noise"), events.answered("look-battery-over", "mechanic", "hurt"))
+    likeliest = view["complaints"][0]["causes"][0]
+    assert shipped.book.causes[likeliest["id"]].normal
+    assert likeliest["name"] not in view["hand_off"][0]["note"]
+    assert "rattles" in view["hand_off"][0]["note"]
+
+
 def test_done_says_what_was_found(reasoner: Reasoner) -> None:
     """After the repeat test passed nothing is left to do, and the cause that the fix treats is named."""
     step = view_of(reasoner, *TOLD["done"])["next"]

@@ -8,7 +8,7 @@ from __future__ import annotations
 from diagnose.book.anomalies.anomaly import Anomaly
 from diagnose.book.anomalies.deductions import Circular, Conflicting, Redundant, Subsumed, Unnecessary
 from diagnose.book.anomalies.ends import DeadCondition, DeadGoal, Unreachable
-from diagnose.book.anomalies.sense import DangerContradicted, SharesAddUp, WithoutBasis
+from diagnose.book.anomalies.sense import DangerContradicted, NormalMended, SharesAddUp, WithoutBasis
 from diagnose.book.anomalies.speech import CannotFail, Jargon, NeedsTool, ToBeTold
 from diagnose.book.anomalies.unused import UnusedEntry, UnusedHandOff, UnusedLimit
 from diagnose.book.anomalies.values import Illegal, Unreferenced
@@ -29,6 +29,7 @@ OF_THE_BOOK: tuple[Anomaly, ...] = (
     UnusedEntry(),
     SharesAddUp(),
     DangerContradicted(),
+    NormalMended(),
     WithoutBasis(),
     CannotFail(),
     Jargon(),

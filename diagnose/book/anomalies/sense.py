@@ -1,6 +1,6 @@
-"""Numbers that cannot be meant: shares, rows against a danger, numbers that nobody vouches for.
+"""What cannot be meant: shares, rows against a danger, work on what is normal, numbers that nobody vouches for.
 
-Cast: `SharesAddUp`, `DangerContradicted`, `WithoutBasis`.
+Cast: `SharesAddUp`, `DangerContradicted`, `NormalMended`, `WithoutBasis`.
 """
 
 from __future__ import annotations
@@ -40,6 +40,24 @@ fork-crown:
     ),
 )
 """A look at a crown, for the examples of a cause that shows there."""
+TICKS = (
+    (
+        "front/findings.yaml",
+        """
+crown-when-cold:
+  name: "the fork's crown on a cold morning"
+  values: {quiet: "quiet", ticks: "ticks once"}
+  otherwise: {quiet: 99 %}
+  basis: common practice
+  checks:
+    hear-crown:
+      ask: "Does the crown tick once as the bike is taken out?"
+      by: rider
+      minutes: 0.3
+""",
+    ),
+)
+"""A tick, for the examples of a cause that is normal."""
 
 
 class SharesAddUp(Anomaly):
@@ -164,6 +182,72 @@ def _chance(book: Book, cause: Cause, deduction: Deduction) -> float:
         else:
             chance *= float(when.key in cause.applies and set(cause.applies[when.key]) <= set(when.any_of))
     return chance if any(when.key in cause.shows for when in deduction.when) else 0.0
+
+
+class NormalMended(Anomaly):
+    """A cause that is called normal, and is put right all the same, given away or not to be ridden."""
+
+    name = "normal.mended"
+    severity = ERROR
+    why = "The rider is told that nothing is wrong, and pays for parts or for a dismantled bike, or may not ride."
+    wrong = Example(
+        "front/causes/crown-ticks.yaml",
+        """
+name: "the fork's crown ticks when it is cold"
+in_short: "Two metals shrink: it ticks once, and nothing moves."
+common_for: {front-knock: 4 in 100}
+basis: memory
+shows: {crown-when-cold: {ticks: almost certain}}
+danger: none
+normal: yes
+hand_off: {class: workshop, urgency: soon, reason: "New crown."}
+""",
+        TICKS,
+    )
+    right = Example(
+        "front/causes/crown-ticks.yaml",
+        """
+name: "the fork's crown ticks when it is cold"
+in_short: "Two metals shrink: it ticks once, and nothing moves."
+common_for: {front-knock: 4 in 100}
+basis: memory
+shows: {crown-when-cold: {ticks: almost certain}}
+danger: none
+normal: yes
+ladder:
+  - fix: show-the-tick
+    name: "Show where it ticks, and that nothing moves"
+    cured: 9 in 10
+    skill: mechanic
+    minutes: {low: 2, high: 5}
+    steps: ["Rock the fork with the rider's hand at the crown."]
+    works_if: "The rider has felt that nothing moves."
+    if_not: "Something moves: look on."
+""",
+        TICKS,
+    )
+
+    def find(self, study: Study) -> Iterator[Found]:
+        """Report causes that are called normal."""
+        for cause in study.book.causes.values():
+            if cause.normal:
+                yield from self._of_cause(study, cause)
+
+    def _of_cause(self, study: Study, cause: Cause) -> Iterator[Found]:
+        owner = ("cause", cause.id)
+        hint = "Leave out `normal: yes`, or what does not go with it."
+        if cause.danger == "stop":
+            message = f"'{cause.id}' is called normal, and the bike must not be ridden with it"
+            yield Found(study.place(owner, "danger"), message, hint, owner)
+        if cause.hand_off:
+            message = f"'{cause.id}' is called normal, and the bike is given away for it"
+            yield Found(study.place(owner, "hand_off"), message, hint, owner)
+        for rung in cause.ladder:
+            fix = study.book.fixes[rung.fix]
+            if fix.parts or fix.teardown:
+                what = "takes parts" if fix.parts else "takes the bike apart"
+                message = f"'{cause.id}' is called normal, and '{fix.id}' {what} for it"
+                yield Found(rung.where, message, hint, owner, (fix.id,))
 
 
 class WithoutBasis(Anomaly):

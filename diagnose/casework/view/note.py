@@ -11,8 +11,6 @@ from diagnose.reason.situation import Already
 
 NAMED = 0.05
 """A cause below this share is not named."""
-NORMAL = "normal, no work needed"
-"""What a cause is called that needs no work: not named on a note that goes with a danger."""
 
 
 def hand_offs(page: Page) -> list[View]:
@@ -57,7 +55,7 @@ def note(page: Page) -> str:
         if page.diagnosis.stopped and not situation.answers and not _dangers(page, complaint):
             lines.append(f"{complaint['text']}: left when this was seen; what else it has was not looked for.")
             continue
-        named = [one for one in complaint["causes"] if not (page.diagnosis.stopped and NORMAL in one["name"])]
+        named = [one for one in complaint["causes"] if not (page.diagnosis.stopped and book.causes[one["id"]].normal)]
         likely = [f"{one['name']} {of_100(one['share'])}" for one in named[:3] if one["share"] >= NAMED]
         rest = f"not in the book {of_100(complaint['something_else'])}"
         lines.append("Of 100 such bikes: " + ", ".join([*likely, rest]) + ".")

@@ -31,6 +31,7 @@ from diagnose.front.wording import BASIS
 
 Named = Cause | Complaint | Finding | Fix | Teardown
 DANGER = {"none": "No danger by itself.", "care": "Ride with care only.", "stop": "Do not ride."}
+NORMAL = "Normal: nothing is wrong, it is shown and explained."
 BY = {"rider": "a rider can answer it", "mechanic": "for a mechanic"}
 SKILL = {"rider": "an able rider can do it", "mechanic": "work for a mechanic"}
 

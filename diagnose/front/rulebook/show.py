@@ -185,6 +185,8 @@ class Teller:
         self.paper.say(cause.in_short)
         self._sentence(phrases.only_for(book, cause.applies))
         self._sentence(" ".join(filter(None, (phrases.DANGER[cause.danger], cause.danger_because))))
+        if cause.normal:
+            self.paper.say(phrases.NORMAL)
         self._list(
             "How often it is behind a complaint",
             [f"{named(book.complaints[key])}: {share.written}" for key, share in cause.shares.items()],
