@@ -99,8 +99,15 @@ def show_moves(paper: Paper, moves: list[View]) -> None:
 
 
 def show_plan(paper: Paper, view: View) -> None:
-    """The plan so far, what it may take, and to whom it would go."""
+    """The plan so far, what it may take, and to whom it would go.
+
+    A bike that is handed on and not to be ridden has no plan here: what might be tried would be tried on it.
+    """
     paper.head(wording.PLAN)
+    if view["next"]["kind"] == "hand-off" and view["ride"]["verdict"] == "stop":
+        paper.say(wording.HANDED_ON_FIRST)
+        _show_hand_offs(paper, view)
+        return
     if view["plan"]:
         paper.say(wording.PLAN_HOW)
     else:
@@ -113,6 +120,10 @@ def show_plan(paper: Paper, view: View) -> None:
         paper.say(wording.ALL_TOOLS.format(text=", ".join(tools)))
     show_estimate(paper, view)
     show_also(paper, view)
+    _show_hand_offs(paper, view)
+
+
+def _show_hand_offs(paper: Paper, view: View) -> None:
     for one in view["hand_off"]:
         paper.say(wording.HAND_OFF.format(urgency=one["urgency"], to=one["to"], reason=one["reason"]))
 

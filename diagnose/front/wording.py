@@ -332,6 +332,7 @@ TO_SEE = 'For "{name}" ({share}) one would have to see: {check} "{value}"'
 PLAN = "The plan so far"
 PLAN_HOW = "Each puts right so many of 100 bikes that come to it:"
 PLAN_ITEM = "{name}: {chance} of 100, {minutes}"
+HANDED_ON_FIRST = "Nothing is tried or ridden here: it is handed on as it is."
 NO_FIX = "No fix is worth trying here."
 NOTHING_LEFT = "Nothing is left to do: every repeat test passed."
 ALL_TOOLS = "Tools for all of it: {text}."

@@ -215,6 +215,17 @@ def test_one_key_away(stand: Stand, key: str, shown: tuple[str, ...]) -> None:
     assert [kind for kind, _ in stand.standing()] == ["opened", "complaint", "profile", "profile"]
 
 
+def test_a_bike_that_is_handed_on_unridden_has_no_plan(stand: Stand) -> None:
+    """What is not to be ridden and goes to somebody else: to whom, and no fix or ride to try before that."""
+    stand.hand_off()
+    view = stand.view()
+    assert view["ride"]["verdict"] == "stop"
+    told = " ".join(stand.resume("p").split(wording.PLAN)[-1].split())
+    assert wording.HANDED_ON_FIRST in told
+    assert wording.PLAN_HOW not in told
+    assert "workshop" in told
+
+
 def test_why_a_fact_is_asked(stand: Stand) -> None:
     """At the walk round the bike, why says why that."""
     out = stand(*WOBBLES, "w")
