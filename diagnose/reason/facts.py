@@ -178,7 +178,10 @@ def _holds(situation: Situation, when: When) -> bool:
 
 
 def facts_of_step(book: Book, situation: Situation, check: str | None, fixes: Sequence[str]) -> list[str]:
-    """Facts that decide whether the next step applies, and which of its limits."""
+    """Facts that decide whether the next check applies, which steps of a fix stand for others, and a limit's numbers.
+
+    What belongs to one kind of bike alone says so itself and is told with the rest: "nuts: ...", "front wheel nuts".
+    """
     facts: list[str] = []
     limits: list[str] = []
     if check is not None:
@@ -187,11 +190,14 @@ def facts_of_step(book: Book, situation: Situation, check: str | None, fixes: Se
         limits += one.limits
         for band in one.measure.bands if one.measure else ():
             limits += [edge.limit for edge in (band.start, band.stop) if edge and edge.limit]
+        facts += [fact for limit in limits for fact in book.limits[limit].applies]
     for fix in fixes:
         steps = [step for step in book.fixes[fix].steps if situation.takes(step)]
-        facts += [fact for step in steps for fact in step.applies]
+        kinds = {(fact, values) for step in steps for fact, values in step.applies.items()}
+        named = [fact for fact, _ in kinds]
+        facts += [fact for fact in named if named.count(fact) > 1]
         limits += [limit for step in steps for limit in step.limits]
     for limit in limits:
         open_cases = [case.when for case in book.limits[limit].cases if may_hold(case.when, situation.profile)]
-        facts += [fact for when in [book.limits[limit].applies, *open_cases] for fact in when]
+        facts += [fact for when in open_cases for fact in when]
     return facts

@@ -138,3 +138,42 @@ def test_what_may_give_the_bike_away_is_asked_first_then_what_is_off(tmp_path: P
     )
     assert diagnose(book).wanted == ("frame", "state", "headset")
     assert diagnose(book, profile={"frame": ("metal",)}).wanted == ("state", "headset")
+
+
+def test_a_fix_asks_for_what_changes_a_number_or_the_way_not_for_what_names_itself(tmp_path: Path) -> None:
+    """A figure that is another on some bikes, steps that stand for one another; not "nuts: ..." nor "nut, tight"."""
+    torque = {"low": 5, "high": 6, "unit": "N.m", "kind": "target", "basis": "memory"}
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "a": cause(
+                {"knocks": "97 %"},
+                {"play": {"yes": "90 %"}},
+                fix(
+                    "set",
+                    "95 %",
+                    steps=[
+                        {"text": "Nuts: a washer first.", "applies": {"held": "nuts"}},
+                        {"text": "Slack by hand.", "applies": {"gears": "hub"}},
+                        {"text": "Slack by the lever.", "applies": {"gears": "mech"}},
+                        {"text": "Tighten.", "limits": ["nut-tight", "pinch"]},
+                    ],
+                ),
+            ),
+        },
+        findings={"play": finding("yes no", {"yes": "10 %"}, {"rock": {"minutes": 60}})},
+        facts={
+            "held": {"ask": "How?", "values": {"nuts": "nuts", "lever": "lever"}},
+            "gears": {"ask": "Which?", "values": {"mech": "mech", "hub": "hub", "none": "none"}},
+            "kind": {"ask": "Which?", "values": {"road": "road", "cargo": "cargo"}},
+        },
+        limits={
+            "nut-tight": {"quantity": "nut, tight", "applies": {"held": "nuts"}, **torque},
+            "pinch": {"quantity": "pinch bolt", "cases": [{"if": {"kind": "cargo"}, "low": 7, "high": 8}], **torque},
+        },
+    )
+    found = diagnose(book)
+    assert found.next.id == "set"
+    assert found.wanted == ("gears", "kind")
+    assert diagnose(book, profile={"gears": ("hub",), "kind": ("road",)}).wanted == ()
