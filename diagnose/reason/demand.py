@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from operator import mul
 
-from diagnose.book.model import Check
+from diagnose.book.model import Check, Deduction
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.position import Branch
 
@@ -18,6 +18,9 @@ CLEARING = 0.02
 """Chance that a report must have for a danger to demand its check."""
 LEADING = 0.5
 """A danger at or above this share is treated, not looked for again."""
+SETTLED = 0.97
+"""From this share on a cause needs no more search."""
+COMPLAINT = "complaint"
 SHOWS = 0.2
 """A report that leads a danger to this share, or above it, shows one."""
 LATER = 1_000
@@ -71,8 +74,11 @@ def _demands(outlook: Outlook) -> Iterator[tuple[Check, str, int]]:
 
     Each with its place among those that a deduction wants first; `LATER` for all others.
     """
+    settled = _settled(outlook)
     for conclusion, name in outlook.conclusions.demands():
         check = outlook.book.checks[name]
+        if settled and _search_alone(outlook, conclusion.deduction, check):
+            continue
         if outlook.can_do(check) and not outlook.met(check):
             place = conclusion.deduction.demand.index(name)
             yield check, conclusion.deduction.id, place if place < conclusion.deduction.first else LATER
@@ -90,6 +96,26 @@ def _demands(outlook: Outlook) -> Iterator[tuple[Check, str, int]]:
             if speaks and _could_clear(outlook, branches, risk, threshold):
                 yield check, cause, LATER
                 break
+
+
+def _settled(outlook: Outlook) -> bool:
+    """Whether the cause of every complaint is all but known: there is nothing left to search for."""
+    belief = outlook.belief
+    return all(max(belief.marginal(complaint)) >= SETTLED for complaint in outlook.situation.standing)
+
+
+def _search_alone(outlook: Outlook, deduction: Deduction, check: Check) -> bool:
+    """Whether a check is demanded for the order of the search alone: whatever it tells, nothing else follows."""
+    book = outlook.book
+    if check.danger or not all(when.key == COMPLAINT or when.key in book.facts for when in deduction.when):
+        return False
+    held = any(one.deduction.danger == "stop" for one in outlook.conclusions.fired)
+    calls = ("stop",) if held else ("stop", "care")
+    return not any(
+        one.danger in calls or one.also or one.hand_off or one.before_riding or one.conclude
+        for one in book.deductions.values()
+        if any(when.key == check.finding for when in one.when)
+    )
 
 
 def _risks(outlook: Outlook, threshold: float) -> dict[str, list[float]]:

@@ -21,7 +21,7 @@ from diagnose.reason.option import Next, Option, take
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.plan import CalledHandOff, PlanItem, called_by, hand_offs, make_plan
 from diagnose.reason.reasoner import Reasoner
-from diagnose.reason.ride import Ride, judge_ride, unseen_since_arrival
+from diagnose.reason.ride import ARRIVAL, Ride, judge_ride, unseen_since_arrival
 from diagnose.reason.situation import Situation
 from diagnose.reason.workbench import Bench, mean_minutes
 
@@ -173,6 +173,9 @@ class Diagnosis:
         book, situation, step = self._reasoner.book, self.situation, self.next
         if ends_at_once(book, step):
             return ()
+        if _seen_on_arrival(book, step):
+            facts = facts_of_step(book, situation, step.id, ())
+            return tuple(one for one in facts_wanted(book, situation, self.belief, facts) if one in facts)
         called_for = [fact for one in self.conclusions.fired for fact in one.deduction.ask]
         check = step.id if step.kind == "check" else None
         called_for += facts_of_step(book, situation, check, step.with_fixes)
@@ -293,6 +296,17 @@ def ends_at_once(book: Book, step: Next) -> bool:
     return {when.key for when in rule.when} <= AT_ONCE and any(
         one.hand_off and one.hand_off.urgency == "before riding" and {when.key for when in one.when} == {finding}
         for one in book.deductions.values()
+    )
+
+
+def _seen_on_arrival(book: Book, step: Next) -> bool:
+    """Whether a danger noticed in the walk round calls for this look: it is made before the bike is asked about."""
+    rule = book.deductions.get(step.demanded_by)
+    return (
+        step.kind == "check"
+        and rule is not None
+        and book.checks[step.id].danger
+        and any(when.key == ARRIVAL for when in rule.when)
     )
 
 

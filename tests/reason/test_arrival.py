@@ -181,3 +181,27 @@ def test_what_may_end_it_at_once_is_asked_before_what_bike_it_is(tmp_path: Path)
     assert diagnose(book, answers=(answer(book, "sniff", "none"),)).wanted == ("folds",)
     found = diagnose(book, answers=(answer(book, "sniff", "smells"),))
     assert (found.next.kind, found.wanted) == ("hand-off", ())
+
+
+def test_what_the_walk_round_calls_for_is_looked_at_before_the_bike_is_asked_about(tmp_path: Path) -> None:
+    """A tyre that was seen cut is looked at; which rim it is on can wait."""
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "cut": cause({"knocks": "45 %"}, {"casing": {"cut": "95 %"}}, fix("renew", "95 %"), danger="stop"),
+            "egg": cause(
+                {"knocks": "45 %"}, {"casing": {"cut": "5 %"}}, fix("seat", "95 %"), applies={"rim": "hooked"}
+            ),
+        },
+        findings={"casing": finding("whole cut", {"cut": "3 %"}, {"look": {"danger": "yes"}})},
+        facts={
+            "rim": {"ask": "Which?", "values": {"hooked": "hooked", "hookless": "hookless"}},
+            "arrival": {"ask": "Seen?", "several": "yes", "values": {"nothing": "nothing", "tyre": "the tyre"}},
+        },
+        deductions={"tyre-first": deduction({"arrival": "tyre"}, {"demand": ["look"]})},
+    )
+    assert diagnose(book, profile={"arrival": ("nothing",)}).wanted == ("rim",)
+    assert diagnose(book, profile={"arrival": ("tyre",)}).wanted == ()
+    looked = (answer(book, "look", "whole"),)
+    assert diagnose(book, profile={"arrival": ("tyre",)}, answers=looked).wanted == ("rim",)

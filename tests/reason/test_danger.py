@@ -149,7 +149,6 @@ def test_a_demand_falls_silent_where_the_check_cannot_be_done(tmp_path: Path) ->
     book = small_book(
         tmp_path, complaints={"knocks": {}}, causes=causes, findings=findings, tools={"inspection-lamp": "a lamp"}
     )
-    assert diagnose(book).next.id == "lamp"
     assert diagnose(book, without=frozenset({"inspection-lamp"})).next.id == "look"
 
 
@@ -315,3 +314,15 @@ def test_a_job_that_was_handed_on_still_says_to_whom(tmp_path: Path) -> None:
     then: Raw = {"danger": "stop"}
     assert last_looked(tmp_path / "on", then, {"look": "yes"}, ended="handed-off").hand_offs
     assert not last_looked(tmp_path / "taken", then, {"look": "yes"}, ended="collected").hand_offs
+
+
+def test_what_is_asked_for_order_alone_is_not_asked_once_the_cause_is_known(tmp_path: Path) -> None:
+    """The noise is asked first; with the crack in view it tells nothing more, unless something hangs on it."""
+    order = deduction({"complaint": "knocks"}, {"demand": ["listen"]})
+    book = danger_book(tmp_path / "order", 80, crack="99.9 %", deductions={"listen-first": order})
+    seen = (answer(book, "lamp", "yes"), answer(book, "rock", "no"))
+    assert diagnose(book).next.id == "listen"
+    assert diagnose(book, answers=seen).next.id != "listen"
+    hangs = {"listen-first": order, "loud": deduction({"noise": "yes"}, {"also": {"tighten": "must"}})}
+    book = danger_book(tmp_path / "hangs", 80, crack="99.9 %", deductions=hangs)
+    assert diagnose(book, answers=seen).next.id == "listen"
