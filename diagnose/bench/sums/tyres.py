@@ -109,7 +109,7 @@ def _leak(given: Readings) -> Answer:
     if isfinite(loss.half_h):
         parts.append(Part("half is gone after", loss.half_h, "h"))
     notes = (
-        "For tubes of butyl; latex and light plastic tubes lose more and are sound.",
+        "Latex and light plastic tubes lose more than butyl and are sound.",
         "Each reading lets out a little.",
     )
     return Answer(loss.per_12_h, "%", verdict="", bands=tyres.leak_bands(), parts=tuple(parts), notes=notes)
