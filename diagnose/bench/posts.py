@@ -85,7 +85,9 @@ def insertion(
 
 
 def clearance(post_mm: float, bore_mm: float) -> float:
-    """How much smaller a post is than its bore, in mm; 0.1 to 0.2 is right (common practice, no source).
+    """How much smaller a post is than its bore, in mm; 0.05 to 0.15 is right (common practice, no source).
+
+    Posts come in steps of 0.2 mm: room of a whole step is one size too thin.
 
     Formula: clearance = bore - post.
     Source: geometry.
