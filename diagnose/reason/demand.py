@@ -74,12 +74,9 @@ def _demands(outlook: Outlook) -> Iterator[tuple[Check, str, int]]:
 
     Each with its place among those that a deduction wants first; `LATER` for all others.
     """
-    settled = _settled(outlook)
     for conclusion, name in outlook.conclusions.demands():
         check = outlook.book.checks[name]
-        if settled and _search_alone(outlook, conclusion.deduction, check):
-            continue
-        if outlook.can_do(check) and not outlook.met(check):
+        if outlook.can_do(check) and not outlook.met(check) and not _lapsed(outlook, conclusion.deduction, check):
             place = conclusion.deduction.demand.index(name)
             yield check, conclusion.deduction.id, place if place < conclusion.deduction.first else LATER
     for check, why in outlook.seen_before():
@@ -98,23 +95,28 @@ def _demands(outlook: Outlook) -> Iterator[tuple[Check, str, int]]:
                 break
 
 
-def _settled(outlook: Outlook) -> bool:
-    """Whether the cause of every complaint is all but known: there is nothing left to search for."""
-    belief = outlook.belief
-    return all(max(belief.marginal(complaint)) >= SETTLED for complaint in outlook.situation.standing)
+def _lapsed(outlook: Outlook, deduction: Deduction, check: Check) -> bool:
+    """Whether a check that a deduction demands for the order of the search alone is needed no more.
 
-
-def _search_alone(outlook: Outlook, deduction: Deduction, check: Check) -> bool:
-    """Whether a check is demanded for the order of the search alone: whatever it tells, nothing else follows."""
-    book = outlook.book
+    It is not where the causes are all but known and nothing hangs on what it may tell, or where it was told before a
+    repair and nothing hangs on that.
+    """
+    book, situation = outlook.book, outlook.situation
     if check.danger or not all(when.key == COMPLAINT or when.key in book.facts for when in deduction.when):
         return False
-    held = any(one.deduction.danger == "stop" for one in outlook.conclusions.fired)
-    calls = ("stop",) if held else ("stop", "care")
+    told = [one.value for one in situation.answers if one.finding == check.finding and one.stale and one.value]
+    if not told and any(max(outlook.belief.marginal(complaint)) < SETTLED for complaint in situation.standing):
+        return False
+    held = any(one.deduction.danger for one in outlook.conclusions.fired)
     return not any(
-        one.danger in calls or one.also or one.hand_off or one.before_riding or one.conclude
+        one.danger == "stop"
+        or (one.danger and not held)
+        or one.also
+        or one.hand_off
+        or one.before_riding
+        or one.conclude
         for one in book.deductions.values()
-        if any(when.key == check.finding for when in one.when)
+        if any(when.key == check.finding and (not told or told[-1] in when.any_of) for when in one.when)
     )
 
 

@@ -326,3 +326,16 @@ def test_what_is_asked_for_order_alone_is_not_asked_once_the_cause_is_known(tmp_
     hangs = {"listen-first": order, "loud": deduction({"noise": "yes"}, {"also": {"tighten": "must"}})}
     book = danger_book(tmp_path / "hangs", 80, crack="99.9 %", deductions=hangs)
     assert diagnose(book, answers=seen).next.id == "listen"
+
+
+def test_what_is_asked_for_order_alone_is_not_asked_anew_after_a_repair(tmp_path: Path) -> None:
+    """Told before the repair, and nothing hangs on what was told: the order of the search has served its turn."""
+    order = deduction({"complaint": "knocks"}, {"demand": ["listen"]})
+    rules = {"listen-first": order, "loud": deduction({"noise": "yes"}, {"also": {"tighten": "must"}})}
+    book = danger_book(tmp_path, 1, deductions=rules)
+    repairs = (Repair(("tighten",), {"knocks": False}, frozenset({"knocks"})),)
+    for told, asked in (("no", False), ("yes", True)):
+        before = replace(answer(book, "listen", told), stale=True, disturbed_by=0)
+        whole = replace(answer(book, "lamp", "no"), told_after=1)
+        found = diagnose(book, answers=(before, whole), repairs=repairs).next
+        assert (found.demanded_by == "listen-first") == asked
