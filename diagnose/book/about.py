@@ -56,6 +56,8 @@ ABOUT: dict[str, dict[str, str]] = {
         "name": "What it is called; left out: its id.",
         "formerly": _FORMERLY,
         "applies": "Asked only of bikes that are known to be so.",
+        "not_of": "Never asked of bikes that are known to be so.",
+        "means": "Answers that say another fact too, where one complaint only is told: which brake says which wheel.",
         "ask": "The question.",
         "how": "How to tell which it is, for whoever does not know the words: below the question at the counter.",
         "values": "The answers: id and what the screen shows. The first says that there is nothing to tell.",

@@ -26,7 +26,8 @@ class Fact(NamedTuple):
 
     `opens`: a value that says that a teardown is open already when the bike arrives. `off`: a value that says that
     something is not on the bike, to the finding whose first value tells that it was put back. `applies`: asked only of
-    bikes that are known to be so. `how`: how to tell, for whoever does not know the words.
+    bikes that are known to be so; `not_of`: never of bikes known to be so. `means`: a value that says another fact too.
+    `how`: how to tell, for whoever does not know the words.
     """
 
     id: str
@@ -38,6 +39,8 @@ class Fact(NamedTuple):
     opens: dict[str, str]
     off: dict[str, str]
     applies: Condition
+    not_of: Condition
+    means: dict[str, Condition]
     where: Location
 
 

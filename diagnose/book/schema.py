@@ -83,6 +83,8 @@ FACT = Record(
         "opens": may(MapOf((), Ref(("teardown",))), {}),
         "off": may(MapOf((), Ref(("finding",))), {}),
         "applies": CONDITION,
+        "not_of": CONDITION,
+        "means": may(MapOf((), ConditionShape()), {}),
         "replaces": REPLACES,
         "let_stand": LET_STAND,
     },
@@ -92,7 +94,7 @@ FACT = Record(
 def read_fact(name: str, node: Node, reader: Reader) -> Fact | None:
     """A fact of the profile."""
     got = FACT.read(node, reader)
-    for key in ("opens", "off"):
+    for key in ("opens", "off", "means"):
         for value in got[key] if got else ():
             reader.known_value(name, value, place_of(node, key, value))
     if got and NOT_KNOWN in got["values"]:

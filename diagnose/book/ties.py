@@ -282,6 +282,9 @@ def _of_the_rest(book: Book) -> Iterator[Tie]:
     for fact in book.facts.values():
         by = Thing("fact", fact.id, fact.name, fact.where)
         yield from _under(fact.applies, by, fact.where)
+        yield from _under(fact.not_of, by, fact.where)
+        for meant in fact.means.values():
+            yield from _under(meant, by, fact.where)
         for value, teardown_id in fact.opens.items():
             yield Tie("teardown", teardown_id, f"says it is open: {fact.values[value]}", by, fact.where)
         for value, finding_id in fact.off.items():

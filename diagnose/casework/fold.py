@@ -390,6 +390,18 @@ class _Folder:
         lasts = self.book.findings[answer.finding].lasting and not answer.stale
         return answer if lasts else replace(answer, stale=True, before=False, disturbed_by=-1)
 
+    def _meant(self) -> dict[str, tuple[str, ...]]:
+        """What told facts say of others that nobody was asked for; of several complaints each may be about its own."""
+        if len(self.complaints) > 1:
+            return {}
+        return {
+            other: values
+            for fact, told in self.profile.items()
+            for value in told
+            for other, values in self.book.facts[fact].means.get(value, {}).items()
+            if other not in self.asked and other not in self.profile
+        }
+
     def finish(self) -> Folded:
         """The case; readings are sorted into bands under the profile as it is known now."""
         if self.comebacks and COMEBACK in self.book.facts:
@@ -397,7 +409,7 @@ class _Folder:
             self.asked.add(COMEBACK)
         situation = Situation(
             complaints=tuple(self.complaints),
-            profile=self.profile,
+            profile=self.profile | self._meant(),
             asked=frozenset(self.asked),
             answers=tuple(self._banded(answer) for answer in self.answers),
             repairs=tuple(self.repairs),

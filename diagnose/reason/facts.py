@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from operator import mul
 
 from diagnose.book.conditions import holds, may_hold
-from diagnose.book.model import Book, Deduction, When
+from diagnose.book.model import Book, Deduction, Fact, When
 from diagnose.reason.belief import Belief
 from diagnose.reason.situation import Situation
 
@@ -33,7 +33,7 @@ def facts_wanted(book: Book, situation: Situation, belief: Belief, called_for: S
     """
     known = {*situation.profile, *situation.asked}
     order = {fact: place for place, fact in enumerate(book.facts)}
-    fitting = {name for name, fact in book.facts.items() if holds(fact.applies, situation.profile)}
+    fitting = {name for name, fact in book.facts.items() if _fits(fact, situation)}
     standing = [
         (belief.net.causes[place], belief.marginal(complaint)) for complaint, place in _places(situation, belief)
     ]
@@ -46,6 +46,12 @@ def facts_wanted(book: Book, situation: Situation, belief: Belief, called_for: S
     called = sorted({fact for fact in called_for if fact in fitting - known}, key=lambda fact: order[fact])
     wanted = dict.fromkeys([*worth, *called])
     return tuple(sorted(wanted, key=lambda fact: (not _may_end_it(book, situation, fact), not book.facts[fact].off)))
+
+
+def _fits(fact: Fact, situation: Situation) -> bool:
+    """Whether a fact is asked of such a bike at all."""
+    never = bool(fact.not_of) and holds(fact.not_of, situation.profile)
+    return holds(fact.applies, situation.profile) and not never
 
 
 def values_that_matter(book: Book, situation: Situation, belief: Belief, fact: str) -> tuple[str, ...]:
@@ -187,10 +193,11 @@ def facts_of_step(book: Book, situation: Situation, check: str | None, fixes: Se
     if check is not None:
         one = book.checks[check]
         facts += [*one.applies, *book.findings[one.finding].applies]
-        limits += one.limits
         for band in one.measure.bands if one.measure else ():
             limits += [edge.limit for edge in (band.start, band.stop) if edge and edge.limit]
-        facts += [fact for limit in limits for fact in book.limits[limit].applies]
+        deciding = [*limits, *(limit for limit in one.limits if not book.limits[limit].instead_of)]
+        facts += [fact for limit in deciding for fact in book.limits[limit].applies]
+        limits += one.limits
     for fix in fixes:
         steps = [step for step in book.fixes[fix].steps if situation.takes(step)]
         kinds = {(fact, values) for step in steps for fact, values in step.applies.items()}

@@ -275,6 +275,17 @@ def test_a_complaint_says_what_kind_of_bike_it_is_until_somebody_says_otherwise(
     assert "drive" not in fold(book, unknown).situation.profile
 
 
+def test_which_brake_says_which_wheel_where_one_complaint_is_told() -> None:
+    """Until the wheel is told itself; with a second complaint each may be about its own."""
+    book = shipped_book()
+    told = [OPENED, events.complaint("brake-noise"), events.profile("which-brake", ["rear-left"])]
+    assert fold(book, told).situation.profile["which-wheel"] == ("rear",)
+    both = [*told, events.profile("which-wheel", ["both"])]
+    assert fold(book, both).situation.profile["which-wheel"] == ("both",)
+    assert "which-wheel" not in fold(book, [*told, events.profile("which-wheel", [])]).situation.profile
+    assert "which-wheel" not in fold(book, [*told, events.complaint("flat-tyre")]).situation.profile
+
+
 def test_what_a_rider_could_not_tell_of_the_bike_the_stand_may_ask() -> None:
     """A mechanic sees which brake it is; what was done before the rider came with it nobody else can tell."""
     book = shipped_book()

@@ -177,3 +177,23 @@ def test_a_fix_asks_for_what_changes_a_number_or_the_way_not_for_what_names_itse
     assert found.next.id == "set"
     assert found.wanted == ("gears", "kind")
     assert diagnose(book, profile={"gears": ("hub",), "kind": ("road",)}).wanted == ()
+
+
+def test_a_fact_is_never_asked_of_a_bike_that_has_no_use_for_it(tmp_path: Path) -> None:
+    """Of a lone wheel nobody asks which headset the bike at home has."""
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "a": cause({"knocks": "50 %"}, {"play": {"yes": "90 %"}}, fix("set", "80 %"), applies={"headset": "plain"}),
+            "b": cause({"knocks": "40 %"}, {"play": {"yes": "20 %"}}, fix("press", "80 %")),
+        },
+        findings={"play": finding("yes no", {"yes": "10 %"}, {"rock": {}})},
+        facts={
+            "state": {"ask": "Off?", "values": {"whole": "whole", "lone": "a wheel alone"}},
+            "headset": {"ask": "?", "values": {"plain": "plain", "quill": "quill"}, "not_of": {"state": "lone"}},
+        },
+    )
+    assert diagnose(book).wanted == ("headset",)
+    assert diagnose(book, profile={"state": ("whole",)}).wanted == ("headset",)
+    assert diagnose(book, profile={"state": ("lone",)}).wanted == ()
