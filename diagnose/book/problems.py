@@ -62,10 +62,14 @@ def clipped(message: str) -> str:
 
 
 def nearest(word: str, known: Iterable[str], most: int = 12) -> str:
-    """A hint naming the nearest known word, or all that are known where they are at most `most`; else empty."""
+    """A hint naming the nearest known word, or all that are known where they are at most `most`; else empty.
+
+    What an own folder calls its own is named as it is written there.
+    """
     from difflib import get_close_matches
 
-    choices = sorted(known)
+    choices = sorted({one.rpartition(":")[2] or one for one in known})
+    word = word.rpartition(":")[2] or word
     close = get_close_matches(word[:80], choices, n=1, cutoff=CLOSE)
     if close:
         return f"Did you mean '{close[0]}'?"

@@ -167,6 +167,9 @@ _IN_PLAIN_WORDS: tuple[tuple[str, str, str], ...] = (
 """Part of a parser's complaint (problem or context), what it means, what to write."""
 
 
+_CURLY = re.compile(r"(?:^|[:\-\[{,]\s)\s*([\u201c\u201d\u201e])")
+_NO_BREAK = re.compile("[\u00a0\u202f]")
+_COLON_AND_WORD = re.compile(r"(\s*(?:- )?[\w-]+:)(\S.*)")
 _BRACKET_THEN_TEXT = re.compile(r":\s+(\{[^{}]*\}|\[[^\[\]]*\])\s*[^\s#,}\]]")
 
 
@@ -179,19 +182,31 @@ def _broken(why: Any, text: str, shown: str) -> BookError:
     line = text.split("\n")[mark.line] if mark and mark.line < text.count("\n") + 1 else ""
     if "\t" in line and ("token" in problem or "tab" in problem):
         return BookError("yaml.tab", "a tab where YAML wants spaces", place, "Indent with spaces.")
-    if _BRACKET_THEN_TEXT.search(line):
-        message = "a text cannot begin with a bracket"
-        return BookError("yaml.broken", message, place, "Put the whole text into quotes.")
     if "nesting depth" in problem:
         return _too_deep(place)
-    sign = line[mark.column : mark.column + 1] if mark else ""
-    if sign == "%" and "cannot start any token" in problem:
-        return BookError("yaml.broken", "the sign % stands without quotes", place, 'Write "%".')
+    if line and (slip := _of_the_line(line, mark.column, problem)):
+        column, message, hint = slip
+        return BookError("yaml.broken", message, Location(shown, mark.line + 1, column + 1), hint)
     for part, message, hint in _IN_PLAIN_WORDS:
         if part in problem or part in context:
             return BookError("yaml.broken", message, place, hint)
     hint = "Look at the indentation, the colon and the quotes here."
     return BookError("yaml.broken", f"this is not valid YAML: {problem}", place, hint)
+
+
+def _of_the_line(line: str, column: int, problem: str) -> tuple[int, str, str] | None:
+    """What is plain to see in the line that a parser stumbles over: the column, what it is, what to write."""
+    if _BRACKET_THEN_TEXT.search(line):
+        return column, "a text cannot begin with a bracket", "Put the whole text into quotes."
+    if line[column : column + 1] == "%" and "cannot start any token" in problem:
+        return column, "the sign % stands without quotes", 'Write "%".'
+    if found := _CURLY.search(line):
+        return found.start(1), f"a curly quotation mark {found[1]}, which quotes nothing here", 'Write ".'
+    if found := _NO_BREAK.search(line):
+        return found.start(), "a no-break space, which only looks like a blank", "Type the blank again."
+    if "expected ':'" in problem and (found := _COLON_AND_WORD.match(line)):
+        return found.end(1), "a colon without a blank behind it", f"Write `{found[1].strip()} {found[2].strip()}`."
+    return None
 
 
 def _too_deep(place: Location) -> BookError:

@@ -62,7 +62,7 @@ def test_a_change_that_breaks_a_case_says_which(capsys: pytest.CaptureFixture[st
     """The case's sentence, its file, and what is found instead; exit 1."""
     out = said(capsys, changed("50 in 100", "0.2 in 100"), "--rules", "book", code=1)
     assert "cause changed, A small book: preload-lost" in out
-    assert "1 of 1 concern what differs: 1 broken by the change." in out
+    assert "1 of 1 concern what differs: broken by the change: 1." in out
     assert "Broken by the change: It knocks, and the gap is right cases/case.yaml" in out.replace(str(Path.cwd()), "")
     assert "likeliest cause: expected preload-lost, found" in out
     assert "What is broken, and what to do" in out
@@ -82,7 +82,7 @@ def test_words_alone_change_nothing(capsys: pytest.CaptureFixture[str]) -> None:
     """Or the same file once more."""
     out = said(capsys, changed("Turn the cap", "Turn that cap"), "--rules", "book")
     assert "fix changed, A small book: set-preload" in out
-    assert "1 as before" in out
+    assert "as before: 1" in out
     assert said(capsys, "book/../" + changed("Loosen", "Loosen"), "--rules", "book") == "Both say the same."
 
 
@@ -148,8 +148,8 @@ def test_two_folders_before_and_after(capsys: pytest.CaptureFixture[str]) -> Non
     shutil.copytree("book", "new/book")
     path = Path("new/book/front/causes/preload-lost.yaml")
     path.write_text(path.read_text(encoding="utf-8").replace("50 in 100", "0.2 in 100"), encoding="utf-8")
-    assert "1 broken by the change" in said(capsys, "book", "new/book", "--cases", "cases", code=1)
-    assert "1 mended by the change" in said(capsys, "new/book", "book", "--cases", "cases")
+    assert "broken by the change: 1" in said(capsys, "book", "new/book", "--cases", "cases", code=1)
+    assert "mended by the change: 1" in said(capsys, "new/book", "book", "--cases", "cases")
 
 
 def test_a_new_case_that_does_not_hold_fails(capsys: pytest.CaptureFixture[str]) -> None:

@@ -467,3 +467,44 @@ def test_numbers_for_words_and_a_worse_time_than_the_best_are_refused(
     assert out.count("Words are wanted here, not a number.") == 2
     assert "A number from 2 to 600 is wanted" in out
     assert {path: path.read_text("utf-8") for path in Path("ours").rglob("*.yaml")} == straight
+
+
+def asked_of_the_shipped_book(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], *lines: str) -> str:
+    """What is said beside the shipped book until these lines end."""
+    text = "".join(f"{line}\n" for line in lines)
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(text.encode()), encoding="utf-8"))
+    assert main(["rules", "new"]) == 2
+    return " ".join(capsys.readouterr().out.split())
+
+
+MAGNET = ("magnet brushes sensor", "", "The magnet on the spoke brushes the sensor at every turn.")
+
+
+def test_what_may_be_the_same_is_named_first(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Of the causes of that complaint, and before anything is told that would be in vain."""
+    worn = ("brake pads worn", "", "The pads are worn to the metal.", "")
+    out = asked_of_the_shipped_book(monkeypatch, capsys, *worn, "weak-brake", "3", "")
+    assert "(pads-worn)" in out[out.index("Look first") :]
+    out = asked_of_the_shipped_book(monkeypatch, capsys, *worn, "flat-tyre", "3", "")
+    assert "Look first" not in out
+
+
+def test_kinds_of_bike_are_offered_by_name(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    """And none that says how a bike came in, which is no kind of bike."""
+    out = asked_of_the_shipped_book(monkeypatch, capsys, *MAGNET, "wheel axle nuts missing")
+    assert "axle: axle nuts" in out
+    assert "arrival:" not in out
+    assert "state:" not in out
+
+
+def test_of_a_finding_the_answers_that_were_meant_are_shown(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """So that all that is offered stays on a small screen."""
+    lines = (*MAGNET, "", "noise-somewhere", "3", "", "ticks once a turn, something touches")
+    out = asked_of_the_shipped_book(monkeypatch, capsys, *lines)
+    line = out[out.index("each wheel lifted and spun: ") :].split(" / ...")[0]
+    assert "ticks or scrapes once a turn: something touches" in line
+    assert line.count(" / ") == 1

@@ -196,7 +196,9 @@ def comeback(job: str, origin: str | None, rules: tuple[Path, ...], store: Path 
 @rules_option
 @store_option
 def erase(job: str, yes: bool, rules: tuple[Path, ...], store: Path | None) -> int:
-    """Erase all free text of a JOB for good: label, notes, what was noted as loose. Its events stay valid.
+    """Erase all free text of a JOB for good: label, the rider's words, notes, what was noted as loose.
+
+    Its events stay valid.
 
     Copies made before, by `backup` or `export`, keep what they hold. Example: diagnose jobs erase b7k2-21
     """

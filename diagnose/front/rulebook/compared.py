@@ -124,7 +124,7 @@ def _write_cases(report: Report, paper: Paper) -> None:
     looked = len(report.cases)
     paper.say(
         f"{looked} of {report.all_cases} concern what differs: "
-        + (", ".join(f"{counted[how]} {text[:1].lower()}{text[1:]}" for how, text in _counted(counted)) or "none")
+        + ("; ".join(f"{text[:1].lower()}{text[1:]}: {counted[how]}" for how, text in _counted(counted)) or "none")
         + "."
     )
     for how, heading in HOW.items():

@@ -19,6 +19,8 @@ from diagnose.book.model import Book, Complaint
 from diagnose.book.shape import IDENT
 from diagnose.casework.complained import match_complaints
 from diagnose.casework.draft import DangerousWhen, Draft, Row
+from diagnose.casework.fold import COMEBACK, OF_THE_VISIT
+from diagnose.casework.words import match_causes
 from diagnose.front.options import rules_option
 from diagnose.front.paper import Paper
 from diagnose.front.rulebook import phrases
@@ -38,6 +40,12 @@ LONGEST_NAME = 60
 NEAREST = 5
 """Complaints that are offered where none has a word of what was typed."""
 TAKE_THE_NEAREST = "Take the nearest. Or leave, write that complaint first (see GUIDE.md), and begin anew."
+OF_A_JOB = (*OF_THE_VISIT, COMEBACK)
+"""Facts that say nothing of what kind of bike it is."""
+ALIKE = 0.36
+"""A cause of the same complaint that fits the new one's words at least so well may be the same."""
+ALIKE_TOLD = 3
+"""So many of these are named."""
 MORE = 3
 """How often more is asked for where the case does not put the cause on top."""
 
@@ -119,6 +127,7 @@ def _say_end(paper: Paper, place: Place, tried: Tried) -> None:
         )
     if tried.asked:
         paper.say(f"It would ask next: {tried.asked}")
+    if tried.asked and tried.ride != "ride":
         paper.say("Is the verdict too strict? Answer that in the case, as it was on your bike.")
 
 
@@ -151,6 +160,7 @@ class _Author:
         self.paper.say("<: back to the question before. Ctrl-C: leave, and nothing is written.")
         self._what()
         self._complaints()
+        self._say_alike()
         self.paper.head("What would you see?")
         self.seen.rows()
         self.seen.alike()
@@ -186,6 +196,16 @@ class _Author:
         self.draft.in_short = self.ask_for.text("What does that mean, in one sentence?", no_number)
         self._bikes()
 
+    def _say_alike(self) -> None:
+        """Name what the book has that may be the same: that is then changed, and nothing new is written."""
+        typed = f"{self.draft.name}. {self.draft.in_short.strip(UNKNOWN)}"
+        ranked = match_causes(self.book, typed, most=len(self.book.causes))
+        near = [one for one, score in ranked if score >= ALIKE and not self.draft.shares.keys().isdisjoint(one.shares)]
+        if near:
+            self.paper.head("Look first: is yours one of these? Then leave, and change that one (see GUIDE.md).")
+        for one in near[:ALIKE_TOLD]:
+            self.paper.item("-", f"{one.name}: {one.in_short} ({one.id})")
+
     def _id(self, made: str) -> str:
         """What the files are called: as it was made of the name, or as the author likes it better."""
 
@@ -200,8 +220,12 @@ class _Author:
         return name
 
     def _bikes(self) -> None:
-        facts = self.book.facts.values()
+        facts = [fact for fact in self.book.facts.values() if fact.id not in OF_A_JOB]
         values = [(fact.id, value, f"{fact.ask} {text}") for fact in facts for value, text in fact.values.items()]
+
+        def shown(one: tuple[str, str, str]) -> str:
+            fact = self.book.facts[one[0]]
+            return f"{fact.name}: {fact.values[one[1]]}"
 
         def ranked(typed: str) -> list[tuple[str, str, str]]:
             """The nearest first, and with it what else the same question may be answered with."""
@@ -210,7 +234,7 @@ class _Author:
 
         question = "Which bikes only can have it? A few words, such as carbon, belt, hub gear; empty: any bike."
         while True:
-            typed, found = self.ask_for.pick(question, values, lambda one: one[2], rank=ranked, several=True)
+            typed, found = self.ask_for.pick(question, values, lambda one: one[2], shown, ranked, several=True)
             for fact, value, _ in found:
                 told = self.draft.applies.get(fact, ())
                 self.draft.applies[fact] = (*told, *((value,) if value not in told else ()))

@@ -11,6 +11,7 @@ import re
 from diagnose.book.model import Cause, Check, Finding
 from diagnose.book.shape import NUMBER_WITH_UNIT
 from diagnose.casework.draft import SELDOM, Gauge, NewFinding, NewLimit, Row, Settling, value_of
+from diagnose.casework.speech import stems
 from diagnose.casework.words import match_causes, match_findings
 from diagnose.front.rulebook.interview import UNKNOWN
 from diagnose.front.rulebook.newnotes import Notes, no_number, unit_in
@@ -21,6 +22,8 @@ MEASURED = 2
 """Place of "by measuring" among the ways to answer."""
 MOST_MATCHES = 30
 """Findings that are looked through for those that such a bike can show."""
+ANSWERS_SHOWN = 2
+"""Answers of a finding that are named where several findings are offered."""
 SELDOM_ELSE, SELDOM_HERE = 1, 10
 """What more of 100 other bikes show, or fewer of 100 such bikes as a further answer, is not taken for a proof."""
 APART = 0.3
@@ -33,12 +36,13 @@ class Seen:
     def __init__(self, notes: Notes) -> None:
         self.notes = notes
         self.ask_for, self.book, self.draft = notes.ask_for, notes.book, notes.draft
+        self._looked_for: set[str] = set()
 
     def rows(self) -> None:
         """Ask until nothing more is seen."""
         question = "What would you see, hear, feel or measure on such a bike? A few words; empty: that is all."
         while True:
-            typed, found = self.ask_for.pick(question, (), _in_short, rank=self._known, open_end=True)
+            typed, found = self.ask_for.pick(question, (), _in_short, self._shown, self._known, open_end=True)
             if typed == UNKNOWN:
                 self.draft.more_seen = True
                 self.notes.paper.say("Marked, to be told later.", indent=2)
@@ -53,8 +57,17 @@ class Seen:
 
     def _known(self, typed: str) -> list[Finding]:
         """What the book has of it and can be seen on such a bike, that of the complaints first."""
+        self._looked_for = set(stems(typed))
         found = match_findings(self.book, typed, tuple(self.draft.shares), most=MOST_MATCHES)
         return [one for one, _ in found if self._fits_bike(one)]
+
+    def _shown(self, finding: Finding) -> str:
+        """A finding with the answers that were looked for; of many others the first only."""
+        texts = list(finding.values.values())
+        if len(texts) <= ANSWERS_SHOWN:
+            return _in_short(finding)
+        meant = sorted(texts, key=lambda text: -len(self._looked_for & set(stems(text))))[:ANSWERS_SHOWN]
+        return f"{finding.name}: {' / '.join(text for text in texts if text in meant)} / ..."
 
     def _fits_bike(self, finding: Finding) -> bool:
         told = self.draft.applies
