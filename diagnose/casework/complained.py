@@ -83,13 +83,14 @@ def match_complaints(book: Book, text: str, most: int = 6) -> list[tuple[Complai
     heard = _heard(book)
     scores = heard.scores(said, said)
     told: set[str] = set()
-    for clause in map(_said, _CLAUSES.split(text)):
+    clauses = list(map(_said, _CLAUSES.split(text)))
+    for clause in clauses:
         if _tells(clause) >= LEAST_CLAUSE and len(clause) < len(said):
             about = clause if PARTS & set(clause) else said
             again = heard.scores(clause, about)
             scores = {name: max(score, CLAUSE * again[name]) for name, score in scores.items()}
             told |= _best(again)
-    heard.never_miss(said, scores)
+    heard.never_miss(said, scores, clauses)
     best = max(scores.values(), default=0.0)
     found = [one for one in scores.items() if one[1] >= max(LEAST, BEHIND * best)]
     found.sort(key=lambda one: (-one[1], one[0]))
@@ -160,16 +161,20 @@ class _Heard:
     def _known(self) -> frozenset[str]:
         return frozenset(self._told).union(*self._aside.values())
 
-    def never_miss(self, said: Words, scores: dict[str, float]) -> None:
-        """Put among the first what must not be missed for these words."""
+    def never_miss(self, said: Words, scores: dict[str, float], clauses: Iterable[Words]) -> None:
+        """Put among the first what must not be missed for these words; what is grave and told in one piece, ahead."""
         meant = {self._means(word)[0] for word in said}
         called = {name for name, words in self._never if words and words <= meant}
         others = sorted((score for name, score in scores.items() if name not in called), reverse=True)
         room = max(FIRST - len(called), 0)
         bar = max(others[room] + 0.001 if room < len(others) else 0.0, LEAST)
         bar = max(bar, BEHIND * max(scores.values()))
+        near = NEAR * max(scores.values())
+        pieces = [{self._means(word)[0] for word in clause} for clause in clauses]
+        told = {name for name, words in self._never if words and any(words <= piece for piece in pieces)}
         for name in called:
-            scores[name] = min(max(scores[name], bar), 1.0)
+            grave = name in told and self.complaints[name].danger_if_unknown >= GRAVE
+            scores[name] = min(max(scores[name], bar, near if grave else 0.0), 1.0)
 
     def scores(self, typed: Words, about: Words) -> dict[str, float]:
         """How well each complaint fits these words, said about the parts that others name, from 0 to 1."""

@@ -33,7 +33,7 @@ WORTH_NAMING = 0.05
 OF_THE_BIKE = "own-"
 """Tools whose ids begin so belong to the bike: the rider brings them."""
 WORTH_ORDERING = 0.1
-"""Chance that a fix will be done from which on its parts are named."""
+"""Chance that a part will be wanted from which on it is named."""
 
 
 def counter_view(reasoner: Reasoner, folded: Folded) -> View:
@@ -74,7 +74,8 @@ def make_ticket(reasoner: Reasoner, folded: Folded, counter: View, settings: Set
     stand = make_view(reasoner, folded._replace(situation=situation), with_estimate=False, diagnosis=found)
     made = foresee(found)
     estimate = None if made is None else _priced(estimate_view(made, book), book, settings or Settings())
-    done = {fix: chance for fix, chance in made.done.items() if chance >= WORTH_ORDERING} if made else {}
+    done = made.done if made else {}
+    likely = [fix for fix, chance in done.items() if chance >= WORTH_ORDERING]
     return {
         "ride": counter["ride"],
         "complaints": [_likely(one) for one in counter["complaints"]],
@@ -82,7 +83,7 @@ def make_ticket(reasoner: Reasoner, folded: Folded, counter: View, settings: Set
         "ceiling": folded.agreed,
         "may_be_crossed": _crossed(estimate, folded.agreed),
         "order": _parts(book, done),
-        "bring": _to_bring(book, stand, [*done, *(item["fix"] for item in stand["plan"])], situation),
+        "bring": _to_bring(book, stand, [*likely, *(item["fix"] for item in stand["plan"])], situation),
         "cautions": _warnings(book, counter, situation),
         "hand_off": [one for one in stand["hand_off"] if stand["next"]["kind"] == "hand-off"],
         "also": stand["also"],
@@ -134,12 +135,15 @@ def _crossed(estimate: View | None, ceiling: float | None) -> bool | None:
 
 
 def _parts(book: Book, done: Mapping[str, float]) -> list[View]:
-    """Parts of the fixes that are likely enough to be done, with the chance of it."""
-    return [
-        {**part, "chance": chance, "fix": book.fixes[fix].name}
-        for fix, chance in done.items()
-        for part in parts_of(book, book.fixes[fix])
-    ]
+    """Parts that are likely enough to be wanted, the likeliest first, each with all fixes that may take it."""
+    wanted: dict[str, View] = {}
+    for fix, chance in done.items():
+        for part in parts_of(book, book.fixes[fix]):
+            one = wanted.setdefault(part["id"], {**part, "chance": 0.0, "fixes": []})
+            one["chance"] = min(one["chance"] + chance, 1.0)
+            one["fixes"].append(book.fixes[fix].name)
+    likely = [one for one in wanted.values() if one["chance"] >= WORTH_ORDERING]
+    return sorted(likely, key=lambda one: (-one["chance"], one["id"]))
 
 
 def _to_bring(book: Book, stand: View, fixes: Iterable[str], situation: Situation) -> list[str]:

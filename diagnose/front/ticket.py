@@ -14,6 +14,8 @@ from diagnose.front.screens import money, of_100, ranked, reasons, show_also, sh
 View = dict[str, Any]
 REASONS = 2
 """Reasons of the ride verdict that are told."""
+FIXES = 2
+"""Fixes that are named for a part, the likeliest first."""
 
 
 def show_ticket(paper: Paper, case: str, view: View, currency: str) -> None:
@@ -88,7 +90,12 @@ def _show_parts(paper: Paper, ticket: View) -> None:
         paper.item("-", wording.TO_BRING.format(name=name))
     for part in ticket["order"]:
         price = part["price"]
-        told = {"count": part["count"], "name": part["name"], "fix": part["fix"], "chance": of_100(part["chance"])}
+        told = {
+            "count": part["count"],
+            "name": part["name"],
+            "fix": "; ".join(part["fixes"][:FIXES]),
+            "chance": of_100(part["chance"]),
+        }
         prices = {"low": money(price["low"]), "high": money(price["high"]), "currency": price["currency"]}
         paper.item("-", wording.PART_WANTED.format(**told, **prices))
     if not ticket["order"] and not ticket["bring"]:

@@ -287,6 +287,12 @@ def test_what_must_not_be_missed_is_said_by_the_book(book: Book) -> None:
         ("tyre is flat, gears slip, and the brake lever comes to the bar", "lever-to-bar", "flat-tyre"),
         ("flat tyre and the bars are loose", "loose-steering", "flat-tyre"),
         ("chain came off, and also the fork is bent", "frame-hurt", "chain-drops"),
+        (
+            "battery smells funny since it lay in the car, otherwise just gears skip",
+            "battery-knocked",
+            "skips-under-load",
+        ),
+        ("brakes squeal a bit and it did not really stop at the lights", "weak-brake", "brake-noise"),
     ],
 )
 def test_of_several_complaints_the_dangerous_one_comes_first(book: Book, said: str, worst: str, other: str) -> None:

@@ -236,6 +236,8 @@ def test_a_ticket_foresees_what_asking_will_find(reasoner: Reasoner, complaint: 
     assert 3 < ticket["estimate"]["minutes"]["p10"] < ticket["estimate"]["minutes"]["p90"] < 150
     assert ticket["estimate"]["price"]["high"] > ticket["estimate"]["minutes"]["p90"] * reasoner.book.constants.rate
     assert ticket["order"]
+    assert len({part["id"] for part in ticket["order"]}) == len(ticket["order"])
+    assert all(0.1 <= part["chance"] <= 1 and part["fixes"] for part in ticket["order"])
 
 
 def test_a_comeback_is_asked_about_from_the_start(reasoner: Reasoner) -> None:

@@ -33,7 +33,7 @@ def note(page: Page) -> str:
     book, situation = page.book, page.situation
     lines = ["Complaint: " + "; ".join(book.complaints[name].name for name in situation.complaints) + "."]
     facts = [
-        f"{book.facts[fact].name} {book.facts[fact].values[value]}"
+        f"{book.facts[fact].name}: {book.facts[fact].values[value]}"
         for fact, values in sorted(situation.profile.items())
         for value in values
         if value not in ("nothing", "none", "complete")
