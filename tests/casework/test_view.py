@@ -165,6 +165,22 @@ def test_a_note_for_a_danger_leaves_out_what_the_book_marks_as_normal() -> None:
     assert "rattles" in view["hand_off"][0]["note"]
 
 
+def test_what_must_be_done_anyway_is_proved_by_the_test_of_what_it_cures() -> None:
+    """A tyre rubbed through by its shoe is renewed, the noise gone with it: braking tries the shoe, not air."""
+    told = [
+        events.complaint("flat-tyre"),
+        events.complaint("brake-noise"),
+        events.profile("brake", ["rim"]),
+        events.answered("look-over-casing", "mechanic", "rubbed"),
+        events.answered("look-at-rim-pads", "mechanic", "tyre"),
+        events.fix_done("replace-tyre", {"flat-tyre": "gone", "brake-noise": "gone"}),
+        events.answered("look-over-casing", "mechanic", "sound"),
+    ]
+    view = view_of(Reasoner(shipped_book()), *told)
+    assert view["next"]["id"] == "place-rim-pads"
+    assert [item["confirm"]["id"] for item in view["plan"]] == ["five-stops"]
+
+
 def test_done_says_what_was_found(reasoner: Reasoner) -> None:
     """After the repeat test passed nothing is left to do, and the cause that the fix treats is named."""
     step = view_of(reasoner, *TOLD["done"])["next"]

@@ -43,6 +43,15 @@ def test_none_of_the_matches_is_asked_again(stand: Stand) -> None:
     assert [data for kind, data in stand.told() if kind == "complaint"] == [{"id": "wheel-ticks"}]
 
 
+def test_of_several_matches_one_is_taken_at_a_time(stand: Stand) -> None:
+    """The line asks for one; several numbers at once tell nothing, and one of them is taken after that."""
+    out = " ".join(stand("", "wheel", "2 1", "1", "").split())
+    assert " ".join(wording.ASK_COMPLAINT.split()) in out
+    assert "one at a time" in wording.ASK_COMPLAINT
+    assert "That does nothing here" in out
+    assert [kind for kind, _ in stand.standing()].count("complaint") == 1
+
+
 def test_up_to_three_complaints(stand: Stand) -> None:
     """Two more may follow; the same one twice is said to be noted; after three no more are asked for."""
     out = stand("", "wobbles", "1", "wobbles", "1", "grinds", "1", "ticking", "1")

@@ -70,8 +70,7 @@ def _need(page: Page, need: str) -> str:
 
 
 def _confirm(page: Page, item: PlanItem) -> View:
-    complaint = item.treats[0][1] if item.treats else (*page.situation.standing, *page.situation.complaints)[0]
-    test = page.book.complaints[complaint].repeat_test
+    test = page.book.complaints[_tested_by(page, item)].repeat_test
     text = page.fill(test.text) + (f" ({test.repeat})" if test.repeat else "")
     return {
         "id": test.id,
@@ -79,6 +78,16 @@ def _confirm(page: Page, item: PlanItem) -> View:
         "limits": page.limits(test.limits),
         "cautions": page.cautions(test.cautions),
     }
+
+
+def _tested_by(page: Page, item: PlanItem) -> str:
+    """The complaint whose repeat test shows what the fix did; what must be done anyway by one it would cure."""
+    if item.treats:
+        return item.treats[0][1]
+    told = (*page.situation.standing, *page.situation.complaints)
+    causes_of = page.book.causes_of
+    cures = (one for one in told if any(r.fix == item.fix for cause in causes_of.get(one, ()) for r in cause.ladder))
+    return next(cures, told[0])
 
 
 def _hand_off_when(page: Page, item: PlanItem) -> list[str]:
