@@ -93,7 +93,7 @@ GREW_ELSEWHERE = "Something was added to this job somewhere else. This is how it
 
 # --- the complaint and the bike ------------------------------------------------------------------------------------
 
-ASK_COMPLAINT = "What does the rider complain of? The worst first, one at a time: more is asked for after it."
+ASK_COMPLAINT = "What does the rider complain of? One thing, the worst first."
 A_FEW_WORDS = "A few words, then Enter."
 WHOLE_LIST = "all of them, by the part of the bike"
 ASK_MORE = "Anything else the rider complains of?"

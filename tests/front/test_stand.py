@@ -47,7 +47,7 @@ def test_of_several_matches_one_is_taken_at_a_time(stand: Stand) -> None:
     """The line asks for one; several numbers at once tell nothing, and one of them is taken after that."""
     out = " ".join(stand("", "wheel", "2 1", "1", "").split())
     assert " ".join(wording.ASK_COMPLAINT.split()) in out
-    assert "one at a time" in wording.ASK_COMPLAINT
+    assert "One thing" in wording.ASK_COMPLAINT
     assert "That does nothing here" in out
     assert [kind for kind, _ in stand.standing()].count("complaint") == 1
 
