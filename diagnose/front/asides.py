@@ -83,9 +83,10 @@ def _show_share(paper: Paper, share: float, name: str) -> None:
 
 
 def show_moves(paper: Paper, moves: list[View]) -> None:
-    """How the answers moved the shares, the last one first."""
+    """How the answers moved the shares, the last one first; one that moved nothing is told once."""
     if moves:
         paper.say(wording.MOVED)
+    told: dict[str, list[str]] = {}
     for move in reversed(moves):
         changes = [one for one in move["shares"] if abs(one["after"] - one["before"]) >= LEAST_MOVE][:3]
         shown = "; ".join(
@@ -95,7 +96,10 @@ def show_moves(paper: Paper, moves: list[View]) -> None:
             for one in changes
         )
         said = wording.ONE_MOVED.format(finding=move["finding"], value=move["value"] or wording.CANNOT)
-        paper.item("-", f"{said}: {shown or wording.NOTHING_MOVED}")
+        told.setdefault(said, []).extend([shown] if shown else [])
+    for said, shown_of in told.items():
+        for shown in shown_of or [wording.NOTHING_MOVED]:
+            paper.item("-", f"{said}: {shown}")
 
 
 def show_plan(paper: Paper, view: View) -> None:
