@@ -40,6 +40,7 @@ SAID = {
     "suspension-sits-high": "fork is stiff|suspension too hard|fork doesn't move|cant get full travel",
     "flat-tyre": "flat tire|puncture|tire blew out|keeps getting punctures|burst inner tube",
     "slow-leak": "tire loses air slowly|tyre goes soft overnight|slow puncture|need to pump up every week",
+    "check-over": "went down on wet leaves, my wife says have it looked at|slid out in the rain, can you look it over",
     "tyre-hops": "tyre not seated|tire has a bulge|tire hops|tubeless tire wont seat",
 }
 
