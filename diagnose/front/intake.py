@@ -195,7 +195,7 @@ class Counter(Job):
         wishes = self.desk.view_wishes(self.case_id)
 
         def draw() -> None:
-            self.paper.say(wording.ASK_NEEDED, style="bold")
+            self.paper.head(wording.ASK_NEEDED)
             if wishes["text"]:
                 self.paper.say(wording.NEEDED_SO_FAR.format(text=wishes["text"]))
 
@@ -230,6 +230,7 @@ class Counter(Job):
         return ceiling
 
     def _say_done(self) -> None:
+        self.paper.say()
         self.paper.say(wording.TICKET_KEPT)
         self.paper.whole(self.at_stand)
 

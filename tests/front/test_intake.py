@@ -453,6 +453,14 @@ def test_why_is_told_of_the_question_that_stands_there(asking: Counter) -> None:
         assert f'"{report["value"]}"' in told
 
 
+def test_what_follows_the_ticket_stands_apart(counter: Counter) -> None:
+    """An empty line before each prompt below it, and before where it goes on."""
+    lines = counter(*WOBBLES, "1", "80", "Friday").splitlines()
+    for text in (wording.ASK_NEEDED, wording.TICKET_KEPT):
+        at = next(place for place, line in enumerate(lines) if line and text.startswith(line.strip()))
+        assert lines[at - 1] == ""
+
+
 def test_why_a_sum_is_asked_for(counter: Counter) -> None:
     """Not why something is looked at."""
     assert wording.WHY_SUM in " ".join(counter(*WOBBLES, "1", "w", "q").split())
