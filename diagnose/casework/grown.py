@@ -12,7 +12,10 @@ from typing import Any
 from diagnose.book.model import Book
 
 COPIED = ("limits", "complaints", "findings", "causes", "fixes", "deductions")
-"""Sections of a book that are copied; the vocabulary (facts, words, tools, parts, …) stands once."""
+"""Sections of a book that are copied; the vocabulary (facts, words, tools, parts, …) stands once.
+
+So does what has its name from there, as a finding may from a part.
+"""
 
 
 def grown(book: Book, times: int, shared: str = "") -> Book:
@@ -21,7 +24,9 @@ def grown(book: Book, times: int, shared: str = "") -> Book:
     With `shared`, a complaint's id, that complaint stands once, with `times` as many causes and checks behind it.
     """
     tests = [complaint.repeat_test.id for complaint in book.complaints.values()]
+    vocabulary = {*book.facts, *book.words, *book.teardowns, *book.receivers, *book.tools, *book.parts, *book.cautions}
     ids = {name for section in COPIED for name in getattr(book, section)} | {*book.checks, *tests}
+    ids -= vocabulary
     sections: dict[str, dict[str, Any]] = {section: dict(getattr(book, section)) for section in COPIED}
     for number in range(1, times):
         names = {name: f"{name}-{number}" for name in ids if name != shared}
