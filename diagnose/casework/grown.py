@@ -12,10 +12,7 @@ from typing import Any
 from diagnose.book.model import Book
 
 COPIED = ("limits", "complaints", "findings", "causes", "fixes", "deductions")
-"""Sections of a book that are copied; the vocabulary (facts, words, tools, parts, …) stands once.
-
-So does what has its name from there, as a finding may from a part.
-"""
+"""Sections of a book that are copied; the vocabulary (facts, words, tools, parts, …) stands once."""
 
 
 def grown(book: Book, times: int, shared: str = "") -> Book:
@@ -24,14 +21,14 @@ def grown(book: Book, times: int, shared: str = "") -> Book:
     With `shared`, a complaint's id, that complaint stands once, with `times` as many causes and checks behind it.
     """
     tests = [complaint.repeat_test.id for complaint in book.complaints.values()]
-    vocabulary = {*book.facts, *book.words, *book.teardowns, *book.receivers, *book.tools, *book.parts, *book.cautions}
     ids = {name for section in COPIED for name in getattr(book, section)} | {*book.checks, *tests}
-    ids -= vocabulary
     sections: dict[str, dict[str, Any]] = {section: dict(getattr(book, section)) for section in COPIED}
     for number in range(1, times):
         names = {name: f"{name}-{number}" for name in ids if name != shared}
         for section, rules in sections.items():
             rules.update(_renamed(dict(getattr(book, section)), names))
+        for fix in book.fixes.values():  # a part may have a finding's name; it stands once
+            sections["fixes"][names[fix.id]] = sections["fixes"][names[fix.id]]._replace(parts=fix.parts)
     if shared:
         sections["complaints"][shared] = book.complaints[shared]
     larger: Any = sections

@@ -29,6 +29,8 @@ def test_what_a_copied_rule_names_is_there(twice: Book) -> None:
         assert set(cause.shows) <= set(twice.findings)
         assert {rung.fix for rung in cause.ladder} <= set(twice.fixes)
         assert set(cause.shares) <= set(twice.complaints)
+    assert {check.finding for check in twice.checks.values()} <= set(twice.findings)
+    assert set(shipped_book().checks) < set(twice.checks)
 
 
 def test_a_copied_complaint_is_worked_through_like_the_first(twice: Book) -> None:
