@@ -229,7 +229,7 @@ def show_fix(paper: Paper, view: View, changed: bool) -> None:
     """The fix that comes next, with all that is done together with it."""
     items = fixes_now(view)
     paper.rule()
-    show_danger(paper, view, changed)
+    show_ride(paper, view, because=changed)  # always: nobody at the bike remembers it from an earlier screen
     show_now(paper, view)
     told: set[str] = set()
     if len(items) > 1:

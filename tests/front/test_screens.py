@@ -5,6 +5,7 @@ With DIAGNOSE_GOLDEN=write in the environment they are kept anew.
 
 from __future__ import annotations
 
+import io
 from collections.abc import Callable
 from types import SimpleNamespace
 from typing import Any, cast
@@ -12,9 +13,10 @@ from typing import Any, cast
 import pytest
 
 from diagnose.front import wording
-from diagnose.front.screens import reasons
+from diagnose.front.paper import Paper
+from diagnose.front.screens import reasons, show_fix
 from diagnose.front.telling import Telling
-from tests.front.conftest import WOBBLES, Stand
+from tests.front.conftest import LOOSE_AXLE, WOBBLES, Stand
 
 Golden = Callable[[str, str], None]
 
@@ -38,6 +40,15 @@ def test_a_reading(stand: Stand, golden: Golden) -> None:
 def test_a_fix(stand: Stand, golden: Golden) -> None:
     """What it promises, tools, steps with the torque first, the repeat test, how to tell, the three results."""
     golden("fix", last_screen(stand(*WOBBLES, "3", "", "2", "2")))
+
+
+@pytest.mark.parametrize("changed", [True, False])
+def test_a_fix_carries_the_verdict(stand: Stand, changed: bool) -> None:
+    """Whatever it is, and also where it is the one that was told before: in one line above the fix."""
+    stand(*LOOSE_AXLE)
+    view, out = stand.view(), io.StringIO()
+    show_fix(Paper(out, width=60), {**view, **ridden("ride")}, changed)
+    assert out.getvalue().index(wording.VERDICT["ride"]) < out.getvalue().index("FIX: ")
 
 
 def test_a_hand_off(stand: Stand, golden: Golden) -> None:
