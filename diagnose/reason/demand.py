@@ -86,10 +86,12 @@ def _demands(outlook: Outlook) -> Iterator[tuple[Check, str, int]]:
     risks = _risks(outlook, threshold)
     if not risks:
         return
+    stops = _stop_causes(outlook)
     for check in outlook.open_checks():
         branches = outlook.branches(check, outlook.here)
+        rows = outlook.belief.net.rows.get(check.finding, {})  # what guards another complaint's danger clears none here
         for cause, risk in risks.items():
-            speaks = not cause or cause in outlook.belief.net.rows.get(check.finding, ())
+            speaks = cause in rows if cause else not check.danger or not stops.isdisjoint(rows)
             if speaks and _could_clear(outlook, branches, risk, threshold):
                 yield check, cause, LATER
                 break
