@@ -125,6 +125,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "under": "The parts of the bike that it is looked for under; use the words of the others.",
         "rider_says": "How riders say it, in many ways.",
         "never_missed": "Words of danger, a few each: who says them all is offered it among the first.",
+        "stands_back": "yes: where a trouble is told beside it, that trouble is offered first.",
         "applies": _APPLIES,
         "something_else": "Of 100 such bikes, those whose cause this book does not know; at least 3.",
         "danger_if_unknown": "Of those, how many must not be ridden.",

@@ -396,6 +396,8 @@ class Complaint(NamedTuple):
     """Those of `rider_says` that own folders add to it, by the folder's id."""
     never_missed: tuple[str, ...] = ()
     """A few words each: where a rider says them all, this complaint is among the first that are offered."""
+    stands_back: bool = False
+    """Whether a trouble that is told beside it is offered before it: "just a service, and the brake is odd"."""
 
 
 class When(NamedTuple):

@@ -246,6 +246,7 @@ COMPLAINT = Record(
         "under": may(ListOf(Prose()), ()),
         "rider_says": must(ListOf(Prose(), least=1)),
         "never_missed": may(ListOf(Prose()), ()),
+        "stands_back": may(Flag(), False),
         "applies": CONDITION,
         "something_else": must(Percent()),
         "danger_if_unknown": must(Percent()),

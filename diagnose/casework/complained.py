@@ -65,6 +65,8 @@ _CLAUSES = re.compile(r"[,;.+&]|\b(?:and|but|also|then|plus|now)\b", re.IGNORECA
 _NOT = re.compile(
     r"\b(?:no|not|never|nothing|cannot|without)\b|n['\u2019]t\b|\b(?:dont|wont|cant|doesnt|isnt)\b", re.IGNORECASE
 )
+_FINE = re.compile(r"\b(?:fine|great|perfect|ok|okay|all right|alright)\b", re.IGNORECASE)
+"""What is said to be well is no trouble."""
 Ranked = list[tuple[Complaint, float]]
 NOT = "not"
 """Stands for all words that deny."""
@@ -83,7 +85,9 @@ def match_complaints(book: Book, text: str, most: int = 6) -> list[tuple[Complai
     heard = _heard(book)
     scores = heard.scores(said, said)
     told: set[str] = set()
-    clauses = list(map(_said, _CLAUSES.split(text)))
+    pieces = _CLAUSES.split(text)
+    clauses = list(map(_said, pieces))
+    beside = heard.told_beside([_said(piece) for piece in pieces if not _FINE.search(piece)])
     for clause in clauses:
         if _tells(clause) >= LEAST_CLAUSE and len(clause) < len(said):
             about = clause if PARTS & set(clause) else said
@@ -92,12 +96,14 @@ def match_complaints(book: Book, text: str, most: int = 6) -> list[tuple[Complai
             told |= _best(again)
     heard.never_miss(said, scores, clauses)
     best = max(scores.values(), default=0.0)
+    scores |= {name: max(scores[name], BEHIND * best) for name in beside}
     found = [one for one in scores.items() if one[1] >= max(LEAST, BEHIND * best)]
     found.sort(key=lambda one: (-one[1], one[0]))
     ranked = [(book.complaints[name], score) for name, score in found[:most]]
     near = NEAR * best if best < 1 else best
     ranked.sort(key=lambda one: not (one[0].danger_if_unknown >= GRAVE and one[1] >= near))
-    return ranked if best >= 1 else _worst_first(book, ranked, told)
+    ranked = ranked if best >= 1 else _worst_first(book, ranked, told)
+    return _stand_back(ranked, beside)
 
 
 def _tells(clause: Words) -> int:
@@ -120,6 +126,14 @@ def _worst_first(book: Book, ranked: Ranked, told: Collection[str]) -> Ranked:
     for place, one in zip(places, worst, strict=True):
         ranked[place] = one
     return ranked
+
+
+def _stand_back(ranked: Ranked, beside: Collection[str]) -> Ranked:
+    """What stands back gives its place to what was told beside it, and comes next to it."""
+    told = [one for one in ranked if one[0].id in beside]
+    ahead = sorted(told, key=lambda one: one[0].stands_back)
+    first = next((place for place, one in enumerate(ranked) if one in told), 0)
+    return [*ranked[:first], *ahead, *(one for one in ranked[first:] if one not in told)]
 
 
 def _danger(book: Book, complaint: Complaint) -> float:
@@ -175,6 +189,29 @@ class _Heard:
         for name in called:
             grave = name in told and self.complaints[name].danger_if_unknown >= GRAVE
             scores[name] = min(max(scores[name], bar, near if grave else 0.0), 1.0)
+
+    def told_beside(self, clauses: Sequence[Words]) -> set[str]:
+        """The trouble with a part that is told in one breath with what stands back, and this; if any is."""
+        back = {name for name, one in self.complaints.items() if one.stands_back}
+        rest: Words = ()
+        asked: set[str] = set()
+        for clause in clauses:
+            fits = self.scores(clause, clause) if set(clause) - {NOT} else {}
+            first = max(fits, key=lambda one: (fits[one], one), default="")
+            if first in back and fits[first] >= TOLD:
+                asked.add(first)
+            elif fits:
+                rest = (*rest, *(word for word in clause if word not in rest))
+        if not asked or not PARTS & {self._means(word)[0] for word in rest}:
+            return set()
+        fits = self.scores(rest, rest)
+        best = max((score for name, score in fits.items() if name not in back), default=0.0)
+        near = [
+            (self.complaints[name].danger_if_unknown >= GRAVE, score, name)
+            for name, score in fits.items()
+            if name not in back and score >= max(LEAST, NEAR * best)
+        ]
+        return {max(near)[2], *asked} if near and best >= max(fits[name] for name in back) else set()
 
     def scores(self, typed: Words, about: Words) -> dict[str, float]:
         """How well each complaint fits these words, said about the parts that others name, from 0 to 1."""

@@ -50,6 +50,7 @@ _MEANT = (
     (_WHO + r"(?:came off|come off|fell|fallen|went down|went over)\b", "crash"),
     (_WHO + r"(?:got |was |were |been )?(?:hit|knocked)\b", "crash"),
     (r"\ba (?:fall|tumble|spill|crash|smash|collision)\b|\bover the (?:handle)?bars?\b", "crash"),
+    (r"\bwent down (?:hard|heavily|(?:on|in) (?:\w+ ){0,3}(?:bend|corner|ice|gravel|leaves|snow|rails?))\b", "crash"),
     (r"\bcropper\b|\bt-?boned\b|\bwiped out\b", "crash"),
     (r"\bknocked (?:me |him |her )?(?:off|over|down)\b|\b(?:hit|clipped|struck) (?:me )?by\b", "crash"),
     (

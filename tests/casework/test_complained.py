@@ -305,3 +305,24 @@ def test_of_several_complaints_the_dangerous_one_comes_first(book: Book, said: s
 def test_a_scratch_told_by_the_way_is_no_danger_that_comes_first(book: Book) -> None:
     """Only what is often dangerous changes places."""
     assert offered(book, "chain has come off again and scratched the frame")[0] == "chain-drops"
+
+
+@pytest.mark.parametrize(
+    ("said", "trouble"),
+    [
+        ("front brake lever feels different lately, springier; otherwise just service", "lever-to-bar"),
+        ("just a service, brake feels a bit odd", "weak-brake"),
+        ("service please, steering feels notchy", "stiff-steering"),
+        ("yearly service, and the crank wobbles", "crank-wobbles"),
+        ("check it over, there is a line at the fork", "frame-hurt"),
+        ("needs a service, and a spoke has gone", "spokes-keep-breaking"),
+    ],
+)
+def test_a_trouble_told_beside_just_a_service_is_offered_first(book: Book, said: str, trouble: str) -> None:
+    """And the check-over next to it: nobody asks for a service with a brake that nobody looks at."""
+    assert offered(book, said)[:2] == [trouble, "check-over"]
+
+
+def test_what_is_well_is_no_trouble_beside_a_service(book: Book) -> None:
+    """A part that is named because it is fine changes nothing."""
+    assert offered(book, "needs a service but the brakes are fine")[0] == "check-over"
