@@ -135,7 +135,7 @@ def _show_hand_offs(paper: Paper, view: View) -> None:
 def show_estimate(paper: Paper, view: View) -> None:
     """What the plan may take."""
     made = view["estimate"]
-    if not made:
+    if not made or not made["minutes"]["p90"]:  # nothing is done here: no work to reckon
         return
     asking = view["next"]["kind"] == "check"
     line = estimate_line(made)

@@ -208,7 +208,7 @@ def _plan(view: View, sheet: Sheet) -> Iterator[Block]:
         yield Item("point", say.REPEAT.format(text=confirm["text"]), limits, tuple(_new(confirm["cautions"], told)))
     yield from _parts(view, sheet)
     estimate = view["estimate"]
-    if estimate:
+    if estimate and estimate["minutes"]["p90"]:
         yield Say(f"{estimate_line(estimate)} {wording.NO_QUOTE}")
     if any(one["limits"] for fix in sheet.full for one in items[fix]["steps"]):
         yield Say(wording.GOVERNS, strong=True)
