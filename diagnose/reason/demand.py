@@ -7,10 +7,11 @@ looked at before the first repair although no danger is heavy, because it takes 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from operator import mul
 
 from diagnose.book.model import Check, Deduction
+from diagnose.reason.conclude import trust_in
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.position import Branch
 
@@ -23,10 +24,18 @@ SETTLED = 0.97
 COMPLAINT = "complaint"
 SHOWS = 0.2
 """A report that leads a danger to this share, or above it, shows one."""
+PART = 0.25
+"""A danger is one that all of them together are about if it is at least this part of them."""
+CLEAR = 0.25
+"""A look speaks against a danger if that shows what was seen less than so much of what is seen otherwise."""
 LATER = 1_000
 """The place of what no deduction wants first."""
 FOUND = 120.0
 """Minutes of looking that finding one bike which must not be ridden is worth: as much as a hand-off."""
+
+
+Wanted = tuple[int, bool, float, str, Check, str]
+"""A check that is demanded: its place, whether it guards no danger, its minutes, its id, itself, what demands it."""
 
 
 def demanded(outlook: Outlook) -> tuple[Check, str] | None:
@@ -41,8 +50,26 @@ def demanded(outlook: Outlook) -> tuple[Check, str] | None:
     ]
     if not wanted:
         return None
-    *_, check, why = min(wanted, key=lambda one: one[:4])
+    *_, check, why = min(_without_twice(outlook, wanted), key=lambda one: one[:4])
     return check, why or _heaviest(outlook, check)
+
+
+def _without_twice(outlook: Outlook, wanted: list[Wanted]) -> list[Wanted]:
+    """Without a look beside which a deduction demands a surer one at the same thing anyway, for hardly more work."""
+    asking = outlook.book.constants.asking
+
+    def needless(place: int, danger: bool, cost: float, check: Check) -> bool:
+        sure = trust_in(outlook.book, check, outlook.situation.role)
+        return any(
+            (one[0], one[1]) <= (place, danger)
+            and one[4].finding == check.finding
+            and one[5] in outlook.book.deductions
+            and one[2] - cost <= asking
+            and trust_in(outlook.book, one[4], outlook.situation.role) > sure
+            for one in wanted
+        )
+
+    return [one for one in wanted if not needless(one[0], one[1], one[2], one[4])]
 
 
 def worth_a_look(outlook: Outlook) -> tuple[Check, str] | None:
@@ -72,7 +99,9 @@ def worth_a_look(outlook: Outlook) -> tuple[Check, str] | None:
 def _demands(outlook: Outlook) -> Iterator[tuple[Check, str, int]]:
     """Checks that a deduction demands; then those that could clear a heavy danger, or all dangers together ("").
 
-    Each with its place among those that a deduction wants first; `LATER` for all others.
+    A danger that was looked for and not seen demands other looks that guard it, and no questions; for all of them
+    together nothing is looked at twice that speaks of none that is much of them. Each with its place among those that
+    a deduction wants first; `LATER` for all others.
     """
     for conclusion, name in outlook.conclusions.demands():
         check = outlook.book.checks[name]
@@ -86,15 +115,34 @@ def _demands(outlook: Outlook) -> Iterator[tuple[Check, str, int]]:
     risks = _risks(outlook, threshold)
     if not risks:
         return
+    aims = {cause: {cause} if cause else _heavy(outlook, risks) for cause in risks}
     stops = _stop_causes(outlook)
+    told, clear = {one.finding for one in outlook.situation.fresh}, _looked_clear(outlook)
     for check in outlook.open_checks():
         branches = outlook.branches(check, outlook.here)
-        rows = outlook.belief.net.rows.get(check.finding, {})  # what guards another complaint's danger clears none here
+        rows = outlook.belief.net.rows.get(check.finding, {})
+        elsewhere = check.danger and stops.isdisjoint(rows)  # it guards another complaint's danger and clears none here
         for cause, risk in risks.items():
-            speaks = cause in rows if cause else not check.danger or not stops.isdisjoint(rows)
-            if speaks and _could_clear(outlook, branches, risk, threshold):
+            speaks = aims[cause] & rows.keys()
+            in_vain: object = cause or elsewhere or (aims[cause] and check.finding in told)
+            if speaks:
+                in_vain = not check.danger and speaks <= clear
+            if not in_vain and _could_clear(outlook, branches, risk, threshold):
                 yield check, cause, LATER
                 break
+
+
+def _looked_clear(outlook: Outlook) -> set[str]:
+    """The stop-riding causes of which a look that guards against a danger has shown no sign: it speaks against them."""
+    book, net = outlook.book, outlook.belief.net
+    clear = set()
+    for answer in outlook.situation.fresh:
+        if answer.value is not None and book.checks[answer.check].danger and answer.finding in net.rows:
+            place = net.values[answer.finding].index(answer.value)
+            usual = net.otherwise[answer.finding][place] * CLEAR
+            rows = net.rows[answer.finding]
+            clear |= {cause for cause in _stop_causes(outlook) & rows.keys() if rows[cause][place] < usual}
+    return clear
 
 
 def _lapsed(outlook: Outlook, deduction: Deduction, check: Check) -> bool:
@@ -139,16 +187,26 @@ def _risks(outlook: Outlook, threshold: float) -> dict[str, list[float]]:
     return {cause: risk for cause, risk in risks.items() if threshold <= shares[cause] < LEADING}
 
 
+def _heavy(outlook: Outlook, risks: Mapping[str, Sequence[float]]) -> set[str]:
+    """The stop-riding causes that are much of the chance of any; none where what is not in the book is most of it."""
+    share = _dot(outlook.here.weights, risks.get("", ())) / outlook.here.mass
+    return {cause for cause in _stop_causes(outlook) if 0 < share * PART <= outlook.belief.any_of({cause})}
+
+
 def _stop_causes(outlook: Outlook) -> set[str]:
     return {one for causes in outlook.belief.net.causes for one in causes if one and one in outlook.book.stops}
 
 
 def _heaviest(outlook: Outlook, check: Check) -> str:
-    """The likeliest stop-riding cause, before others one that the check's finding speaks to."""
-    belief = outlook.belief
-    speaks = belief.net.rows.get(check.finding, {})
-    stop = _stop_causes(outlook)
-    return max(stop, key=lambda one: (one in speaks, belief.any_of({one}), one), default="")
+    """The likeliest stop-riding cause; before it one that is much of them all and that the check's finding speaks to.
+
+    One that was looked for and not seen comes after those that nobody has looked for.
+    """
+    shares = {one: outlook.belief.any_of({one}) for one in _stop_causes(outlook)}
+    least = max(shares.values(), default=0.0) * PART
+    clear, speaks = _looked_clear(outlook), outlook.belief.net.rows.get(check.finding, {})
+    most = {one for one, share in shares.items() if share >= least}
+    return max(most, key=lambda one: (one in speaks, one not in clear, shares[one], one), default="")
 
 
 def _could_clear(outlook: Outlook, branches: Sequence[Branch], risk: Sequence[float], threshold: float) -> bool:

@@ -186,6 +186,53 @@ def test_dangers_that_only_together_are_heavy_demand_by_the_heaviest_of_them(tmp
     assert (found.next.id, found.next.demanded_by) == ("listen", "cracked")
 
 
+def test_a_danger_that_was_looked_for_and_not_seen_asks_for_looks_alone(tmp_path: Path) -> None:
+    """Still at 7 of 100 after the lamp: the other look at it is demanded, the noise that it makes too is not."""
+    causes = {
+        "cracked": cause({"knocks": "28 %"}, {"crack": {"yes": "98 %"}, "noise": {"yes": "90 %"}}, danger="stop"),
+        "loose": cause({"knocks": "62 %"}, {"play": {"yes": "20 %"}}, fix("tighten", "95 %", 1)),
+    }
+    looks = {"look": {"minutes": 4, "danger": "yes"}, "lamp": {"minutes": 2, "danger": "yes", "trust": "80 %"}}
+    findings = {**GUARD, "crack": finding("yes no", {"yes": "5 %"}, looks)}
+    book = small_book(tmp_path, complaints={"knocks": {}}, causes=causes, findings=findings)
+    clear = (answer(book, "lamp", "no"),)
+    found = diagnose(book, answers=clear)
+    assert (found.next.id, found.next.demanded_by, found.ride.verdict) == ("look", "cracked", "stop")
+    given_up = diagnose(book, answers=(*clear, answer(book, "look", None)))
+    assert (given_up.next.demanded_by, given_up.ride.verdict) == ("", "stop")
+    untold = diagnose(book, answers=(answer(book, "lamp", None), answer(book, "look", None)))
+    assert (untold.next.id, untold.next.demanded_by) == ("listen", "cracked")
+
+
+def test_of_two_looks_at_one_thing_the_surer_one_that_is_demanded_anyway_is_enough(tmp_path: Path) -> None:
+    """A glance, less sure, is left out where a deduction demands the look; not where that takes longer.
+
+    It may take longer by what a question costs on top, here nothing.
+    """
+    rules = {"play-look": deduction({"play": "yes"}, {"demand": ["look"]})}
+    for minutes, first in ((1, "look"), (1.1, "glance")):
+        looks: dict[str, Raw] = {
+            "look": {"minutes": minutes, "danger": "yes"},
+            "glance": {"minutes": 1, "danger": "yes", "trust": "80 %"},
+        }
+        findings = {**GUARD, "crack": finding("yes no", {"yes": "5 %"}, looks)}
+        book = danger_book(tmp_path / first, 12, deductions=rules, findings=findings)
+        assert diagnose(book, answers=(answer(book, "rock", "yes"),)).next.id == first
+
+
+def test_a_demand_of_all_dangers_together_is_named_by_one_that_is_much_of_them(tmp_path: Path) -> None:
+    """The noise speaks of the dent alone, which is next to nothing: it is not the dent that is still to be feared."""
+    causes = {
+        "cracked": cause({"knocks": "4.5 %"}, {"crack": {"yes": "90 %"}}, danger="stop"),
+        "dented": cause({"knocks": "0.6 %"}, {"noise": {"yes": "90 %"}}, danger="stop"),
+        "loose": cause({"knocks": "83 %"}, {"noise": {"yes": "60 %"}}, fix("tighten", "95 %", 1)),
+    }
+    book = small_book(tmp_path, complaints={"knocks": {}}, causes=causes, findings=GUARD)
+    looked = tuple(answer(book, check, None) for check in ("lamp", "look", "rock"))
+    found = diagnose(book, answers=looked)
+    assert (found.next.id, found.next.demanded_by) == ("listen", "cracked")
+
+
 def kept_back_book(folder: Path) -> Book:
     """A quick charge cures nearly all, but only a pack that was seen to be whole is charged."""
     only = {"only_if": {"pack": "whole"}}
