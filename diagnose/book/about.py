@@ -58,6 +58,8 @@ ABOUT: dict[str, dict[str, str]] = {
         "applies": "Asked only of bikes that are known to be so.",
         "not_of": "Never asked of bikes that are known to be so.",
         "means": "Answers that say another fact too, where one complaint only is told: which brake says which wheel.",
+        "told_by": "Words, a few each, that tell an answer where they are typed for the bike or its complaint.",
+        "on_label": "no: these words count where they are typed for a complaint, not for the bike.",
         "ask": "The question.",
         "how": "How to tell which it is, for whoever does not know the words: below the question at the counter.",
         "values": "The answers: id and what the screen shows. The first says that there is nothing to tell.",

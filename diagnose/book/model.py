@@ -27,7 +27,8 @@ class Fact(NamedTuple):
     `opens`: a value that says that a teardown is open already when the bike arrives. `off`: a value that says that
     something is not on the bike, to the finding whose first value tells that it was put back. `applies`: asked only of
     bikes that are known to be so; `not_of`: never of bikes known to be so. `means`: a value that says another fact too.
-    `how`: how to tell, for whoever does not know the words.
+    `how`: how to tell, for whoever does not know the words. `told_by`: words that tell a value where they are typed
+    for a complaint; also for the bike, where it is `on_label`.
     """
 
     id: str
@@ -41,6 +42,8 @@ class Fact(NamedTuple):
     applies: Condition
     not_of: Condition
     means: dict[str, Condition]
+    told_by: dict[str, tuple[str, ...]]
+    on_label: bool
     where: Location
 
 

@@ -85,6 +85,8 @@ FACT = Record(
         "applies": CONDITION,
         "not_of": CONDITION,
         "means": may(MapOf((), ConditionShape()), {}),
+        "told_by": may(MapOf((), ListOf(Words(), least=1)), {}),
+        "on_label": may(Flag(), True),
         "replaces": REPLACES,
         "let_stand": LET_STAND,
     },
@@ -94,7 +96,7 @@ FACT = Record(
 def read_fact(name: str, node: Node, reader: Reader) -> Fact | None:
     """A fact of the profile."""
     got = FACT.read(node, reader)
-    for key in ("opens", "off", "means"):
+    for key in ("opens", "off", "means", "told_by"):
         for value in got[key] if got else ():
             reader.known_value(name, value, place_of(node, key, value))
     if got and NOT_KNOWN in got["values"]:

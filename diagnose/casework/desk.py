@@ -292,6 +292,21 @@ class Desk:
         partly = self.folded(case_id).partly
         return self._text(partly.text) if partly else None
 
+    def hear(self, case_id: str) -> dict[str, tuple[str, ...]]:
+        """Facts that the label and the words of the complaints tell, each with its values.
+
+        Left out are those that somebody told, or that were heard before and taken back.
+        """
+        from diagnose.casework.heard import facts_heard
+
+        stored = self.store.events(case_id)
+        before = {one.data["fact"] for one in stored if one.kind == "profile"}
+        partly = [one.data for one in events.standing(stored) if one.kind == "partly"]
+        words = [text for text in (self._text(one.get("text_ref")) for one in partly) if text]
+        situation = self.folded(case_id).situation
+        told = facts_heard(self.book, self._label(stored) or "", words, situation.complaints)
+        return {fact: values for fact, values in told.items() if fact not in {*situation.profile, *before}}
+
     def note(self, case_id: str, text: str) -> Event:
         """Keep a note with a case; it can be erased."""
         return self.submit(case_id, events.note(self.store.add_text(case_id, text)))

@@ -58,5 +58,10 @@ def search_text(case_id: str, complaints: Iterable[str], texts: Iterable[str]) -
 
 
 def bike_key(label: str) -> str:
-    """What two labels of one bike have in common: capitals and the width of spaces do not matter."""
-    return " ".join(label.casefold().split())
+    """What two labels of one bike have in common: capitals and the width of spaces do not matter.
+
+    Nor does what the bike is, behind a comma, where a number of the shop stands before it.
+    """
+    number, comma, _ = label.partition(",")
+    own = number if comma and any(map(str.isdigit, number)) else label
+    return " ".join(own.casefold().split())

@@ -1,7 +1,7 @@
 """The events of a case: what happened to one bike on one visit, in order, never edited.
 
 `Event` is what the store gives back, and where to start reading; `Draft` is a checked event that has no number yet.
-One function a kind makes a draft: `opened`, `profile`, `complaint`, `no_more`, `partly`,
+One function a kind makes a draft: `opened`, `profile`, `heard`, `complaint`, `no_more`, `partly`,
 `words_for_complaint`, `answered`, `measured`, `noted`, `cannot_tell`, `already`, `fix_done`, `fix_not_possible`,
 `loose`, `note`, `waiting`, `here_now`, `at_stand`, `agreed`, `undo`, `reopened`, `came_back`, `ended`.
 `standing` leaves out what was undone. What each kind may say stands in `shapes`.
@@ -56,6 +56,11 @@ def opened(role: Role, skill: Role, without: Iterable[str] = (), label: str | No
 def profile(fact: str, values: Iterable[str], *, more: bool = False) -> Draft:
     """A fact about the bike; no values: it was asked and could not be told; `more`: other values may be told yet."""
     return _draft("profile", fact=fact, values=list(values), more=more or None)
+
+
+def heard(fact: str, values: Iterable[str]) -> Draft:
+    """A fact that the words say which were typed for the bike or its complaint: nobody was asked for it."""
+    return _draft("profile", fact=fact, values=list(values), heard=True)
 
 
 def complaint(complaint_id: str, *, worst: bool = False) -> Draft:

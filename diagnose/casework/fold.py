@@ -125,6 +125,7 @@ class _Folder:
         self.complaints: list[str] = []
         self.profile: dict[str, tuple[str, ...]] = {}
         self.asked: set[str] = set()
+        self.heard: set[str] = set()
         self.answers: list[Answer] = []
         self.begun: dict[str, dict[str, Raw]] = {}
         self.repairs: list[Repair] = []
@@ -190,7 +191,11 @@ class _Folder:
 
     def take_profile(self, data: Mapping[str, Any]) -> None:
         fact = self.known("fact", data["fact"], self.book.facts)
-        self.asked.add(fact)
+        if not data.get("heard"):
+            self.asked.add(fact)
+        elif fact in self.asked:  # who was asked knows better
+            return
+        (self.heard.add if data.get("heard") else self.heard.discard)(fact)
         self.profile.pop(fact, None)
         self._close_arrival()
         if data["values"]:
@@ -378,6 +383,7 @@ class _Folder:
         self.repairs, self.not_possible, self.found = [], set(), ()
         for fact in OF_THE_VISIT:
             self.asked.discard(fact)
+            self.heard.discard(fact)
             self.profile.pop(fact, None)
         self.open = self.arrived_open = frozenset()
         self.loose, self.waits = None, None
@@ -421,6 +427,7 @@ class _Folder:
             open_teardowns=self.open,
             from_counter=self.from_counter,
             ended=self.ended,
+            heard=frozenset(self.heard),
             comebacks=0 if self.taken_on else self.comebacks,
             begun={check: tuple(raw.values()) for check, raw in self.begun.items()},
         )

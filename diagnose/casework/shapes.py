@@ -30,12 +30,12 @@ Ago = Literal["days", "weeks", "longer"]
 Dialogue = Literal["fix", "already", "reopen", "complaint"]
 """What is told in several prompts, each kept by itself until the whole is told."""
 
-SCHEMA: Final = 7
+SCHEMA: Final = 8
 """Number of the shapes below; it is stored with each event.
 
 2 added `waiting` and comebacks; 3 `stand` and `agreed`; 4 `wished`; 5 by whom and when something was
 done already; 6 `no-more`, `partly`, facts of which more may be told,
-and which complaint is the worst; 7 the words for a complaint that was not picked yet.
+and which complaint is the worst; 7 the words for a complaint that was not picked yet; 8 facts that were heard.
 """
 
 ROLES: Final[tuple[str, ...]] = get_args(Role)
@@ -267,7 +267,12 @@ _SHAPES: Final[Mapping[str, Mapping[str, _Field]]] = {
         "skill": _Field(_word(ROLES)),
         "without": _Field(_ids),
     },
-    "profile": {"fact": _Field(_id), "values": _Field(_ids), "more": _Field(_true, must=False)},
+    "profile": {
+        "fact": _Field(_id),
+        "values": _Field(_ids),
+        "more": _Field(_true, must=False),
+        "heard": _Field(_true, must=False),
+    },
     "complaint": {"id": _Field(_id), "worst": _Field(_true, must=False)},
     "no-more": {},
     "partly": {

@@ -1,11 +1,11 @@
 """What happened on a job, in words: each kind of event as one line.
 
-Cast: `told_text`; `done_before` is the line of what was done before the bike came.
+Cast: `told_text`; `heard_text` is what words say of the bike, `done_before` what was done before it came, each a line.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 
 from diagnose.book.model import Book
 from diagnose.casework.desk import DECLINED
@@ -19,6 +19,12 @@ def told_text(book: Book, event: Event) -> str:
         return _TOLD[event.kind](book, event) if event.kind in _TOLD else event.kind
     except KeyError:
         return event.kind
+
+
+def heard_text(book: Book, heard: Mapping[str, Sequence[str]]) -> str:
+    """What the words that were typed say of the bike, in one line."""
+    facts = {book.facts[fact].name: [book.facts[fact].values[one] for one in values] for fact, values in heard.items()}
+    return "; ".join(f"{name}: {', '.join(values)}" for name, values in facts.items())
 
 
 def _profile_text(book: Book, event: Event) -> str:

@@ -21,7 +21,7 @@ from diagnose.front import screens, wording
 from diagnose.front.already import ask_already
 from diagnose.front.complaints import ask_complaint
 from diagnose.front.consent import ask_consent
-from diagnose.front.happened import told_text
+from diagnose.front.happened import heard_text, told_text
 from diagnose.front.keys import EndOfInput, Keyboard
 from diagnose.front.paper import Paper
 from diagnose.front.prompt import Back, Changed, Leave, Screen
@@ -162,6 +162,16 @@ class Job:
     def _complaint(self, told: tuple[str, ...]) -> None:
         more = ask_complaint(self.telling, told, self._command)
         self.telling.tell(_complaint(more, told) if more else events.no_more())
+        if not self._may_complain(self.desk.folded(self.case_id)):
+            self._hear()
+
+    def _hear(self) -> None:
+        """Take from what was typed what it says of the bike, and say so: it is not asked for then."""
+        heard = self.desk.hear(self.case_id)
+        for fact, values in heard.items():
+            self.telling.tell(events.heard(fact, values))
+        if heard:
+            self.paper.say(wording.HEARD.format(text=heard_text(self.desk.book, heard)))
 
     # --- the keys beside the answers -------------------------------------------------------------------------------
 
@@ -208,6 +218,7 @@ class Job:
         more = ask_complaint(self.telling, told, self._command)
         if more:
             self.telling.tell(_complaint(more, told))
+            self._hear()
 
     def _note(self) -> None:
         """Keep a line with the job."""

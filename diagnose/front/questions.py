@@ -41,8 +41,12 @@ def ask_fact(
 
     How to tell stands below the question at the counter, and is one key away at the stand.
     """
+    situation = telling.desk.folded(telling.case_id).situation
+    if wanted["fact"] in situation.heard:
+        _ask_the_rest(telling, wanted, situation.profile[wanted["fact"]], command, lead, another)
+        return
     answers = tuple(one["text"] for one in wanted["answers"])
-    helped = telling.desk.folded(telling.case_id).situation.role == "rider"
+    helped = situation.role == "rider"
     screen = Screen(lambda: screens.show_fact(telling.paper, wanted, lead, helped), answers, cannot=True)
     if wanted["how"]:
         why = f"{why}\n{wording.HOW.format(text=wanted['how'])}"
@@ -76,6 +80,15 @@ def ask_more(
     now = [*told, wanted["answers"][chosen]["id"]] if chosen >= 0 else list(told)
     more = chosen >= 0 and any(_others(wanted, now))
     telling.tell(events.profile(wanted["fact"], now, more=more and another(wanted["fact"], now)))
+
+
+def _ask_the_rest(
+    telling: Telling, wanted: View, told: Sequence[str], command: WhyCommand, lead: str, another: Another
+) -> None:
+    """Ask what holds beside what the words told that were typed."""
+    texts = {one["id"]: one["text"] for one in wanted["answers"]}
+    noted = wording.HEARD_OF.format(text=", ".join(texts[value] for value in told if value in texts))
+    ask_more(telling, wanted, told, command, "\n".join(filter(None, [lead, wanted["text"], noted])), another)
 
 
 def _others(wanted: View, told: Sequence[str]) -> tuple[str, ...]:

@@ -67,7 +67,12 @@ OPEN_JOBS = "Open jobs"
 NEW_JOB = "a new job"
 NO_LABEL = "no label"
 OPEN_JOB = "{id}  {when}  {label}"
-ASK_LABEL = "Label of the bike, as on its tag. No name is needed; only Enter: none."
+ASK_LABEL = (
+    "Label of the bike, as on its tag; what it is may stand behind it, and is not asked then: 214, trekking e-bike, "
+    "hydraulic discs, hub gear. No name is needed; only Enter: none."
+)
+HEARD = "Taken from what was typed: {text}. Wrong? b takes it back."
+HEARD_OF = "Noted: {text}."
 OPENED = "Job {case}: write it on the tag."
 KEEPS_BENCH = "This job keeps the skill and the tools that it was opened with."
 GOING_ON = "Job {case}, {label}: {complaints}"

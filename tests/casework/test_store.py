@@ -428,6 +428,14 @@ def test_the_list_can_be_of_one_bike(store: Store) -> None:
     assert [line.id for line in store.cases(bike="rack 7 blue")] == [visits[1]]
 
 
+def test_a_shop_s_number_is_the_bike_whatever_stands_behind_it(store: Store) -> None:
+    """Behind a comma stands what it is; where no number stands before the comma the whole label is the bike's."""
+    labels = ("214", "214, trekking e-bike, hydraulic discs", "blue, left pannier", "blue, no pannier")
+    visits = [store.create(OPENED, label, BOOK) for label in labels]
+    assert [line.id for line in store.cases(bike="214, e-bike")] == [visits[1], visits[0]]
+    assert [line.id for line in store.cases(bike="Blue, left pannier")] == [visits[2]]
+
+
 def test_the_list_is_searched_in_notes_and_complaints_too(store: Store) -> None:
     """Words may stand in different places; what was erased is found no more."""
     case_id = store.create(OPENED, "Blue", BOOK)

@@ -109,6 +109,38 @@ def test_several_eye_catchers_keep_their_keys(stand: Stand) -> None:
     assert "That does nothing here" in out  # 2 is taken already
 
 
+def test_what_was_typed_of_the_bike_is_not_asked(stand: Stand) -> None:
+    """It is said what was understood; of what may be so beside it the rest is asked for."""
+    out = stand("7, quick release", "wheel is loose since the crash", "1", "", "3", "")
+    assert "Taken from what was typed: arrival: signs of a fall; axle: quick release. Wrong? b" in " ".join(out.split())
+    assert "Noted: signs of a fall." in out
+    heard = [data for kind, data in stand.told() if kind == "profile"]
+    assert heard[:2] == [
+        {"fact": "arrival", "values": ["crash"], "heard": True},
+        {"fact": "axle", "values": ["quick-release"], "heard": True},
+    ]
+    assert stand.view()["profile"] == {"arrival": ["crash", "wheel-not-held"], "axle": ["quick-release"]}
+
+
+def test_what_was_heard_wrongly_is_taken_back_and_asked(stand: Stand) -> None:
+    """One after the other, the last one first; it is not heard again, and what is left counts."""
+    out = stand("7, quick release", "wheel is loose since the crash", "1", "", "b", "b", "b", "", "1")
+    assert out.count("Taken from what was typed") == 1
+    assert [data for kind, data in stand.standing() if kind == "profile"] == [
+        {"fact": "arrival", "values": ["nothing"]}
+    ]
+    assert (
+        stand("7", "wheel is loose", "1", "b", "", "wheel is loose since the crash", "1", "").count("Taken from") == 1
+    )
+    assert stand.view()["profile"] == {"arrival": ["crash"]}
+
+
+def test_one_more_complaint_is_heard_too(stand: Stand) -> None:
+    """Whatever was asked meanwhile stands."""
+    stand(*WOBBLES, "1", "m", "grinding noise from the wheel, through axle", "1")
+    assert stand.view()["profile"] == {"arrival": ["nothing"], "axle": ["through-axle"]}
+
+
 def test_nothing_stands_alone(stand: Stand) -> None:
     """The answer that nothing catches the eye asks for no other."""
     out = stand(*WOBBLES, "1")
