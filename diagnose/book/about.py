@@ -168,6 +168,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "trust": "How far the answer is trusted: one share, or one for rider and mechanic.",
         "teardown": _TEARDOWN,
         "needs": "Checks to be answered first.",
+        "told_by": "Words of a rider, a few each, that tell an answer where they are typed for a complaint.",
         "only_if": _ONLY_IF,
         "mounted": "What it needs on the bike: findings that tell whether it was put back where it was off.",
         "applies": _APPLIES,

@@ -213,7 +213,8 @@ class Check(NamedTuple):
     """One way to look at one finding.
 
     `only_if`: not made until these findings were told, and so. `mounted`: findings that tell whether what it needs on
-    the bike was put back, for a bike on which it is off. `ridden`: it is made by riding.
+    the bike was put back, for a bike on which it is off. `ridden`: it is made by riding. `told_by`: words of a rider
+    that tell an answer where they are typed for a complaint.
     """
 
     id: str
@@ -235,6 +236,7 @@ class Check(NamedTuple):
     danger: bool
     ridden: bool
     skill: str
+    told_by: dict[str, tuple[str, ...]]
     where: Location
 
 

@@ -22,6 +22,7 @@ from diagnose.book.model import (
     Teardown,
     Word,
 )
+from diagnose.book.phrases import looked_over
 from diagnose.book.schema_base import (
     BASES,
     BASIS,
@@ -99,6 +100,8 @@ def read_fact(name: str, node: Node, reader: Reader) -> Fact | None:
     for key in ("opens", "off", "means", "told_by"):
         for value in got[key] if got else ():
             reader.known_value(name, value, place_of(node, key, value))
+    if got:
+        looked_over(got["told_by"], place_of(node, "told_by"), reader)
     if got and NOT_KNOWN in got["values"]:
         message = f"'{NOT_KNOWN}' is what an unanswered fact is called and cannot be a value"
         reader.problems.error("id.reserved", place_of(node, "values", NOT_KNOWN), message, "Choose another word.")

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from diagnose.book.likelihood import Chance, cannot_sum, complete_row
 from diagnose.book.model import Band, Check, Edge, Finding, Measure, Row
+from diagnose.book.phrases import looked_over
 from diagnose.book.problems import nearest
 from diagnose.book.schema_base import (
     BASIS,
@@ -29,6 +30,7 @@ from diagnose.book.schema_base import (
     ByRole,
     Later,
     one_of_each_pair,
+    place_of,
     tried,
 )
 from diagnose.book.schema_workings import WORKING_FIELDS, working_of
@@ -111,6 +113,7 @@ CHECK = Record(
         "measure": may(MEASURE),
         "bands": may(MapOf((), Later(BAND))),
         "how": may(FILLED, ""),
+        "told_by": may(MapOf((), ListOf(Words(), least=1)), {}),
         "let_stand": LET_STAND,
     },
 )
@@ -204,7 +207,22 @@ def read_check(name: str, node: Node, finding: str, values: tuple[str, ...], rea
         read_measure = _read_measure(raw, node, finding, values, reader)
         if read_measure is None:
             return None
+    _look_over_words(node, got, finding, values, reader)
     return Check(name, finding, measure=read_measure, **got)
+
+
+def _look_over_words(node: Node, got: Fields, finding: str, values: tuple[str, ...], reader: Reader) -> None:
+    """Report words that tell no answer of the finding, could not be heard, or stand at a check no rider answers."""
+    told_by = got["told_by"]
+    where = place_of(node, "told_by") if told_by else got["where"]
+    for value in told_by:
+        if value not in values:
+            message = f"'{finding}' has no value '{value}'"
+            reader.problems.error("value.unknown", place_of(node, "told_by", value), message, _row_hint(value, values))
+    if told_by and (got["by"] != "rider" or "measure" in getattr(node, "items", {})):
+        hint = "Leave the words out, or move them to a check that is answered `by: rider` with one of the values."
+        reader.problems.error("phrase.unasked", where, "a rider's words do not answer this check", hint)
+    looked_over(told_by, where, reader)
 
 
 def _read_measure(raw: Fields, node: Mapping, finding: str, values: tuple[str, ...], reader: Reader) -> Measure | None:

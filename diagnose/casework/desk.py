@@ -22,6 +22,7 @@ from diagnose.errors import InputError, StoreError
 from diagnose.reason.reasoner import Reasoner
 
 if TYPE_CHECKING:
+    from diagnose.casework.heard import Typed
     from diagnose.casework.settings import Settings
     from diagnose.reason.diagnosis import Diagnosis
 
@@ -292,20 +293,41 @@ class Desk:
         partly = self.folded(case_id).partly
         return self._text(partly.text) if partly else None
 
-    def hear(self, case_id: str) -> dict[str, tuple[str, ...]]:
-        """Facts that the label and the words of the complaints tell, each with its values.
+    def hear(self, case_id: str) -> list[Draft]:
+        """What the label and the words of the complaints tell, to be submitted: facts, and a rider's answers.
 
-        Left out are those that somebody told, or that were heard before and taken back.
+        Left out is what somebody told, or what was heard before and taken back.
         """
-        from diagnose.casework.heard import facts_heard
+        from diagnose.casework.heard import hear
 
         stored = self.store.events(case_id)
-        before = {one.data["fact"] for one in stored if one.kind == "profile"}
-        partly = [one.data for one in events.standing(stored) if one.kind == "partly"]
-        words = [text for text in (self._text(one.get("text_ref")) for one in partly) if text]
         situation = self.folded(case_id).situation
-        told = facts_heard(self.book, self._label(stored) or "", words, situation.complaints)
-        return {fact: values for fact, values in told.items() if fact not in {*situation.profile, *before}}
+        heard = hear(self.book, self._label(stored) or "", self._typed(stored), situation.complaints)
+        facts = {one.data["fact"] for one in stored if one.kind == "profile"} | {*situation.profile}
+        checks = {one.data["check"] for one in stored if one.kind == "answer"}
+        told = {self.book.checks[one].finding for one in checks if one in self.book.checks}
+        return [
+            *(events.heard(fact, values) for fact, values in heard.facts.items() if fact not in facts),
+            *(
+                events.answered(check, "rider", value, heard=True)
+                for check, value in heard.answers.items()
+                if self.book.checks[check].finding not in told
+            ),
+        ]
+
+    def _typed(self, stored: Sequence[Event]) -> list[Typed]:
+        """The words that were typed for complaints, each with the one that was chosen then."""
+        from diagnose.casework.heard import Typed
+
+        found: list[Typed] = []
+        text: str | None = None
+        for event in events.standing(stored):
+            if event.kind == "partly" and event.data["of"] == "complaint":
+                text = self._text(event.data.get("text_ref"))
+            elif event.kind == "complaint" and text:
+                found.append(Typed(text, event.data["id"]))
+                text = None
+        return found
 
     def note(self, case_id: str, text: str) -> Event:
         """Keep a note with a case; it can be erased."""

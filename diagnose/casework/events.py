@@ -83,9 +83,9 @@ def words_for_complaint(text_ref: str) -> Draft:
     return _draft("partly", of="complaint", text_ref=text_ref)
 
 
-def answered(check: str, by: Role, value: str) -> Draft:
-    """A check was answered with one of its values."""
-    return _draft("answer", check=check, by=by, value=value)
+def answered(check: str, by: Role, value: str, *, heard: bool = False) -> Draft:
+    """A check was answered with one of its values; `heard`: by words that were typed, nobody was asked."""
+    return _draft("answer", check=check, by=by, value=value, heard=heard or None)
 
 
 def measured(

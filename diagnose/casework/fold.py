@@ -265,6 +265,7 @@ class _Folder:
             data.get("sum", ""),
             self._raw(data.get("readings", {})),
             told_after=len(self.repairs),
+            heard=bool(data.get("heard")),
         )
         self.begun.pop(check.id, None)
         if self.repairs and any(self.repairs[-1].results.values()) and not self.book.findings[check.finding].lasting:
@@ -387,7 +388,8 @@ class _Folder:
             self.profile.pop(fact, None)
         self.open = self.arrived_open = frozenset()
         self.loose, self.waits = None, None
-        self.asked_before = len(self.asked) + sum(one.by == "rider" for one in self.answers) + self.asked_more
+        of_a_rider = sum(one.by == "rider" and not one.heard for one in self.answers)
+        self.asked_before = len(self.asked) + of_a_rider + self.asked_more
 
     def _before_visit(self, answer: Answer) -> Answer:
         """An answer of an earlier visit, with what was done since it was told."""

@@ -1,82 +1,135 @@
-"""What the words say of the bike that were typed for it and its complaint: facts that nobody need be asked for.
+"""What typed words tell: facts of the bike and a rider's answers, so that nobody is asked what was said already.
 
-Cast: `facts_heard`; the words that tell a value stand with the fact in the book (`told_by`). What is denied or wished
-for is not heard, nor a fact of which the words say two things, or something of one end of the bike only.
+Cast: `hear` gives a `Heard`. The words that tell an answer stand in the book, with the fact or with the check that a
+rider can answer (`told_by`). What is denied or wished for is not heard, nor anything of which the words say two things,
+nor a fact of the whole bike that is said of one end.
 """
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.book.conditions import holds
+from diagnose.book.conditions import holds, may_hold
 from diagnose.book.model import Book
+from diagnose.book.phrases import pieces, words_of
 
 _NOT = frozenset(
-    "no not without never isnt dont doesnt hasnt havent wasnt need needs want wants should must buy get another".split()
+    "no not without never cannot cant couldnt isnt dont doesnt hasnt havent wasnt "
+    "need needs want wants should must buy get another".split()
 )
 """Words before which nothing is told that follows within `REACH`."""
 _END = frozenset("front rear back".split())
 """Said up to two words before, or right behind: of one end, the other may be otherwise."""
 REACH = 3
 """So many words after one that denies are about it."""
-_PIECES = re.compile(r"[,;.:!?()\n+&]|\b(?:but|and|or)\b")
 
 
-class _Said(NamedTuple):
-    fact: str
-    value: str
-    words: tuple[str, ...]
+class Heard(NamedTuple):
+    """Facts with their values in the book's order, and checks with the rider's answer."""
+
+    facts: dict[str, tuple[str, ...]]
+    answers: dict[str, str]
 
 
-def facts_heard(
-    book: Book, label: str, words: Sequence[str] = (), complaints: Sequence[str] = ()
-) -> dict[str, tuple[str, ...]]:
-    """Facts that were told by words, each with its values in the book's order.
+class Typed(NamedTuple):
+    """What was typed for a complaint, and which it was then; None where none was chosen yet."""
+
+    text: str
+    complaint: str | None
+
+
+def hear(book: Book, label: str, typed: Sequence[Typed], complaints: Sequence[str]) -> Heard:
+    """What a label and the words for complaints tell.
 
     Args:
         book: the rule book.
         label: what was typed for the bike.
-        words: what was typed for its complaints.
-        complaints: the ids of these. Of several each may be about its own end, so what says which is not heard.
+        typed: what was typed for its complaints.
+        complaints: the ids of all that are told, also of those that were chosen without words.
     """
-    told: defaultdict[str, set[str | None]] = defaultdict(set)
-    phrases = _phrases(book)
-    for text in (label, *words):
-        for piece in _PIECES.split(text.lower()):
-            for said, all_of_it in _heard(phrases, _words(piece)):
-                fact = book.facts[said.fact]
-                if fact.on_label:
-                    told[fact.id].add(said.value if all_of_it else None)
-                elif text is not label:
-                    told[fact.id].add(said.value)
-    idle = _idle(book, complaints)
-    heard: dict[str, tuple[str, ...]] = {}
-    for name, fact in book.facts.items():
-        values = tuple(value for value in fact.values if value in told[name])
-        if not values or None in told[name] or name in idle:
-            continue
-        if (len(values) == 1 or fact.several) and holds(fact.applies, heard):
-            heard[name] = values
-    return heard
+    heard = _Heard(book)
+    heard.take(label, None, on_label=True)
+    for text, complaint in typed:
+        heard.take(text, complaint, on_label=False)
+    facts = heard.facts(complaints)
+    return Heard(facts, heard.answers(facts))
 
 
-def _idle(book: Book, complaints: Sequence[str]) -> set[str]:
-    """Facts of the trouble that are of no use here: they bear on no cause of it, or tell which of several is meant."""
-    which = {other for fact in book.facts.values() for meant in fact.means.values() for other in meant}
-    causes = {cause.id for complaint in complaints for cause in book.causes_of.get(complaint, ())}
-    others = {
-        name
-        for name, fact in book.facts.items()
-        if not (fact.on_label or fact.several or name in which) and causes.isdisjoint(book.bearing[name])
-    }
-    return others | (which if len(complaints) > 1 else set())
+class _Said(NamedTuple):
+    """A phrase of the book: the fact or check that it tells, and the answer."""
+
+    id: str
+    value: str
+    words: tuple[str, ...]
 
 
-def _heard(phrases: Mapping[str, Sequence[_Said]], words: Sequence[str]) -> Iterator[tuple[_Said, bool]]:
-    """What a piece tells, and whether of the whole bike; of words within others of another meaning the longer count."""
+class _Heard:
+    def __init__(self, book: Book) -> None:
+        self.book = book
+        self.phrases = _phrases(book)
+        self.told: defaultdict[str, set[str | None]] = defaultdict(set)
+        """Fact or check to its values; None: said of one end only."""
+
+    def take(self, text: str, complaint: str | None, *, on_label: bool) -> None:
+        """One text, and the complaint that it was typed for."""
+        for piece in pieces(text):
+            for said, whole in _said(self.phrases, words_of(piece)):
+                fact = self.book.facts.get(said.id)
+                if fact is None:
+                    if complaint and self._asked(said.id, complaint):
+                        self.told[said.id].add(said.value)
+                elif fact.on_label:
+                    self.told[said.id].add(said.value if whole else None)
+                elif not on_label:
+                    self.told[said.id].add(said.value)
+
+    def _asked(self, check: str, complaint: str) -> bool:
+        """Whether a check is one that is asked for this complaint, and some cause of it changes what it finds."""
+        finding = self.book.findings[self.book.checks[check].finding]
+        if finding.asked_for and complaint not in finding.asked_for:
+            return False
+        return any(finding.id in cause.shows for cause in self.book.causes_of.get(complaint, ()))
+
+    def facts(self, complaints: Sequence[str]) -> dict[str, tuple[str, ...]]:
+        """The facts of which one thing was said, or several that may hold at once."""
+        idle, found = self._idle(complaints), dict[str, tuple[str, ...]]()
+        for name, fact in self.book.facts.items():
+            values = tuple(value for value in fact.values if value in self.told[name])
+            if not values or None in self.told[name] or name in idle:
+                continue
+            if (len(values) == 1 or fact.several) and holds(fact.applies, found):
+                found[name] = values
+        return found
+
+    def _idle(self, complaints: Sequence[str]) -> set[str]:
+        """Facts of no use here: they bear on no cause, or tell which end where each complaint may be about another."""
+        which = {other for fact in self.book.facts.values() for meant in fact.means.values() for other in meant}
+        causes = {cause.id for complaint in complaints for cause in self.book.causes_of.get(complaint, ())}
+        others = {
+            name
+            for name, fact in self.book.facts.items()
+            if not (fact.on_label or fact.several or name in which) and causes.isdisjoint(self.book.bearing[name])
+        }
+        return others | (which if len(complaints) > 1 else set())
+
+    def answers(self, facts: Mapping[str, tuple[str, ...]]) -> dict[str, str]:
+        """The checks of which one answer was said, where they may apply to such a bike; one check a finding."""
+        found: dict[str, str] = {}
+        told: set[str] = set()
+        for name, said in self.told.items():
+            check = self.book.checks.get(name)
+            if check is None or len(said) > 1 or check.finding in told:
+                continue
+            if may_hold(check.applies, facts) and may_hold(self.book.findings[check.finding].applies, facts):
+                found[name] = str(*said)
+                told.add(check.finding)
+        return found
+
+
+def _said(phrases: Mapping[str, Sequence[_Said]], words: Sequence[str]) -> Iterator[tuple[_Said, bool]]:
+    """What a piece tells, and whether of the whole bike; of words within others of the same thing the longer count."""
     places: list[tuple[int, int, _Said]] = []
     for place, word in enumerate(words):
         for said in (*phrases.get(word, ()), *phrases.get(word.removesuffix("s"), ())):
@@ -84,7 +137,9 @@ def _heard(phrases: Mapping[str, Sequence[_Said]], words: Sequence[str]) -> Iter
             if len(words) >= end and all(map(_is, words[place:end], said.words)):
                 places.append((place, end, said))
     for start, end, said in places:
-        longer = any(a <= start and end <= b and (a, b) != (start, end) for a, b, _ in places)
+        longer = any(
+            said.id == other.id and a <= start and end <= b and (a, b) != (start, end) for a, b, other in places
+        )
         if not longer and _NOT.isdisjoint(words[max(start - REACH, 0) : start]):
             yield said, _END.isdisjoint((*words[max(start - 2, 0) : start], *words[end : end + 1]))
 
@@ -94,22 +149,19 @@ def _is(typed: str, word: str) -> bool:
     return typed == word or typed == word + "s"
 
 
-def _words(text: str) -> tuple[str, ...]:
-    """The words of a text, without apostrophes and hyphens."""
-    return tuple(re.findall(r"[a-z0-9]+", re.sub("['\u2019]", "", text.lower())))
-
-
 _last: list[tuple[Book, dict[str, list[_Said]]]] = []
 """The phrases of the book that was asked last."""
 
 
 def _phrases(book: Book) -> Mapping[str, Sequence[_Said]]:
-    """The phrases of all facts by their first word."""
+    """All phrases by their first word."""
     if not _last or _last[0][0] is not book:
         found: defaultdict[str, list[_Said]] = defaultdict(list)
-        for fact in book.facts.values():
-            for value, phrases in fact.told_by.items():
-                for words in filter(None, map(_words, phrases)):
-                    found[words[0]].append(_Said(fact.id, value, words))
+        told_by = {one.id: one.told_by for one in book.facts.values()}
+        told_by |= {one.id: one.told_by for one in book.checks.values()}
+        for name, answers in told_by.items():
+            for value, phrases in answers.items():
+                for words in map(words_of, phrases):
+                    found[words[0]].append(_Said(name, value, words))
         _last[:] = [(book, dict(found))]
     return _last[0][1]

@@ -47,7 +47,7 @@ def asked(folded: Folded) -> int:
     """How much was asked at the counter at this visit: facts of the bike, further values of them, and checks."""
     situation = folded.situation
     facts = len(situation.asked - {COMEBACK})  # that it came back is told by the job, and asked of nobody
-    answers = sum(one.by == "rider" for one in situation.answers)
+    answers = sum(one.by == "rider" and not one.heard for one in situation.answers)
     return facts + answers + folded.asked_more - folded.asked_before
 
 

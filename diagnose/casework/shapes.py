@@ -289,6 +289,7 @@ _SHAPES: Final[Mapping[str, Mapping[str, _Field]]] = {
         "unit": _Field(_short(20), must=False),
         "typed": _Field(_short(60), must=False),
         "cannot_tell": _Field(_true, must=False),
+        "heard": _Field(_true, must=False),
         "sum": _Field(_id, must=False),
         "readings": _Field(_readings, must=False),
     },

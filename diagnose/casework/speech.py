@@ -47,7 +47,7 @@ _MEANT = (
     (r"\b(?:let|lets|letting) go\b|\breleas(?:e|es|ed|ing)\b", "release"),
     (r"\bcrack[- ]+crack\b|\bcracking (?:noise|sound)s?\b", "crackle"),
     (r"\b(?:goes|went|go) crack\b|\bcracks (?:on|when|as|under)\b", "crackle"),
-    (_WHO + r"(?:came off|come off|fell|fallen|went down|went over)\b", "crash"),
+    (_WHO + r"(?:came off|come off|fell|fallen|went down|went over|slid)\b|\bslid (?:out|away)\b", "crash"),
     (_WHO + r"(?:got |was |were |been )?(?:hit|knocked)\b", "crash"),
     (r"\ba (?:fall|tumble|spill|crash|smash|collision)\b|\bover the (?:handle)?bars?\b", "crash"),
     (r"\bwent down (?:hard|heavily|(?:on|in) (?:\w+ ){0,3}(?:bend|corner|ice|gravel|leaves|snow|rails?))\b", "crash"),

@@ -5,11 +5,11 @@ Cast: `told_text`; `heard_text` is what words say of the bike, `done_before` wha
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable
 
 from diagnose.book.model import Book
 from diagnose.casework.desk import DECLINED
-from diagnose.casework.events import Event
+from diagnose.casework.events import Draft, Event
 from diagnose.front import wording
 
 
@@ -21,10 +21,17 @@ def told_text(book: Book, event: Event) -> str:
         return event.kind
 
 
-def heard_text(book: Book, heard: Mapping[str, Sequence[str]]) -> str:
-    """What the words that were typed say of the bike, in one line."""
-    facts = {book.facts[fact].name: [book.facts[fact].values[one] for one in values] for fact, values in heard.items()}
-    return "; ".join(f"{name}: {', '.join(values)}" for name, values in facts.items())
+def heard_text(book: Book, heard: Iterable[Draft]) -> str:
+    """What the words that were typed tell, in one line."""
+    told = []
+    for one in heard:
+        if one.kind == "profile":
+            fact = book.facts[one.data["fact"]]
+            told.append(f"{fact.name}: {', '.join(fact.values[value] for value in one.data['values'])}")
+        else:
+            finding = book.findings[book.checks[one.data["check"]].finding]
+            told.append(f"{finding.name}: {finding.values[one.data['value']]}")
+    return "; ".join(told)
 
 
 def _profile_text(book: Book, event: Event) -> str:

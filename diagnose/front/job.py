@@ -166,10 +166,10 @@ class Job:
             self._hear()
 
     def _hear(self) -> None:
-        """Take from what was typed what it says of the bike, and say so: it is not asked for then."""
+        """Take from what was typed what it tells, and say so: it is not asked for then."""
         heard = self.desk.hear(self.case_id)
-        for fact, values in heard.items():
-            self.telling.tell(events.heard(fact, values))
+        for told in heard:
+            self.telling.tell(told)
         if heard:
             self.paper.say(wording.HEARD.format(text=heard_text(self.desk.book, heard)))
 

@@ -56,6 +56,8 @@ class Answer:
     """Repairs done here when it was told."""
     mended: frozenset[str] = frozenset()
     """Fixes done after it was told, at visits before this one."""
+    heard: bool = False
+    """Whether nobody was asked: the rider's words told it."""
 
 
 @dataclass(frozen=True, slots=True)

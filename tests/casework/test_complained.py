@@ -127,6 +127,11 @@ SAID = [
     ("can hardly turn the handlebars", "stiff-steering"),
     ("front end's all wobbly at speed", "shakes-at-speed"),
     ("a van clipped me and I went down hard", "frame-hurt"),
+    ("slid out on the tram rail", "frame-hurt"),
+    # what goes down is no fall
+    ("front tyre goes down over two days, wet spot by the valve, tubeless", "slow-leak"),
+    ("doesn't shift down to the small cogs, stuck in one gear", "shifts-badly"),
+    ("seat post slid down", "part-slips"),
     ("dropped it off the car roof", "frame-hurt"),
     ("my lad came a cropper on it, is it still safe", "frame-hurt check-over"),
     ("baby seat moves from side to side", "accessory-trouble"),

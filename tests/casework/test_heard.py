@@ -6,7 +6,8 @@ import pytest
 
 from diagnose.casework import events
 from diagnose.casework.fold import fold
-from diagnose.casework.heard import facts_heard
+from diagnose.casework.heard import Typed, hear
+from diagnose.casework.intake import asked
 from diagnose.reason.facts import facts_wanted
 from diagnose.reason.reasoner import Reasoner
 from tests.shipped import shipped_book
@@ -42,7 +43,7 @@ LABELS = [
 @pytest.mark.parametrize(("label", "told"), LABELS, ids=[label for label, _ in LABELS])
 def test_a_label_says_what_bike_it_is(label: str, told: dict[str, str]) -> None:
     """What is said of the whole bike, and no more; what the trouble is about is no matter of a label."""
-    assert facts_heard(shipped_book(), label) == {fact: (value,) for fact, value in told.items()}
+    assert hear(shipped_book(), label, [], []).facts == {fact: (value,) for fact, value in told.items()}
 
 
 WORDS = [
@@ -58,14 +59,53 @@ WORDS = [
 @pytest.mark.parametrize(("complaint", "words", "facts"), WORDS, ids=[words for _, words, _ in WORDS])
 def test_a_complaint_says_what_it_is_about(complaint: str, words: str, facts: set[str]) -> None:
     """What bears on its causes; of what is wished for nothing."""
-    assert set(facts_heard(shipped_book(), "", [words], [complaint])) == facts
+    assert set(hear(shipped_book(), "", [Typed(words, complaint)], [complaint]).facts) == facts
 
 
 def test_of_several_complaints_none_says_which_wheel() -> None:
     """Each may be about its own."""
-    words = ["the back tyre goes down", "it skips"]
-    assert "which-wheel" in facts_heard(shipped_book(), "", words, ["slow-leak"])
-    assert "which-wheel" not in facts_heard(shipped_book(), "", words, ["slow-leak", "skips-under-load"])
+    book, back = shipped_book(), Typed("the back tyre goes down", "slow-leak")
+    assert "which-wheel" in hear(book, "", [back], ["slow-leak"]).facts
+    assert "which-wheel" not in hear(book, "", [back], ["slow-leak", "skips-under-load"]).facts
+
+
+SAID = [
+    ("slow-leak", "back tyre is flat every morning", {"how-fast-flat": "overnight"}),
+    ("flat-tyre", "went flat with a bang", {"how-fast-flat": "bang"}),
+    ("brake-noise", "brakes squeal, only in the wet", {"rider-noise-when": "wet"}),
+    ("brake-drags", "front brake goes ting-ting all the time", {"rider-when-it-rubs": "always"}),
+    ("part-creaks", "it creaks every time I sit, gone when out of the saddle", {"ask-creak-when": "seated"}),
+    # two things at once, or denied: asked
+    ("part-creaks", "it creaks when I sit and when I stand, out of the saddle too, only seated though", {}),
+    ("brake-noise", "brakes squeal, not in the wet", {}),
+    # asked for another complaint only
+    ("skips-under-load", "it skips all the time", {}),
+]
+
+
+@pytest.mark.parametrize(("complaint", "words", "answers"), SAID, ids=[words for _, words, _ in SAID])
+def test_a_rider_says_what_would_be_asked(complaint: str, words: str, answers: dict[str, str]) -> None:
+    """In the words of the complaint that it is asked for."""
+    assert hear(shipped_book(), "", [Typed(words, complaint)], [complaint]).answers == answers
+
+
+def test_words_answer_the_complaint_that_they_were_typed_for() -> None:
+    """A squeal in the morning is no tyre that is flat in the morning."""
+    complaints = ["brake-noise", "slow-leak"]
+    typed = [Typed("brakes squeal", "brake-noise"), Typed("tyre flat in the morning", "slow-leak")]
+    assert hear(shipped_book(), "", typed, complaints).answers == {"how-fast-flat": "overnight"}
+    assert not hear(shipped_book(), "flat in the morning", [], complaints).answers
+
+
+def test_an_answer_that_was_heard_counts_as_no_question() -> None:
+    """It is a rider's answer all the same."""
+    book = shipped_book()
+    told = [events.opened("rider", "mechanic"), events.complaint("slow-leak")]
+    heard = [*told, events.answered("how-fast-flat", "rider", "overnight", heard=True)]
+    folded = fold(book, heard)
+    assert (folded.situation.answers[0].value, folded.situation.answers[0].by) == ("overnight", "rider")
+    assert asked(folded) == 0
+    assert asked(fold(book, [*told, events.answered("how-fast-flat", "rider", "overnight")])) == 1
 
 
 def test_what_was_asked_goes_before_what_was_heard() -> None:
@@ -73,7 +113,9 @@ def test_what_was_asked_goes_before_what_was_heard() -> None:
     book = shipped_book()
     heard = events.heard("brake", ["rim"])
     situation = fold(book, [OPENED, events.complaint("weak-brake"), heard]).situation
-    assert (situation.profile["brake"], situation.heard, situation.asked) == (("rim",), {"brake"}, frozenset())
+    assert situation.profile["brake"] == ("rim",)
+    assert situation.heard == {"brake"}
+    assert not situation.asked
     for told in ([events.profile("brake", ["drum"]), heard], [heard, events.profile("brake", ["drum"])]):
         after = fold(book, [OPENED, events.complaint("weak-brake"), *told]).situation
         assert (after.profile["brake"], after.heard) == (("drum",), frozenset())
@@ -95,10 +137,10 @@ def test_words_that_say_which_wheel_spare_the_question_which_brake() -> None:
     """Which lever works it bears on no cause; who was asked for the wheel may still be asked for the brake."""
     reasoner = Reasoner(shipped_book())
     before = [OPENED, events.complaint("weak-brake"), events.profile("arrival", ["nothing"])]
-    for told, asked in (([], True), ([events.heard("which-wheel", ["front"])], False)):
+    for told, wants in (([], True), ([events.heard("which-wheel", ["front"])], False)):
         situation = fold(reasoner.book, [*before, *told]).situation
         wanted = facts_wanted(reasoner.book, situation, reasoner.diagnose(situation).belief, ["which-brake"])
-        assert ("which-brake" in wanted) is asked
+        assert ("which-brake" in wanted) is wants
 
 
 def test_every_word_tells_one_value_of_its_fact() -> None:
@@ -106,9 +148,22 @@ def test_every_word_tells_one_value_of_its_fact() -> None:
     book = shipped_book()
     for fact in book.facts.values():
         bearing = book.bearing[fact.id]
-        about = [one for one, causes in book.causes_of.items() if bearing & {cause.id for cause in causes}]
+        about = [one for one, causes in book.causes_of.items() if bearing & {c.id for c in causes}] or [
+            *book.complaints
+        ]
         for value, phrases in fact.told_by.items():
             for phrase in phrases:
-                heard = facts_heard(book, "", [phrase], about[:1])
+                heard = hear(book, "", [Typed(phrase, about[0])], about[:1]).facts
                 assert heard.get(fact.id, (value,)) == (value,), (fact.id, phrase)
                 assert fact.id in heard or fact.applies, (fact.id, phrase)
+
+
+def test_every_word_of_a_rider_answers_its_check() -> None:
+    """In the shipped book, by itself, for some complaint that it is asked for."""
+    book = shipped_book()
+    for check in book.checks.values():
+        about = book.findings[check.finding].asked_for or [*book.complaints]
+        for value, phrases in check.told_by.items():
+            for phrase in phrases:
+                told = [hear(book, "", [Typed(phrase, one)], [one]).answers.get(check.id) for one in about]
+                assert set(told) - {None} == {value}, (check.id, phrase)

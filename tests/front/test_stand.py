@@ -141,6 +141,17 @@ def test_one_more_complaint_is_heard_too(stand: Stand) -> None:
     assert stand.view()["profile"] == {"arrival": ["nothing"], "axle": ["through-axle"]}
 
 
+def test_what_the_rider_said_is_not_asked(stand: Stand) -> None:
+    """It counts as the rider's answer, can be taken back, and is asked then."""
+    stand("7", "wheel squeaks in the rain", "1", "", "1")
+    assert ("answer", {"check": "ask-when", "by": "rider", "value": "wet", "heard": True}) in stand.told()
+    assert "Taken from what was typed: when it is heard: only when wet." in " ".join(stand.out.split())
+    assert "When is it heard?" not in stand.out
+    stand("7", "wheel squeaks in the rain", "1", "", "b", "1")
+    assert "Taken back: when it is heard: only when wet" in " ".join(stand.out.split())
+    assert "answer" not in [kind for kind, _ in stand.standing()]
+
+
 def test_nothing_stands_alone(stand: Stand) -> None:
     """The answer that nothing catches the eye asks for no other."""
     out = stand(*WOBBLES, "1")

@@ -122,6 +122,38 @@ class Unseen(Slip):
     right = _finding("{firm: very likely}")
 
 
+def _heard(told_by: str, by: str = "rider") -> Example:
+    check = f'press-crown: {{ask: "Does it give?", by: {by}, minutes: 1, told_by: {told_by}}}'
+    return _finding("{firm: very likely}", check)
+
+
+class SplitPhrase(Slip):
+    """Words to be heard that are two where they are typed."""
+
+    name = "phrase.split"
+    why = "What is typed is taken piece by piece, at each comma and each and, or, but: these words never stand in one."
+    wrong = _heard('{gives: ["loose, gives a little"]}')
+    right = _heard('{gives: ["gives a little"]}')
+
+
+class TwoMeanings(Slip):
+    """Words to be heard that stand for two answers."""
+
+    name = "phrase.twice"
+    why = "Who types them would have said two things at once, and would be asked all the same."
+    wrong = _heard('{gives: ["crown moves"], firm: ["crown moves"]}')
+    right = _heard('{gives: ["crown moves"]}')
+
+
+class UnaskedPhrase(Slip):
+    """Words to be heard at a check that no rider answers."""
+
+    name = "phrase.unasked"
+    why = "What a mechanic must look at, or measure, is not known because a rider says it."
+    wrong = _heard('{gives: ["crown moves"]}', by="mechanic")
+    right = _heard('{gives: ["crown moves"]}')
+
+
 class NoFix(Slip):
     """A cause without a fix and without anybody to hand the bike to."""
 

@@ -1,0 +1,40 @@
+"""Words that tell an answer where they are typed (`told_by`): how they are written, and what is wrong with them.
+
+Cast: `pieces` splits what was typed into what is said in one breath, `words_of` a piece or a phrase into its words;
+`looked_over` reports phrases that could never be heard.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+from diagnose.book.shape import Reader
+from diagnose.errors import Location
+
+_PIECES = re.compile(r"[,;.:!?()\n+&]|\b(?:but|and|or)\b")
+
+
+def pieces(text: str) -> list[str]:
+    """What is said in one breath, in small letters."""
+    return _PIECES.split(text.lower())
+
+
+def words_of(text: str) -> tuple[str, ...]:
+    """The words of a text, without apostrophes and hyphens."""
+    return tuple(re.findall(r"[a-z0-9]+", re.sub("['\u2019]", "", text.lower())))
+
+
+def looked_over(told_by: Mapping[str, tuple[str, ...]], where: Location, reader: Reader) -> None:
+    """Report phrases that are split where they are typed, and those that stand for two answers at once."""
+    meant: dict[tuple[str, ...], str] = {}
+    for value, phrases in told_by.items():
+        for phrase in phrases:
+            words = words_of(phrase)
+            if not words or len(pieces(phrase)) > 1:
+                hint = "Words in a row, without a comma or full stop, and without and, or, but: they begin anew there."
+                reader.problems.error("phrase.split", where, f'"{phrase}" is never heard as one', hint)
+            elif meant.setdefault(words, value) != value:
+                hint = "Leave it with one of them, or out: who types it is asked."
+                message = f'"{phrase}" stands for {meant[words]} and for {value}'
+                reader.problems.error("phrase.twice", where, message, hint)
