@@ -223,7 +223,7 @@ VERDICT = {
     "stop": "DO NOT RIDE.",
     "not-cleared": "NOT CLEARED TO RIDE: a danger check is not done yet, or could not be done.",
 }
-STOP_UNTIL = "DO NOT RIDE until this has been looked at."
+STOP_UNTIL = "NOT CLEARED TO RIDE until this has been looked at."
 MAY_BE = "It may be: {text}"
 MAY_BE_UNKNOWN = "It may be something dangerous that is not in the book."
 DANGER_FIRST = "Danger first."
