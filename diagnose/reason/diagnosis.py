@@ -173,7 +173,7 @@ class Diagnosis:
         book, situation, step = self._reasoner.book, self.situation, self.next
         if ends_at_once(book, step):
             return ()
-        if _seen_on_arrival(book, step):
+        if _seen_on_arrival(book, step) or _asked_before_the_bike(book, step):
             facts = facts_of_step(book, situation, step.id, ())
             return tuple(one for one in facts_wanted(book, situation, self.belief, facts) if one in facts)
         called_for = [fact for one in self.conclusions.fired for fact in one.deduction.ask]
@@ -308,6 +308,15 @@ def _seen_on_arrival(book: Book, step: Next) -> bool:
         and book.checks[step.id].danger
         and any(when.key == ARRIVAL for when in rule.when)
     )
+
+
+def _asked_before_the_bike(book: Book, step: Next) -> bool:
+    """Whether a rule wants one question to the rider before all else: what the bike is, is asked where it still counts."""
+    rule = book.deductions.get(step.demanded_by)
+    if step.kind != "check" or rule is None:
+        return False
+    check = book.checks[step.id]
+    return rule.demand[: rule.first] == (step.id,) and check.by == "rider" and not check.danger
 
 
 def _given_away(outlook: Outlook) -> bool:
