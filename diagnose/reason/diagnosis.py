@@ -311,7 +311,7 @@ def _seen_on_arrival(book: Book, step: Next) -> bool:
 
 
 def _asked_before_the_bike(book: Book, step: Next) -> bool:
-    """Whether a rule wants one question to the rider before all else: what the bike is, is asked where it still counts."""
+    """Whether a rule wants one question to the rider before all else: of the bike only what still counts is asked."""
     rule = book.deductions.get(step.demanded_by)
     if step.kind != "check" or rule is None:
         return False
