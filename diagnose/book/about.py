@@ -117,6 +117,11 @@ ABOUT: dict[str, dict[str, str]] = {
         "let_stand": _LET_STAND,
     },
     "a case of a limit": {"if": _IF, "low": _LOW, "high": _HIGH, "basis": _BASIS, "source": _SOURCE},
+    "a part that is taken": {
+        "count": "How many it usually takes.",
+        "cases": "Other counts for some bikes; the first that holds wins.",
+    },
+    "a case of a part": {"if": _IF, "count": "How many it takes at such a bike."},
     "sentences for a complaint of the book": {
         "adds_to": "In an own folder: the complaint of the book that these sentences are added to.",
         "rider_says": "How riders say it, beside what the book has.",
@@ -222,7 +227,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "skill": "rider: an able rider can do it; or mechanic.",
         "minutes": "One in ten is quicker than `low`, one in ten slower than `high`.",
         "tools": _TOOLS,
-        "parts": "Parts that it takes, and how many.",
+        "parts": "Parts that it takes, and how many; `count` with `cases` where that differs.",
         "teardown": _TEARDOWN,
         "steps": "One action each, in order.",
         "works_if": "How to see that it worked.",

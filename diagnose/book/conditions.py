@@ -1,7 +1,7 @@
 """Conditions over the profile, and limits and bands under a profile.
 
-Cast: `Profile` (fact to values, unknown facts absent), `holds` and `may_hold`, `numbers` of a limit, `profiles_over`
-which lists every combination that can matter, `interval` of a band, and `band_of` a reading.
+Cast: `Profile` (fact to values, unknown facts absent), `holds` and `may_hold`, `numbers` of a limit, `parts_for` a fix,
+`profiles_over` which lists every combination that can matter, `interval` of a band, and `band_of` a reading.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from itertools import product
 from math import inf
 from typing import NamedTuple
 
-from diagnose.book.model import Band, Book, Check, Condition, Edge, Limit
+from diagnose.book.model import Band, Book, Check, Condition, Edge, Fix, Limit
 
 INLINE_LIMIT = re.compile(r"\{([^{}]*)\}")
 """A limit's id in a sentence, where its number belongs."""
@@ -47,6 +47,17 @@ def numbers(limit: Limit, profile: Profile) -> Numbers:
         if holds(case.when, profile):
             return Numbers(case.low, case.high, case.basis or limit.basis, case.source)
     return Numbers(limit.low, limit.high, limit.basis, limit.source)
+
+
+def parts_for(fix: Fix, profile: Profile) -> dict[str, int]:
+    """The parts that a fix takes at this bike, and how many of each."""
+    if not fix.part_cases:
+        return fix.parts
+    cases = fix.part_cases
+    return {
+        part: next((case.number for case in cases.get(part, ()) if holds(case.when, profile)), usual)
+        for part, usual in fix.parts.items()
+    }
 
 
 def profiles_over(book: Book, facts: Iterable[str]) -> Iterator[dict[str, tuple[str, ...]]]:

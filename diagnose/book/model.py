@@ -290,10 +290,18 @@ class Step(NamedTuple):
     only_if: Condition = {}  # noqa: RUF012 - never written to
 
 
+class PartCase(NamedTuple):
+    """Another count of a part under a condition."""
+
+    when: Condition
+    number: int
+
+
 class Fix(NamedTuple):
     """Ordered steps. `home`: the cause whose file it stands in, `picture` a line picture, `only_if` as for a check.
 
-    `includes`: fixes whose work is done with it.
+    `includes`: fixes whose work is done with it. `part_cases`: where a part's count is another one for some bikes, the
+    first case that holds wins (`conditions.parts_for`).
     """
 
     id: str
@@ -317,6 +325,7 @@ class Fix(NamedTuple):
     disturbs: tuple[str, ...]
     badly_done: dict[str, float]
     where: Location
+    part_cases: dict[str, tuple[PartCase, ...]] = {}  # noqa: RUF012 - never written to
 
 
 class Rung(NamedTuple):

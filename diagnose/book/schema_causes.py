@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 
-from diagnose.book.model import Cause, Fix, Row, Rung, Share, Step
+from diagnose.book.model import Cause, Fix, PartCase, Row, Rung, Share, Step
 from diagnose.book.pictures import PICTURES
 from diagnose.book.schema_base import (
     BASIS,
@@ -24,6 +24,7 @@ from diagnose.book.schema_base import (
     REPLACES,
     SKILLS,
     TOOLS,
+    ConditionShape,
     Later,
     hand_off,
     place_of,
@@ -85,6 +86,12 @@ class StepShape:
         return Step(got["text"], got["limits"], got["cautions"], node.where, got["applies"], workings, got["only_if"])
 
 
+_COUNT = Number(1, 100)
+_PART_CASE = Record("a case of a part", {"if": must(ConditionShape()), "count": must(_COUNT)})
+TAKEN = Either(
+    _COUNT, Record("a part that is taken", {"count": must(_COUNT), "cases": must(ListOf(_PART_CASE, least=1))})
+)
+"""How many of a part a fix takes: a number, or one with other numbers for some bikes."""
 _SPAN = Record("a span of minutes", {"low": must(Number(0.1, 600)), "high": must(Number(0.1, 600))})
 
 
@@ -96,7 +103,7 @@ _FIX: dict[str, Field] = {
     "skill": must(Choice(SKILLS, "skill")),
     "minutes": must(_SPAN),
     "tools": TOOLS,
-    "parts": may(MapOf(("part",), Number(1, 100)), {}),
+    "parts": may(MapOf(("part",), TAKEN), {}),
     "teardown": may(Ref(("teardown",))),
     "cautions": CAUTIONS,
     "needs": may(ListOf(Ref(("check", "fix"))), ()),
@@ -225,7 +232,12 @@ def _fix(got: Fields, home: str, findings: tuple[str, ...], reader: Reader) -> F
         home=home,
         low=minutes["low"],
         high=minutes["high"],
-        parts={part: int(count) for part, count in got["parts"].items()},
+        parts={part: int(one["count"] if isinstance(one, dict) else one) for part, one in got["parts"].items()},
+        part_cases={
+            part: tuple(PartCase(case["if"], int(case["count"])) for case in one["cases"])
+            for part, one in got["parts"].items()
+            if isinstance(one, dict)
+        },
         disturbs=findings if got["disturbs"] is None else got["disturbs"],
         **plain(got, "name", "skill", "tools", "teardown", "steps", "works_if", "if_not", "cautions"),
         **plain(got, "needs", "only_if", "picture", "after", "includes", "badly_done", "where"),

@@ -190,6 +190,8 @@ def _of_fix(book: Book, fix: Fix) -> Iterator[Tie]:
     yield from _named("teardown", [fix.teardown] if fix.teardown else [], "needs it open", by, where)
     yield from _named("caution", fix.cautions, "warns so", by, where)
     yield from _named("finding", fix.only_if, "only done if it is so", by, where)
+    for case in (case for cases in fix.part_cases.values() for case in cases):
+        yield from _under(case.when, by, where, "takes another number of a part for some")
     for name in fix.needs:
         yield Tie("check" if name in book.checks else "fix", name, "needs it first", by, where)
     yield from _named("fix", fix.after, "comes after it", by, where)

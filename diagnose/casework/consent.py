@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from math import ceil
 from typing import Any
 
+from diagnose.book.conditions import Profile, parts_for
 from diagnose.book.model import Book
 from diagnose.casework.fold import Folded
 from diagnose.casework.settings import Settings
@@ -29,17 +30,19 @@ def crossing(book: Book, settings: Settings, folded: Folded, fixes: Iterable[str
     if agreed is None:
         return None
     names = list(fixes)
+    profile = folded.situation.profile
     done = [fix for repair in folded.situation.repairs for fix in repair.fixes]
     looking = settings.diagnosis_minutes * book.constants.rate
-    so_far = looking + sum(_most(book, fix) for fix in done)
-    together = ceil(max(so_far + sum(_most(book, fix) for fix in names), settings.minimum_charge) - 1e-9)
+    so_far = looking + sum(_most(book, fix, profile) for fix in done)
+    together = ceil(max(so_far + sum(_most(book, fix, profile) for fix in names), settings.minimum_charge) - 1e-9)
     if together <= agreed:
         return None
     shown = {"so_far": so_far if done else 0.0, "together": together, "agreed": agreed}
     return {"fixes": [book.fixes[fix].name for fix in names], **shown, "currency": book.constants.currency}
 
 
-def _most(book: Book, fix: str) -> float:
+def _most(book: Book, fix: str, profile: Profile) -> float:
     """What a fix costs at most, as far as the book says."""
     one = book.fixes[fix]
-    return one.high * book.constants.rate + sum(book.parts[part].high * count for part, count in one.parts.items())
+    parts = parts_for(one, profile).items()
+    return one.high * book.constants.rate + sum(book.parts[part].high * count for part, count in parts)

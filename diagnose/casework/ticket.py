@@ -82,7 +82,7 @@ def make_ticket(reasoner: Reasoner, folded: Folded, counter: View, settings: Set
         "estimate": estimate,
         "ceiling": folded.agreed,
         "may_be_crossed": _crossed(estimate, folded.agreed),
-        "order": _parts(book, done),
+        "order": _parts(book, done, situation),
         "bring": _to_bring(book, stand, [*likely, *(item["fix"] for item in stand["plan"])], situation),
         "cautions": _warnings(book, counter, situation),
         "hand_off": [one for one in stand["hand_off"] if stand["next"]["kind"] == "hand-off"],
@@ -134,11 +134,11 @@ def _crossed(estimate: View | None, ceiling: float | None) -> bool | None:
     return bool(estimate["price"]["high"] > ceiling)
 
 
-def _parts(book: Book, done: Mapping[str, float]) -> list[View]:
+def _parts(book: Book, done: Mapping[str, float], situation: Situation) -> list[View]:
     """Parts that are likely enough to be wanted, the likeliest first, each with all fixes that may take it."""
     wanted: dict[str, View] = {}
     for fix, chance in done.items():
-        for part in parts_of(book, book.fixes[fix]):
+        for part in parts_of(book, book.fixes[fix], situation.profile):
             one = wanted.setdefault(part["id"], {**part, "chance": 0.0, "fixes": []})
             one["chance"] = min(one["chance"] + chance, 1.0)
             one["fixes"].append(book.fixes[fix].name)

@@ -70,8 +70,8 @@ def _treatment(bench: Bench, fix: str, known: Known, test: float) -> Treatment:
 def _work_of(bench: Bench, fix: str) -> Work:
     """A fix with all that it needs here, as one piece of work; kept for the next job that needs the same for it."""
     book, needs = bench.book, bench.unmet(bench.book.fixes[fix])
-    kept: dict[tuple[str, ...], Work] = book.kept["work"]
-    key = (fix, *needs)
+    kept: dict[tuple[object, ...], Work] = book.kept["work"]
+    key = (fix, *needs, *bench.counted([*needs, fix]))
     if key not in kept:
         checks = [book.checks[need] for need in needs if need in book.checks]
         together = tuple(dict.fromkeys([*(need for need in needs if need not in book.checks), fix]))
@@ -153,12 +153,15 @@ def orders(book: Book, treatments: Sequence[Treatment]) -> dict[int, tuple[int, 
 def hand_off_prices(bench: Bench, causes: Sequence[str | None], used: Sequence[float]) -> tuple[float, ...]:
     """For each cause (None: *something else*) what giving the bike away costs once so much of its ladder has failed."""
     book = bench.book
-    prices: dict[tuple[str | None, float], float] = book.kept["prices"]
-    pairs = list(zip(causes, used, strict=True))
-    for name, gone in pairs:
-        if (name, gone) not in prices:
-            prices[name, gone] = _hand_off_price(bench, book.causes[name] if name else None, gone)
-    return tuple([prices[pair] for pair in pairs])
+    prices: dict[tuple[object, ...], float] = book.kept["prices"]
+    keys = []
+    for name, gone in zip(causes, used, strict=True):
+        cause = book.causes[name] if name else None
+        key = (name, gone, *(bench.counted([rung.fix for rung in cause.ladder]) if cause else ()))
+        if key not in prices:
+            prices[key] = _hand_off_price(bench, cause, gone)
+        keys.append(key)
+    return tuple([prices[key] for key in keys])
 
 
 def _hand_off_price(bench: Bench, cause: Cause | None, used: float) -> float:

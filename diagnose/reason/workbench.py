@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 from math import exp, log
 
-from diagnose.book.conditions import may_hold
+from diagnose.book.conditions import may_hold, parts_for
 from diagnose.book.model import Book, Check, Condition, Finding, Fix
 from diagnose.reason.situation import Situation
 
@@ -127,8 +127,14 @@ class Bench:
 
     def parts_price(self, fix: Fix) -> tuple[float, float]:
         """Low and high price of a fix's parts, in the book's currency."""
-        parts = [(self.book.parts[part], count) for part, count in fix.parts.items()]
+        parts = [(self.book.parts[part], count) for part, count in parts_for(fix, self.situation.profile).items()]
         return sum(part.low * count for part, count in parts), sum(part.high * count for part, count in parts)
+
+    def counted(self, names: Iterable[str]) -> list[tuple[int, ...]]:
+        """Of those of these fixes whose parts are not the same for every bike, how many are taken at this one."""
+        fixes = [self.book.fixes[name] for name in names if name in self.book.fixes]
+        profile = self.situation.profile
+        return [tuple(parts_for(one, profile).values()) for one in fixes if one.part_cases]
 
     def work(self, fix: Fix) -> float:
         """Mean minutes of a fix and of its parts at the labour rate, without teardown and test."""

@@ -5,10 +5,10 @@ Cast: `DeadCondition`, `DeadGoal`, `Unreachable`, and `clash`, which says of two
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from diagnose.book.anomalies.anomaly import Anomaly, Example, Found, Named, Study
-from diagnose.book.model import Book, Cause, Condition, Deduction, Limit, When
+from diagnose.book.model import Book, Cause, Condition, Deduction, Fix, Limit, When
 
 DEDUCTIONS = "front/deductions.yaml"
 _WORD = ("conclusions.yaml", 'fork-history: {name: "what the fork has been through", values: {fallen: "a fall"}}')
@@ -56,13 +56,15 @@ fork-out-after-a-fall:
     )
 
     def find(self, study: Study) -> Iterator[Found]:
-        """Report conditions of deductions, of hand-offs, of limits' cases, of checks and of causes' rows."""
+        """Report conditions of deductions, hand-offs, checks, causes' rows, and of the cases of limits and parts."""
         for deduction in study.book.deductions.values():
             yield from self._of_deduction(study, deduction)
         for cause in study.book.causes.values():
             yield from self._of_cause(study, cause)
         for limit in study.book.limits.values():
             yield from self._of_limit(study, limit)
+        for fix in study.book.fixes.values():
+            yield from self._of_parts(study, fix)
         for finding in study.book.findings.values():
             for check in finding.checks:
                 fact = clash(study.book, check.applies, finding.applies)
@@ -102,16 +104,26 @@ fork-out-after-a-fall:
 
     def _of_limit(self, study: Study, limit: Limit) -> Iterator[Found]:
         owner = ("limit", limit.id)
-        earlier: list[Condition] = []
-        for number, case in enumerate(limit.cases, start=1):
-            fact = clash(study.book, limit.applies, case.when)
+        for number, why in self._in_vain(study.book, limit.applies, [case.when for case in limit.cases]):
+            message = f"case {number} of '{limit.id}' never holds: {why}"
+            yield Found(study.place(owner, "cases"), message, "Delete it, or put it first.", owner)
+
+    def _of_parts(self, study: Study, fix: Fix) -> Iterator[Found]:
+        owner = ("fix", fix.id)
+        for part, cases in fix.part_cases.items():
+            for number, why in self._in_vain(study.book, {}, [case.when for case in cases]):
+                message = f"case {number} of the part '{part}' never holds: {why}"
+                yield Found(study.place(owner, "parts", part), message, "Delete it, or put it first.", owner)
+
+    def _in_vain(self, book: Book, applies: Condition, cases: Sequence[Condition]) -> Iterator[tuple[int, str]]:
+        """The places of the cases that never hold, and why."""
+        for number, when in enumerate(cases, start=1):
+            fact = clash(book, applies, when)
             why = f"the limit applies to bikes of another '{fact}'" if fact else ""
-            if any(_within(case.when, before) for before in earlier):
+            if any(_within(when, before) for before in cases[: number - 1]):
                 why = "a case before it holds wherever it does"
             if why:
-                message = f"case {number} of '{limit.id}' never holds: {why}"
-                yield Found(study.place(owner, "cases"), message, "Delete it, or put it first.", owner)
-            earlier.append(case.when)
+                yield number, why
 
 
 def facts_of(book: Book, deduction: Deduction) -> Condition:

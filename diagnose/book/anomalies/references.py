@@ -45,6 +45,8 @@ class References:
         for limit in book.limits.values():
             for case in limit.cases:
                 yield case.when
+        for fix in self.book.fixes.values():
+            yield from (case.when for cases in fix.part_cases.values() for case in cases)
         for hand_off in self.hand_offs():
             yield hand_off.when
         for fact in self.book.facts.values():

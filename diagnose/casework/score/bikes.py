@@ -15,7 +15,7 @@ from math import exp, log
 from random import Random
 from typing import NamedTuple
 
-from diagnose.book.conditions import Profile, band_of, interval
+from diagnose.book.conditions import Profile, band_of, interval, parts_for
 from diagnose.book.model import Book, Check
 from diagnose.reason.belief import cured_by
 from diagnose.reason.conclude import trust_in
@@ -191,5 +191,6 @@ class Bike:
 
     def price(self, fix: str) -> float:
         """What the parts of a fix cost, in the book's currency; a part's price is even between its low and high."""
-        parts = [(self.book.parts[part], count) for part, count in self.book.fixes[fix].parts.items()]
+        taken = parts_for(self.book.fixes[fix], self.profile)
+        parts = [(self.book.parts[part], count) for part, count in taken.items()]
         return sum(count * self.lot("part", part.id).uniform(part.low, part.high) for part, count in parts)

@@ -5,7 +5,7 @@ Cast: `plan_item`, `parts_of`, `step_view`, `also` and `estimate_view`.
 
 from __future__ import annotations
 
-from diagnose.book.conditions import holds
+from diagnose.book.conditions import Profile, holds, parts_for
 from diagnose.book.model import Book, Fix, Step
 from diagnose.casework.view.measured import step_sum
 from diagnose.casework.view.page import Page, View
@@ -29,7 +29,7 @@ def plan_item(page: Page, item: PlanItem) -> View:
         "skill": fix.skill,
         "minutes": {"low": item.minutes[0], "high": item.minutes[1]},
         "tools": [page.book.tools[tool] for tool in fix.tools],
-        "parts": parts_of(page.book, fix),
+        "parts": parts_of(page.book, fix, page.situation.profile),
         "teardown": page.book.teardowns[fix.teardown].name if fix.teardown else None,
         "cautions": page.cautions(fix.cautions),
         "picture": fix.picture,
@@ -41,8 +41,8 @@ def plan_item(page: Page, item: PlanItem) -> View:
     }
 
 
-def parts_of(book: Book, fix: Fix) -> list[View]:
-    """The parts that a fix takes, each with its price."""
+def parts_of(book: Book, fix: Fix, profile: Profile) -> list[View]:
+    """The parts that a fix takes at this bike, each with its price."""
     return [
         {
             "id": part,
@@ -54,7 +54,7 @@ def parts_of(book: Book, fix: Fix) -> list[View]:
                 "currency": book.constants.currency,
             },
         }
-        for part, count in fix.parts.items()
+        for part, count in parts_for(fix, profile).items()
     ]
 
 

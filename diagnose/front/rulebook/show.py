@@ -285,7 +285,7 @@ class Teller:
         taken += [f"with {book.teardowns[fix.teardown].name}"] if fix.teardown else []
         self._sentence(f"Takes: {'; '.join(taken)}.")
         self._list("Tools", [book.tools[tool] for tool in fix.tools])
-        self._list("Parts", [f"{count:g} {book.parts[part].name}" for part, count in fix.parts.items()])
+        self._list("Parts", [self._taken(fix, part) for part in fix.parts])
         self._list("Needs first", [self._need(one) for one in fix.needs])
         self._list("Comes after, where both are to be done", [named(book.fixes[one]) for one in fix.after])
         self._list("Does the work of these too", [named(book.fixes[one]) for one in fix.includes])
@@ -308,6 +308,13 @@ class Teller:
         if name in self.book.checks:
             return f'"{phrases.filled(self.book, self.book.checks[name].ask)}" ({name})'
         return named(self.book.fixes[name])
+
+    def _taken(self, fix: Fix, part: str) -> str:
+        """How many of a part a fix takes, and at which bikes another number."""
+        cases = [
+            f"{case.number:g} if {phrases.condition(self.book, case.when)}" for case in fix.part_cases.get(part, ())
+        ]
+        return "; ".join([f"{fix.parts[part]:g} {self.book.parts[part].name}", *cases])
 
     def _limit(self, name: str) -> None:
         book, limit = self.book, self.book.limits[name]
