@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from diagnose.bench.units import Reading
 
 View = dict[str, Any]
-ALONE = ("nothing", "none", "complete")
+ALONE = ("nothing", "none", "complete", "only-wheel")
 """Values of a fact that say that none of the others holds."""
 WhyCommand = Callable[[str, str], bool]
 """A command that is also told why a fact is asked."""

@@ -413,6 +413,16 @@ def show_hand_off(paper: Paper, view: View) -> None:
     paper.say()
 
 
+def lone_wheel(view: View) -> bool:
+    """Whether only a wheel was brought, and its bike stayed at home."""
+    return "only-wheel" in view["profile"].get("state", ())
+
+
+def final_checks(view: View) -> tuple[str, ...]:
+    """What is checked before it goes out."""
+    return wording.FINAL_WHEEL if lone_wheel(view) else wording.FINAL
+
+
 def show_done(paper: Paper, view: View, torques: list[View]) -> None:
     """Every repeat test passed: what is checked before the bike goes out."""
     paper.rule()
@@ -423,7 +433,8 @@ def show_done(paper: Paper, view: View, torques: list[View]) -> None:
         paper.item("!", caution["text"])
     paper.head(wording.FINAL_CHECK)
     held = view["ride"]["verdict"] in ("stop", "not-cleared")
-    for text in (*wording.FINAL, *wording.TEST_RIDE[held], wording.SECOND_EYES):
+    ride = () if lone_wheel(view) else (*wording.TEST_RIDE[held], wording.SECOND_EYES)
+    for text in (*final_checks(view), *ride):
         paper.item(wording.TICK, text)
     if view.get("wishes", {}).get("old_parts") == "back":
         paper.item(wording.TICK, wording.OLD_BACK)

@@ -401,6 +401,13 @@ FINAL = (
     "cranks and pedals tight; gears run through; lights",
     "all that was opened is closed",
 )
+FINAL_WHEEL = (
+    "rim true, spokes evenly tight, no spoke end in the tape",
+    "no play, axle straight, its washers, lever or nuts with it",
+    "tyre sound and pumped; braking face or disc clean and not worn through",
+    "all that was opened is closed; tag on the wheel: the bike was not seen",
+)
+"""The same where only a wheel was brought."""
 TICK = "[ ]"
 TICKED = "[x]"
 TORQUES = "Each torque set here, as marked on the part, else as here: ticked off with the wrench in hand"

@@ -16,7 +16,9 @@ from diagnose.front.happened import done_before
 from diagnose.front.jobs.common import consent_lines
 from diagnose.front.screens import (
     estimate_line,
+    final_checks,
     limit_line,
+    lone_wheel,
     minutes,
     money,
     of_100,
@@ -294,8 +296,11 @@ def _last_check(view: View, sheet: Sheet) -> Iterator[Block]:
     if not (sheet.done or sheet.full or view["open"] or view["ended"]):
         return
     yield Head(wording.FINAL_CHECK, keep=True)
-    for text in wording.FINAL:
+    for text in final_checks(view):
         yield Item("tick", text)
+    if lone_wheel(view):
+        yield Room(say.SIGNATURES)
+        return
     held = view["ride"]["verdict"] in ("stop", "not-cleared")
     later = say.TEST_RIDE_LATER if held and sheet.full else ()
     for text in (*later, *(() if later else wording.TEST_RIDE[held])):
