@@ -93,7 +93,8 @@ def _speaks_to(book: Book, situation: Situation, deduction: Deduction, fact: str
     for when in deduction.when:
         if when.key == "complaint" and not set(when.any_of) & set(situation.standing):
             return False
-        if when.key in situation.profile and not set(when.any_of) & set(situation.profile[when.key]):
+        known = when.key in situation.profile and when.key != fact
+        if known and not set(when.any_of) & set(situation.profile[when.key]):
             return False
     moved = {*deduction.likelier, *deduction.rule_out, *deduction.rule_in}
     warns = deduction.danger or deduction.hand_off or deduction.conclude or deduction.cautions

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.book.model import Book
+from diagnose.reason.facts import values_that_matter
 from tests.reason.small_book import cause, deduction, diagnose, finding, fix, small_book
 
 
@@ -197,3 +198,23 @@ def test_a_fact_is_never_asked_of_a_bike_that_has_no_use_for_it(tmp_path: Path) 
     assert diagnose(book).wanted == ("headset",)
     assert diagnose(book, profile={"state": ("whole",)}).wanted == ("headset",)
     assert diagnose(book, profile={"state": ("lone",)}).wanted == ()
+
+
+def test_one_answer_told_leaves_the_others_of_a_fact_on_the_screen(tmp_path: Path) -> None:
+    """What the rider said of it already is one of several: what else may have been done is still shown."""
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "a": cause({"knocks": "60 %"}, {"play": {"yes": "90 %"}}, fix("set", "80 %")),
+            "b": cause({"knocks": "30 %"}, {"play": {"yes": "20 %"}}, fix("press", "80 %")),
+        },
+        findings={"play": finding("yes no", {"yes": "10 %"}, {"rock": {}})},
+        facts={"did": {"ask": "What?", "several": "yes", "values": {"none": "none", "stem": "stem", "wheel": "wheel"}}},
+        deductions={
+            "after-stem": deduction({"did": "stem"}, {"likelier": {"a": 2}}),
+            "after-wheel": deduction({"did": "wheel"}, {"likelier": {"b": 2}}),
+        },
+    )
+    told = diagnose(book, profile={"did": ("wheel",)})
+    assert values_that_matter(book, told.situation, told.belief, "did") == ("none", "stem", "wheel")
