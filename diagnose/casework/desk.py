@@ -145,7 +145,10 @@ class Desk:
         folded = self.folded(case_id)
         if folded.situation.role != "rider":
             return view
+        from diagnose.casework.view.note import with_words
+
         stand = make_view(self.reasoner, self.for_stand(case_id), with_estimate=with_estimate)
+        stand["hand_off"] = with_words(stand["hand_off"], view["words"])
         return {**view, **{key: stand[key] for key in OF_THE_STAND}}
 
     def counter(self, case_id: str) -> View:
@@ -182,7 +185,11 @@ class Desk:
 
     def _named(self, view: View, stored: Sequence[Event], folded: Folded) -> View:
         """The View with what the store knows of the case."""
+        from diagnose.casework.view.note import with_words
+
         view["case"] = self._label(stored)
+        view["words"] = list(dict.fromkeys(one.text for one in self._typed(stored)))
+        view["hand_off"] = with_words(view["hand_off"], view["words"])
         view["loose"] = self._text(folded.loose)
         view["skill"] = folded.situation.skill
         view["role"] = folded.situation.role

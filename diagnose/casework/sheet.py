@@ -206,7 +206,7 @@ def _beside(view: View, book: Book, folded: Folded, note: Iterable[str], notes: 
     texts = ["; ".join(told_of_bike(book, folded)), *confirms.values(), *note]
     texts += [one["name"] + one["because"] for one in view["also"]] + [one["text"] for one in view["cautions"]]
     lines = sum(1 + len(text) // A_LINE for text in texts)
-    free = [view["loose"], view["waits"], view["wishes"]["text"], *notes]
+    free = ["; ".join(view["words"]), view["loose"], view["waits"], view["wishes"]["text"], *notes]
     lines += sum(min(A_TEXT, 1 + len(text) // A_LINE) for text in free if text)
     return round(A_ROW * (len(told) + len(folded.situation.repairs))) + A_GAUGE * gauges + lines
 

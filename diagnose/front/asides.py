@@ -9,7 +9,7 @@ from typing import Any
 
 from diagnose.front import wording
 from diagnose.front.paper import Paper
-from diagnose.front.screens import estimate_line, fixes_now, minutes, of_100, show_also
+from diagnose.front.screens import estimate_line, fixes_now, minutes, of_100, says_something, show_also
 
 View = dict[str, Any]
 MOST_CAUSES = 6
@@ -135,7 +135,7 @@ def _show_hand_offs(paper: Paper, view: View) -> None:
 def show_estimate(paper: Paper, view: View) -> None:
     """What the plan may take."""
     made = view["estimate"]
-    if not made or not made["minutes"]["p90"]:  # nothing is done here: no work to reckon
+    if not says_something(made):  # nothing is done here: no work to reckon
         return
     asking = view["next"]["kind"] == "check"
     line = estimate_line(made)

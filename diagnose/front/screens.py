@@ -357,6 +357,11 @@ def to_read_out(crossing: View) -> str:
     return line.format(**{**crossing, "agreed": money(crossing["agreed"]), "fixes": "; ".join(crossing["fixes"])})
 
 
+def says_something(made: View | None) -> bool:
+    """Whether an estimate has work in it that shows in whole minutes, or parts: nothing is told of none."""
+    return bool(made and (round(made["minutes"]["p90"]) or round(made["parts_price"]["p90"])))
+
+
 def estimate_line(made: View) -> str:
     """What the plan may take: minutes, and the price of parts where any may be wanted."""
     time, parts = made["minutes"], made["parts_price"]

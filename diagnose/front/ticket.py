@@ -9,7 +9,7 @@ from typing import Any
 
 from diagnose.front import wording
 from diagnose.front.paper import Paper
-from diagnose.front.screens import money, of_100, ranked, reasons, show_also, show_wishes, verdict
+from diagnose.front.screens import money, of_100, ranked, reasons, says_something, show_also, show_wishes, verdict
 
 View = dict[str, Any]
 REASONS = 2
@@ -56,6 +56,8 @@ def _show_causes(paper: Paper, ticket: View) -> None:
 
 def _show_estimate(paper: Paper, ticket: View, currency: str) -> None:
     made = ticket["estimate"]
+    if made and not ticket["hand_off"] and not says_something(made):
+        return
     paper.head(wording.TAKES)
     if made is None or ticket["hand_off"]:
         paper.item("-", wording.NO_ESTIMATE)

@@ -13,6 +13,7 @@ from typing import Any, cast
 import pytest
 
 from diagnose.front import wording
+from diagnose.front.asides import show_plan
 from diagnose.front.paper import Paper
 from diagnose.front.screens import reasons, show_fix
 from diagnose.front.telling import Telling
@@ -68,6 +69,22 @@ def ridden(verdict: str, *because: str) -> dict[str, Any]:
     """Of a View what its verdict is told from."""
     told = [{"cause": None, "conclusion": text, "text": text} for text in because]
     return {"ride": {"verdict": verdict, "because": told}, "complaints": []}
+
+
+def test_an_estimate_of_nothing_is_not_told(stand: Stand) -> None:
+    """No fix, no parts and less than half a minute: not "0 to 0 min"; half a minute and a part are told."""
+    stand(*LOOSE_AXLE)
+    view, none = stand.view(), {"p10": 0.0, "p50": 0.0, "p90": 0.0}
+    prices = {**none, "currency": "EUR"}
+    for minutes, parts, told in ((0.4, 0.0, False), (0.6, 0.0, True), (0.0, 8.0, True)):
+        out = io.StringIO()
+        made = {
+            "minutes": {**none, "p90": minutes},
+            "parts_price": {**prices, "p90": parts},
+            "hand_off_chance": 1.0,
+        }
+        show_plan(Paper(out, width=60), {**view, "plan": [], "estimate": made})
+        assert (wording.NO_QUOTE in " ".join(out.getvalue().split())) == told
 
 
 def test_no_verdict_against_riding_without_a_reason() -> None:

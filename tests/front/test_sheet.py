@@ -159,6 +159,20 @@ def test_the_last_check_stays_on_one_sheet_of_paper(stand: Stand, printed: Print
     assert out.count('class="keep"') == 1
 
 
+def test_the_riders_words_go_along(stand: Stand) -> None:
+    """On the sheet, and in the note of a hand-off; once they were erased they are told nowhere."""
+    stand.hand_off()
+    desk = stand.desk()
+    view = desk.view(stand.case)
+    assert view["words"] == ["wobbles"]
+    line = 'The rider said: "wobbles".'
+    assert view["hand_off"][0]["note"].split("\n")[1] == line
+    assert line in as_markdown(job_page(make_sheet(desk, stand.case), "today")).replace("\\", "")
+    desk.store.erase_text(stand.case)
+    assert desk.view(stand.case)["words"] == []
+    assert "rider said" not in desk.view(stand.case)["hand_off"][0]["note"]
+
+
 def test_a_job_of_which_nothing_was_told_has_a_sheet(stand: Stand, printed: Printed) -> None:
     """It says so, and keeps its notes."""
     stand.case = stand.desk().open("Rack 9")

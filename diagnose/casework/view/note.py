@@ -1,9 +1,11 @@
 """Handing on, as the View shows it: to whom and why, with a note of all that is known.
 
-Cast: `hand_offs`; `note` writes it down in plain sentences.
+Cast: `hand_offs`; `note` writes it down in plain sentences, `with_words` puts the rider's own into it.
 """
 
 from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
 
 from diagnose.casework.view import known
 from diagnose.casework.view.page import Page, View
@@ -11,6 +13,7 @@ from diagnose.reason.situation import Already
 
 NAMED = 0.05
 """A cause below this share is not named."""
+IN_WORDS = 'The rider said: "{text}".'
 
 
 def hand_offs(page: Page) -> list[View]:
@@ -60,6 +63,19 @@ def note(page: Page) -> str:
         rest = f"not in the book {of_100(complaint['something_else'])}"
         lines.append("Of 100 such bikes: " + ", ".join([*likely, rest]) + ".")
     return "\n".join(lines)
+
+
+def with_words(hand_offs: Iterable[View], words: Sequence[str]) -> list[View]:
+    """The hand-offs, their notes with what was typed for the complaints below these."""
+    if not words:
+        return list(hand_offs)
+    line = IN_WORDS.format(text="; ".join(words))
+    return [{**one, "note": "\n".join(_second(one["note"], line))} for one in hand_offs]
+
+
+def _second(text: str, line: str) -> list[str]:
+    first, *rest = text.split("\n")
+    return [first, line, *rest]
 
 
 def _dangers(page: Page, complaint: View) -> bool:

@@ -56,8 +56,10 @@ def as_told(sheet: Sheet, form: Form) -> Sheet:
     if view is None:
         return sheet._replace(notes=notes, tag=tag)
     wishes = {**view["wishes"], "text": _short(view["wishes"]["text"], form.text)}
+    said = "; ".join(view["words"])
+    words = view["words"] if len(said) <= form.text else [short(said, form.text)]
     texts = {key: _short(view[key], most) for key, most in _most(form).items()}
-    return sheet._replace(notes=notes, tag=tag, view={**view, **texts, "wishes": wishes})
+    return sheet._replace(notes=notes, tag=tag, view={**view, **texts, "wishes": wishes, "words": words})
 
 
 def _most(form: Form) -> dict[str, int]:

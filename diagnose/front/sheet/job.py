@@ -24,6 +24,7 @@ from diagnose.front.screens import (
     of_100,
     ranked,
     reasons,
+    says_something,
     step_sum_lines,
     to_read_out,
     verdict,
@@ -115,6 +116,8 @@ def _complaint(view: View, sheet: Sheet) -> Iterator[Block]:
     yield Head(wording.COMPLAINTS_RANKED if len(view["complaints"]) > 1 else wording.COMPLAINTS)
     for mark, text in ranked(view["complaints"]):
         yield Item("point", text) if mark == "-" else Item("none", f"{mark} {text}")
+    if view["words"]:
+        yield Say(say.WORDS.format(text="; ".join(view["words"])))
     for line in wish_lines(view):
         yield Say(line, strong=True)
     for line in consent_lines(view):
@@ -210,7 +213,7 @@ def _plan(view: View, sheet: Sheet) -> Iterator[Block]:
         yield Item("point", say.REPEAT.format(text=confirm["text"]), limits, tuple(_new(confirm["cautions"], told)))
     yield from _parts(view, sheet)
     estimate = view["estimate"]
-    if estimate and estimate["minutes"]["p90"]:
+    if says_something(estimate):
         yield Say(f"{estimate_line(estimate)} {wording.NO_QUOTE}")
     if any(one["limits"] for fix in sheet.full for one in items[fix]["steps"]):
         yield Say(wording.GOVERNS, strong=True)

@@ -9,6 +9,7 @@ CUT_IS_ON_SCREEN = "{under} · cut or left out here is on the screen: diagnose j
 NEWEST = "Notes, the newest {some} of {all}"
 LOOK_AGAIN = "When it goes on: look again at all that was left finger-tight."
 IS_OVER = "Over: {how}."
+WORDS = 'The rider said: "{text}".'
 BIKE = "Bike: {text}."
 FOUND = "Found: {text}."
 LIKELY = "Of 100 such bikes: {text}."
