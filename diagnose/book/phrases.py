@@ -12,12 +12,13 @@ from collections.abc import Mapping
 from diagnose.book.shape import Reader
 from diagnose.errors import Location
 
+_ALL_ROUND = re.compile(r"\b(?:front and (?:rear|back)|(?:rear|back) and front|both ends)\b")
 _PIECES = re.compile(r"[,;.:!?()\n+&]|\b(?:but|and|or)\b")
 
 
 def pieces(text: str) -> list[str]:
-    """What is said in one breath, in small letters."""
-    return _PIECES.split(text.lower())
+    """What is said in one breath, in small letters; of front and rear is said of the whole."""
+    return _PIECES.split(_ALL_ROUND.sub("all round", text.lower()))
 
 
 def words_of(text: str) -> tuple[str, ...]:

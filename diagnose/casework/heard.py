@@ -22,6 +22,7 @@ _NOT = frozenset(
 """Words before which nothing is told that follows within `REACH`."""
 _END = frozenset("front rear back".split())
 """Said up to two words before, or right behind: of one end, the other may be otherwise."""
+COMPLAINT = "complaint"
 REACH = 3
 """So many words after one that denies are about it."""
 
@@ -104,13 +105,23 @@ class _Heard:
         return found
 
     def _idle(self, complaints: Sequence[str]) -> set[str]:
-        """Facts of no use here: they bear on no cause, or tell which end where each complaint may be about another."""
+        """Facts of no use here: they bear on no cause and no deduction asks for them with these complaints.
+
+        So too which end it is, where each complaint may be about another.
+        """
         which = {other for fact in self.book.facts.values() for meant in fact.means.values() for other in meant}
         causes = {cause.id for complaint in complaints for cause in self.book.causes_of.get(complaint, ())}
+        asked = {
+            fact
+            for deduction in self.book.deductions.values()
+            for fact in deduction.ask
+            if any(when.key == COMPLAINT and set(when.any_of) & set(complaints) for when in deduction.when)
+        }
         others = {
             name
             for name, fact in self.book.facts.items()
-            if not (fact.on_label or fact.several or name in which) and causes.isdisjoint(self.book.bearing[name])
+            if not (fact.on_label or fact.several or name in which or name in asked)
+            and causes.isdisjoint(self.book.bearing[name])
         }
         return others | (which if len(complaints) > 1 else set())
 
