@@ -79,9 +79,9 @@ def judge_ride(
     }
     constants = book.constants
     untold = _untold(book, situation, conclusions, belief, pending) + _not_looked_over(book, situation, fired.values())
-    if said_reasons["stop"] or stop >= EVEN:
-        return Ride("stop", said_reasons["stop"] + _causes(book, situation, belief, ("stop",)), stop, care)
     unseen = _unseen_since_arrival(book, situation, conclusions)
+    if said_reasons["stop"] or stop >= EVEN:
+        return Ride("stop", said_reasons["stop"] + unseen + _causes(book, situation, belief, ("stop",)), stop, care)
     if untold:
         return Ride("not-cleared", unseen + untold + _causes(book, situation, belief, ("stop",)), stop, care)
     if unseen or stop >= constants.stop_threshold:
