@@ -300,6 +300,28 @@ def test_a_look_of_several_readings_is_read_to_its_end(stand: Stand, monkeypatch
     assert stand.told()[-1][0] == "answer"
 
 
+@pytest.mark.parametrize("bare", [True, False])
+def test_a_fix_tells_what_this_bike_wants_alone(stand: Stand, bare: bool) -> None:
+    """A thorn in a child's front tyre: no motor, no back-pedal arm, no pinch; a rear wheel with a hub gear has them."""
+    desk = Desk(Reasoner(shipped_book()), SqliteStore(stand.store))
+    facts = {"bike-kind": "child", "which-wheel": "front", "axle": "nuts", "brake": "rim"}
+    if not bare:
+        facts = {"bike-kind": "city", "which-wheel": "rear", "axle": "nuts", "brake": "coaster", "shifting": "hub-gear"}
+    stand.case = desk.open()
+    for told in (events.complaint("flat-tyre"), events.no_more(), events.profile("tyre-system", ["tube"])):
+        desk.submit(stand.case, told)
+    for fact, value in {"arrival": "nothing", "recent-work": "none", **facts}.items():
+        desk.submit(stand.case, events.profile(fact, [value]))
+    looks = {"look-over-casing": "stuck", "look-at-rim-tape": "good"} if bare else {"look-over-casing": "sound"}
+    for check, value in looks.items():
+        desk.submit(stand.case, events.answered(check, "mechanic", value))
+    (item,) = [one for one in desk.view(stand.case)["plan"] if one["fix"] == "replace-tube"]
+    told_of = "\n".join(line for step in item["steps"] for line in (step["text"], *step["cautions"]))
+    for words in ("motor sits", "Two slits", "Rim tape:", "hub brake's arm", "hub gear's cable", "Back-pedal brake"):
+        assert (words in told_of) != bare, words
+    assert "Nuts: a tab washer" in told_of
+
+
 # --- what was found beside and is not done --------------------------------------------------------------------------
 
 
