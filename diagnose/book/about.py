@@ -113,6 +113,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "applies": _APPLIES,
         "instead_of": "The limit that other bikes have in its place: the torque list says that it is this or that one.",
         "cases": "Other numbers for some bikes; the first that fits counts.",
+        "table": "A fact that is not asked for these numbers alone: while it is unknown, all of them are shown.",
         "replaces": _REPLACES,
         "let_stand": _LET_STAND,
     },

@@ -122,6 +122,8 @@ class Limit(NamedTuple):
     instead_of: str
     cases: tuple[LimitCase, ...]
     where: Location
+    table: str = ""
+    """A fact that is not asked for these numbers alone: while it is unknown, those of each of its values stand."""
 
 
 class Edge(NamedTuple):

@@ -201,6 +201,7 @@ LIMIT = Record(
         "applies": CONDITION,
         "instead_of": may(Ref(("limit",)), ""),
         "cases": may(ListOf(_CASE), ()),
+        "table": may(Ref(("fact",)), ""),
         "replaces": REPLACES,
         "let_stand": LET_STAND,
     },

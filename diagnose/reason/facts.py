@@ -210,15 +210,16 @@ def facts_of_step(book: Book, situation: Situation, check: str | None, fixes: Se
         facts += [*one.applies, *book.findings[one.finding].applies]
         for band in one.measure.bands if one.measure else ():
             limits += [edge.limit for edge in (band.start, band.stop) if edge and edge.limit]
-        deciding = [*limits, *(limit for limit in one.limits if not book.limits[limit].instead_of)]
+        shown = [limit for limit in one.limits if not book.limits[limit].table]
+        deciding = [*limits, *(limit for limit in shown if not book.limits[limit].instead_of)]
         facts += [fact for limit in deciding for fact in book.limits[limit].applies]
-        limits += one.limits
+        limits += shown
     for fix in fixes:
         steps = [step for step in book.fixes[fix].steps if situation.takes(step)]
         kinds = {(fact, values) for step in steps for fact, values in step.applies.items()}
         named = [fact for fact, _ in kinds]
         facts += [fact for fact in named if named.count(fact) > 1]
-        limits += [limit for step in steps for limit in step.limits]
+        limits += [limit for step in steps for limit in step.limits if not book.limits[limit].table]
     for limit in limits:
         open_cases = [case.when for case in book.limits[limit].cases if may_hold(case.when, situation.profile)]
         facts += [fact for when in open_cases for fact in when]

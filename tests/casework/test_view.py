@@ -242,3 +242,22 @@ def test_a_caution_is_not_said_of_a_bike_that_it_does_not_fit(steerer: str | Non
     (item,) = [one for one in view_of(shipped, *told)["plan"] if one["fix"] == "set-preload"]
     said = [caution for step in item["steps"] for caution in step["cautions"]]
     assert (shipped.book.cautions["carbon-steerer-clamp"] in said) is warned
+
+
+def test_figures_by_kind_of_bike_are_all_shown_where_the_kind_is_not_known() -> None:
+    """It is not asked for a pressure alone; in a sentence stands the whole range, and what it is of the kind below."""
+    shipped = Reasoner(shipped_book())
+    told = [events.complaint("flat-tyre"), events.profile("tyre-system", ["tube"])]
+    seen = events.answered("look-over-casing", "mechanic", "stuck")
+
+    def pump(*more: Draft) -> tuple[str, str]:
+        steps = next(one for one in view_of(shipped, *told, *more, seen)["plan"] if one["fix"] == "replace-tube")[
+            "steps"
+        ]
+        step = next(one for one in steps if "then pump" in one["text"])
+        return step["text"], next(one["text"] for one in step["limits"] if one["id"] == "tyre-pressure-usual")
+
+    text, figures = pump()
+    assert "1.3 to 6 bar, by the list below," in text
+    assert "mountain 1.3 to 2.2 bar, city or touring 2.5 to 4 bar" in figures
+    assert pump(events.profile("bike-kind", ["child"]))[1].startswith("1.5 to 2.5 bar")

@@ -158,7 +158,7 @@ def test_a_fix_asks_for_what_changes_a_number_or_the_way_not_for_what_names_itse
                         {"text": "Nuts: a washer first.", "applies": {"held": "nuts"}},
                         {"text": "Slack by hand.", "applies": {"gears": "hub"}},
                         {"text": "Slack by the lever.", "applies": {"gears": "mech"}},
-                        {"text": "Tighten.", "limits": ["nut-tight", "pinch"]},
+                        {"text": "Tighten.", "limits": ["nut-tight", "pinch", "shown-for-all"]},
                     ],
                 ),
             ),
@@ -168,9 +168,16 @@ def test_a_fix_asks_for_what_changes_a_number_or_the_way_not_for_what_names_itse
             "held": {"ask": "How?", "values": {"nuts": "nuts", "lever": "lever"}},
             "gears": {"ask": "Which?", "values": {"mech": "mech", "hub": "hub", "none": "none"}},
             "kind": {"ask": "Which?", "values": {"road": "road", "cargo": "cargo"}},
+            "load": {"ask": "Which?", "values": {"light": "light", "heavy": "heavy"}},
         },
         limits={
             "nut-tight": {"quantity": "nut, tight", "applies": {"held": "nuts"}, **torque},
+            "shown-for-all": {
+                "quantity": "cap",
+                "cases": [{"if": {"load": "heavy"}, "low": 7, "high": 8}],
+                "table": "load",
+                **torque,
+            },
             "pinch": {"quantity": "pinch bolt", "cases": [{"if": {"kind": "cargo"}, "low": 7, "high": 8}], **torque},
         },
     )

@@ -65,11 +65,34 @@ class Page:
             "basis": now.basis,
             "source": now.source or limit.source or None,
             "note": limit.note or None,
-            "text": show_range(now.low, now.high, limit.unit, limit.kind),
+            "text": ", ".join(f"{kind} {one}" for kind, one in self._table(limit).items())
+            or show_range(now.low, now.high, limit.unit, limit.kind),
         }
+
+    def _table(self, limit: Limit) -> dict[str, str]:
+        """The numbers of a limit for each kind of bike, where the kind was not asked for them; else none."""
+        if not limit.table or self.situation.profile.get(limit.table):
+            return {}
+        found = {}
+        for value, text in self.book.facts[limit.table].values.items():
+            now = numbers(limit, {**self.situation.profile, limit.table: (value,)})
+            found[text] = show_range(now.low, now.high, limit.unit, limit.kind).split(" (")[0]
+        return found
 
     def fill(self, text: str) -> str:
         """A text with its limits put in."""
         if "{" not in text:
             return text
-        return INLINE_LIMIT.sub(lambda match: str(self.limit(self.book.limits[match[1]])["text"]), text)
+        return INLINE_LIMIT.sub(lambda match: self._in_a_sentence(self.book.limits[match[1]]), text)
+
+    def _in_a_sentence(self, limit: Limit) -> str:
+        """A limit in the middle of a text: where each kind of bike has its own, from the least of them to the most."""
+        if not self._table(limit):
+            return str(self.limit(limit)["text"])
+        kinds = [numbers(limit, {limit.table: (value,)}) for value in self.book.facts[limit.table].values]
+        lows, highs = (
+            [one.low for one in kinds if one.low is not None],
+            [one.high for one in kinds if one.high is not None],
+        )
+        whole = show_range(min(lows, default=None), max(highs, default=None), limit.unit, limit.kind).split(" (")[0]
+        return f"{whole}, by the list below,"
