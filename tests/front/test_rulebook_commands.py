@@ -82,6 +82,19 @@ def test_a_thing_is_told_with_all_its_ties(name: str, capsys: pytest.CaptureFixt
     hold_golden(f"show-{name}.txt", out)
 
 
+def test_words_that_are_heard_are_told(capsys: pytest.CaptureFixture[str]) -> None:
+    """Of a fact, with whether a label tells it, and of a check that a rider can answer."""
+    for name, told in (
+        ("which-wheel", ("the rear wheel: rear wheel, back wheel", "Not heard on the bike's label.")),
+        ("bike-kind", ("road or gravel: road bike", "Heard on the bike's label too.")),
+        ("how-fast-flat", ("overnight, over night",)),
+    ):
+        assert main(["rules", "show", name]) == 0
+        out = " ".join(capsys.readouterr().out.split())
+        assert "Told by words that are typed" in out
+        assert all(one in out for one in told)
+
+
 def test_worked_cases_that_expect_a_cause_on_top_come_first(capsys: pytest.CaptureFixture[str]) -> None:
     """Those of the installed book when no folder is named; the rest is counted."""
     code = main(["rules", "show", "preload-lost"])

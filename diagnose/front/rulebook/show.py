@@ -7,7 +7,7 @@ Cast: `Teller` writes one thing: what it is, what it says of others, then who sp
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 import click
@@ -265,6 +265,7 @@ class Teller:
         for value, text in finding.values.items():
             means = f": {phrases.readings(book, check.measure, value)}" if check.measure else ""
             self.paper.item("-", f"{text} ({value}){means}")
+        self._heard(check.told_by, finding.values)
         if check.measure and check.measure.working:
             self._list(f"Reckoned by `diagnose bench {check.measure.working.sum}`", phrases.made_of(book, check))
         if check.how:
@@ -340,6 +341,14 @@ class Teller:
         if fact.how:
             self._sentence(f"How to tell: {fact.how}")
         self._list("Answers", [f"{text} ({value})" for value, text in fact.values.items()])
+        self._heard(fact.told_by, fact.values)
+        if fact.told_by:
+            self._sentence("Heard on the bike's label too." if fact.on_label else "Not heard on the bike's label.")
+
+    def _heard(self, told_by: Mapping[str, tuple[str, ...]], values: Mapping[str, str]) -> None:
+        """The words that tell an answer where they are typed, so that it is not asked for."""
+        told = [f"{values[value]}: {', '.join(words)}" for value, words in told_by.items()]
+        self._list("Told by words that are typed", told)
 
     def _conclusion(self, name: str) -> None:
         self._list("May be", [f"{text} ({value})" for value, text in self.book.words[name].values.items()])
