@@ -41,6 +41,8 @@ SAID = {
     "flat-tyre": "flat tire|puncture|tire blew out|keeps getting punctures|burst inner tube",
     "slow-leak": "tire loses air slowly|tyre goes soft overnight|slow puncture|need to pump up every week",
     "check-over": "went down on wet leaves, my wife says have it looked at|slid out in the rain, can you look it over",
+    "frame-hurt": "somebody opened a car door and I went into it|ran into the door of a car, rode home all right",
+    "noisy-drive": "clicks uphill, but only in the easy gears",
     "tyre-hops": "tyre not seated|tire has a bulge|tire hops|tubeless tire wont seat",
 }
 
