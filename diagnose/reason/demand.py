@@ -152,6 +152,8 @@ def _lapsed(outlook: Outlook, deduction: Deduction, check: Check) -> bool:
     repair and nothing hangs on that.
     """
     book, situation = outlook.book, outlook.situation
+    if _mended(outlook, check):
+        return True
     if check.danger or not all(when.key == COMPLAINT or when.key in book.facts for when in deduction.when):
         return False
     told = [one.value for one in situation.answers if one.finding == check.finding and one.stale and one.value]
@@ -167,6 +169,23 @@ def _lapsed(outlook: Outlook, deduction: Deduction, check: Check) -> bool:
         or one.conclude
         for one in book.deductions.values()
         if any(when.key == check.finding and (not told or told[-1] in when.any_of) for when in one.when)
+    )
+
+
+def _mended(outlook: Outlook, check: Check) -> bool:
+    """Whether this look, which guards no danger, is at what was renewed by a repair that helped.
+
+    A new chain is not measured, though what was set may be looked at anew. It may still be asked for what it is worth.
+    """
+    book, repairs = outlook.book, outlook.situation.repairs
+    return not check.danger and any(
+        one.finding == check.finding
+        and one.value is not None
+        and one.stale
+        and not one.before
+        and one.disturbed_by >= 0
+        and any(book.fixes[fix].parts for fix in repairs[one.disturbed_by].fixes)
+        for one in outlook.situation.answers
     )
 
 

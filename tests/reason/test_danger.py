@@ -386,3 +386,28 @@ def test_what_is_asked_for_order_alone_is_not_asked_anew_after_a_repair(tmp_path
         whole = replace(answer(book, "lamp", "no"), told_after=1)
         found = diagnose(book, answers=(before, whole), repairs=repairs).next
         assert (found.demanded_by == "listen-first") == asked
+
+
+@pytest.mark.parametrize(
+    ("parts", "better", "asked"), [({"shoe": 1}, True, False), ({}, True, True), ({"shoe": 1}, False, True)]
+)
+def test_what_a_repair_has_renewed_is_not_looked_at_because_a_rule_says_so(
+    tmp_path: Path, parts: Raw, better: bool, asked: bool
+) -> None:
+    """Play calls for a listen. A new part that has helped is not listened to; one that was set, or new in vain, is."""
+    mends = fix("mend", "95 %", 1, parts=parts)
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "loose": cause({"knocks": "60 %"}, {"noise": {"yes": "30 %"}}, mends),
+            "bent": cause({"knocks": "30 %"}, {"play": {"yes": "30 %"}}, fix("set", "95 %", 1, parts={"shoe": 1})),
+        },
+        findings=GUARD,
+        deductions={"play-listen": deduction({"play": "yes"}, {"demand": ["listen"]})},
+        parts={"shoe": {"name": "shoe", "price": {"low": 1, "high": 1}}},
+    )
+    repairs = (Repair(("mend",), {"knocks": False}, frozenset({"knocks"} if better else ())),)
+    heard = replace(answer(book, "listen", "yes"), stale=True, before=not better, disturbed_by=0)
+    found = diagnose(book, answers=(heard, answer(book, "rock", "yes", told_after=1)), repairs=repairs).next
+    assert (found.demanded_by == "play-listen") == asked
