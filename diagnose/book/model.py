@@ -28,7 +28,8 @@ class Fact(NamedTuple):
     something is not on the bike, to the finding whose first value tells that it was put back. `applies`: asked only of
     bikes that are known to be so; `not_of`: never of bikes known to be so. `means`: a value that says another fact too.
     `how`: how to tell, for whoever does not know the words. `told_by`: words that tell a value where they are typed
-    for a complaint; also for the bike, where it is `on_label`.
+    for a complaint; also for the bike, where it is `on_label`. `not_told_by`: words beside which it is asked all the
+    same.
     """
 
     id: str
@@ -44,6 +45,7 @@ class Fact(NamedTuple):
     means: dict[str, Condition]
     told_by: dict[str, tuple[str, ...]]
     on_label: bool
+    not_told_by: tuple[str, ...]
     where: Location
 
 

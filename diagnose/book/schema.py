@@ -88,6 +88,7 @@ FACT = Record(
         "means": may(MapOf((), ConditionShape()), {}),
         "told_by": may(MapOf((), ListOf(Words(), least=1)), {}),
         "on_label": may(Flag(), True),
+        "not_told_by": may(ListOf(Words(), least=1), ()),
         "replaces": REPLACES,
         "let_stand": LET_STAND,
     },

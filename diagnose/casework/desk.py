@@ -322,6 +322,15 @@ class Desk:
             ),
         ]
 
+    def heard_last(self, case_id: str) -> list[Event]:
+        """What was heard and is the last that was told: going back would take it back."""
+        found: list[Event] = []
+        for event in reversed(events.standing(self.store.events(case_id))):
+            if not event.data.get("heard"):
+                break
+            found.append(event)
+        return found[::-1]
+
     def _typed(self, stored: Sequence[Event]) -> list[Typed]:
         """The words that were typed for complaints, each with the one that was chosen then."""
         from diagnose.casework.heard import Typed

@@ -20,6 +20,8 @@ _NOT = frozenset(
     "need needs want wants should must buy get another".split()
 )
 """Words before which nothing is told that follows within `REACH`."""
+_WELL = frozenset("fine alright ok okay good well better gone".split())
+"""Words beside which, in one breath, nothing is told of the trouble: "on hills it is fine"."""
 _END = frozenset("front rear back".split())
 """Said up to two words before, or right behind: of one end, the other may be otherwise."""
 COMPLAINT = "complaint"
@@ -62,7 +64,8 @@ class _Said(NamedTuple):
     """A phrase of the book: the fact or check that it tells, and the answer."""
 
     id: str
-    value: str
+    value: str | None
+    """None: with these words beside it, it is asked."""
     words: tuple[str, ...]
 
 
@@ -151,7 +154,9 @@ def _said(phrases: Mapping[str, Sequence[_Said]], words: Sequence[str]) -> Itera
         longer = any(
             said.id == other.id and a <= start and end <= b and (a, b) != (start, end) for a, b, other in places
         )
-        if not longer and _NOT.isdisjoint(words[max(start - REACH, 0) : start]):
+        denied = not _NOT.isdisjoint(words[max(start - REACH, 0) : start])
+        well = not _WELL.isdisjoint((*words[:start], *words[end:]))
+        if not (longer or denied or well):
             yield said, _END.isdisjoint((*words[max(start - 2, 0) : start], *words[end : end + 1]))
 
 
@@ -168,11 +173,14 @@ def _phrases(book: Book) -> Mapping[str, Sequence[_Said]]:
     """All phrases by their first word."""
     if not _last or _last[0][0] is not book:
         found: defaultdict[str, list[_Said]] = defaultdict(list)
-        told_by = {one.id: one.told_by for one in book.facts.values()}
-        told_by |= {one.id: one.told_by for one in book.checks.values()}
-        for name, answers in told_by.items():
-            for value, phrases in answers.items():
-                for words in map(words_of, phrases):
-                    found[words[0]].append(_Said(name, value, words))
+        told_by: list[tuple[str, str | None, tuple[str, ...]]] = []
+        for one in book.facts.values():
+            told_by += [(one.id, value, phrases) for value, phrases in one.told_by.items()]
+            told_by.append((one.id, None, one.not_told_by))
+        for check in book.checks.values():
+            told_by += [(check.id, value, phrases) for value, phrases in check.told_by.items()]
+        for name, value, phrases in told_by:
+            for words in filter(None, map(words_of, phrases)):
+                found[words[0]].append(_Said(name, value, words))
         _last[:] = [(book, dict(found))]
     return _last[0][1]

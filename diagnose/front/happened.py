@@ -21,7 +21,7 @@ def told_text(book: Book, event: Event) -> str:
         return event.kind
 
 
-def heard_text(book: Book, heard: Iterable[Draft]) -> str:
+def heard_text(book: Book, heard: Iterable[Draft | Event]) -> str:
     """What the words that were typed tell, in one line."""
     told = []
     for one in heard:

@@ -13,7 +13,7 @@ from typing import Any
 
 from diagnose.casework import events
 from diagnose.casework.desk import MOST_COMPLAINTS, Desk
-from diagnose.casework.events import Draft
+from diagnose.casework.events import Draft, Event
 from diagnose.casework.fold import Folded
 from diagnose.casework.shapes import Origin
 from diagnose.errors import InputError, StoreError
@@ -231,12 +231,28 @@ class Job:
     # --- going and coming ------------------------------------------------------------------------------------------
 
     def _back(self) -> None:
+        heard = self.desk.heard_last(self.case_id)
+        if len(heard) > 1:
+            self._take_back_heard(heard)
+            return
         taken = self.desk.back(self.case_id, self.telling.seen)
         self.telling.reread()
         if taken is None:
             self.paper.say(wording.NO_BACK)
         else:
             self.paper.say(wording.TOOK_BACK.format(text=told_text(self.desk.book, taken)))
+
+    def _take_back_heard(self, heard: Sequence[Event]) -> None:
+        """Of several things that were taken from what was typed one is wrong: that alone is taken back, or all."""
+        texts = tuple(heard_text(self.desk.book, [one]) for one in heard)
+        screen = Screen(lambda: self.paper.head(wording.WHICH_WRONG), texts, enter=wording.ALL_WRONG, hints="bq")
+        try:
+            chosen = self.telling.ask(screen, _leaves)
+        except Back:
+            return
+        for event in heard if chosen < 0 else (heard[chosen],):
+            self.telling.tell(events.undo(event.seq))
+            self.paper.say(wording.TOOK_BACK.format(text=heard_text(self.desk.book, [event])))
 
     def _come_back(self) -> bool:
         """What is said on coming back to a job; False where it is over and stays so."""

@@ -72,6 +72,8 @@ ASK_LABEL = (
     "hydraulic discs, hub gear. No name is needed; only Enter: none."
 )
 HEARD = "Taken from what was typed: {text}. Wrong? b takes it back."
+WHICH_WRONG = "Which of what was taken is wrong?"
+ALL_WRONG = "all of it: ask for each"
 HEARD_OF = "Noted: {text}."
 OPENED = "Job {case}: write it on the tag."
 KEEPS_BENCH = "This job keeps the skill and the tools that it was opened with."

@@ -122,16 +122,30 @@ def test_what_was_typed_of_the_bike_is_not_asked(stand: Stand) -> None:
     assert stand.view()["profile"] == {"arrival": ["crash", "wheel-not-held"], "axle": ["quick-release"]}
 
 
-def test_what_was_heard_wrongly_is_taken_back_and_asked(stand: Stand) -> None:
-    """One after the other, the last one first; it is not heard again, and what is left counts."""
-    out = stand("7, quick release", "wheel is loose since the crash", "1", "", "b", "b", "b", "", "1")
+def test_of_what_was_heard_one_is_taken_back_and_asked(stand: Stand) -> None:
+    """It is chosen which; the rest counts, and what was taken back is not heard again."""
+    crash = ("7, quick release", "wheel is loose since the crash", "1", "")
+    out = stand(*crash, "b", "1", "b", "b", "", "1")
+    assert out.count("Which of what was taken is wrong?") == 1  # the one that is left is taken back at once
     assert out.count("Taken from what was typed") == 1
     assert [data for kind, data in stand.standing() if kind == "profile"] == [
         {"fact": "arrival", "values": ["nothing"]}
     ]
-    assert (
-        stand("7", "wheel is loose", "1", "b", "", "wheel is loose since the crash", "1", "").count("Taken from") == 1
-    )
+    stand(*crash, "b", "1", "1")
+    assert stand.view()["profile"] == {"arrival": ["nothing"], "axle": ["quick-release"]}
+
+
+@pytest.mark.parametrize(("keys", "left"), [(("b", ""), []), (("b", "b"), ["arrival", "axle"])])
+def test_all_that_was_heard_is_taken_back_or_none(stand: Stand, keys: tuple[str, ...], left: list[str]) -> None:
+    """Enter takes back all of it, another b none."""
+    stand("7, quick release", "wheel is loose since the crash", "1", "", *keys)
+    assert [data["fact"] for kind, data in stand.standing() if kind == "profile"] == left
+
+
+def test_words_that_were_typed_anew_are_heard(stand: Stand) -> None:
+    """What the words of a complaint say that was let go counts no more."""
+    out = stand("7", "wheel is loose", "1", "b", "", "wheel is loose since the crash", "1", "")
+    assert out.count("Taken from") == 1
     assert stand.view()["profile"] == {"arrival": ["crash"]}
 
 
