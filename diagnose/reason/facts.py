@@ -31,7 +31,7 @@ def facts_wanted(book: Book, situation: Situation, belief: Belief, called_for: S
 
     Ahead of all of them one with which the bike may be given away before anything else, then what of it is off.
     """
-    known = {fact for fact in situation.profile if not _half_told(book, situation, fact)} | situation.asked
+    known = {*situation.profile, *situation.asked}
     order = {fact: place for place, fact in enumerate(book.facts)}
     fitting = {name for name, fact in book.facts.items() if _fits(fact, situation)}
     standing = [
@@ -55,11 +55,6 @@ def _told_otherwise(book: Book, situation: Situation, fact: str) -> bool:
     """Whether words told already all that the fact would say of others: which wheel it is about, so which brake."""
     meant = {other for values in book.facts[fact].means.values() for other in values}
     return bool(meant) and meant <= situation.heard
-
-
-def _half_told(book: Book, situation: Situation, fact: str) -> bool:
-    """Whether words told one value of a fact of which others may hold as well."""
-    return fact in situation.heard and book.facts[fact].several
 
 
 def _fits(fact: Fact, situation: Situation) -> bool:

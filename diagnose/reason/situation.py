@@ -101,8 +101,7 @@ class Situation:
     open_teardowns: frozenset[str] = frozenset()
     ended: str | None = None
     heard: frozenset[str] = frozenset()
-    """Facts of which nobody was asked: words that were typed told them. Of such a one that may hold several values all
-    may not be told."""
+    """Facts of which nobody was asked: words that were typed told them."""
     comebacks: int = 0
     """How often it came back with the same complaint, since somebody more experienced took it on."""
     begun: Mapping[str, tuple[Raw, ...]] = field(default_factory=dict)
