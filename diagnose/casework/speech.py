@@ -34,7 +34,7 @@ _MEANT = (
     (r"\bkick[- ]?stands?\b|\b(?:prop|side|bike)[- ]?stands?\b", "kickstand"),
     (r"\b(?:child|baby|kid|toddler)s?[- ]?seats?\b", "childseat"),
     (r"\b(?:training|stabiliser|stabilizer) wheels?\b|\bstabili[sz]ers?\b", "stabiliser"),
-    (r"\b(?:traffic|stop|red)[- ]?lights?\b|\bat (?:the|a) lights?\b", "crossing"),
+    (r"\b(?:traffic|stop|red)[- ]?lights?\b|\b(?:at|from) (?:the|a|traffic) lights?\b", "crossing"),
     (r"\bback[- ]?pedal\w*|\bpedal\w* back(?:wards?)?\b|\bcoaster\b", "backpedal"),
     (r"\bbottom[- ]brackets?\b", "bracket"),
     (r"\bbar[- ]?tape\b|\bhandlebar tape\b", "tape"),
