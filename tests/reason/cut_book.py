@@ -183,13 +183,19 @@ def _rungs(book: PlainBook, cause: str) -> list[Raw]:
     return [*said.get("ladder", ()), *said.get("also_by", ())]
 
 
+def _parts(said: Raw) -> Raw:
+    parts = said.get("parts", {})
+    return dict(parts) if isinstance(parts, dict) else dict.fromkeys(listed(parts), 1)
+
+
 def _fix(book: PlainBook, name: str, cured: str, kept: Sequence[str], fixes: set[str]) -> Raw:
     said = book.fixes[name]
     home = next(one for one in book.causes.values() if any(r["fix"] == name for r in one.get("ladder", ())))
     disturbed = listed(said["disturbs"]) if "disturbs" in said else list(home["shows"])
     findings = {book.home[check] for check in kept}
     return {
-        **_only(said, "fix", "name", "skill", "minutes", "parts", "teardown"),
+        **_only(said, "fix", "name", "skill", "minutes", "teardown"),
+        "parts": {one: many["count"] if isinstance(many, dict) else many for one, many in _parts(said).items()},
         "cured": cured,
         "needs": [need for need in listed(said.get("needs")) if need in kept or need in fixes],
         "after": [fix for fix in listed(said.get("after")) if fix in fixes],

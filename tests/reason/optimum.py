@@ -16,7 +16,7 @@ since the fault still stands, and so it asks nothing twice.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from itertools import combinations, groupby, product
 from math import inf, prod
@@ -33,6 +33,7 @@ from tests.reason.plain_job import (
     FOUND,
     IN_THE_PLAN,
     LEADING,
+    PART,
     RARE,
     SHOWS,
     UNASKED,
@@ -407,14 +408,61 @@ class Optimum:
         wanted = {
             check: np.stack([self._said(failed).demanded[check] for failed in batch.failed]) for check in self.checks
         }
-        for cause, risk in job.risks:
-            danger = self._sum(batch.left * np.array(risk))
+        by_rule = {check: where.copy() for check, where in wanted.items()}
+        dangers = {cause: self._sum(batch.left * np.array(risk)) for cause, risk in job.risks}
+        for cause, danger in dangers.items():
             looked_for = (danger >= job.threshold * mass) & (danger < LEADING * mass)
             looked_for &= ~np.stack([self._sign_seen(cause, failed) for failed in batch.failed])
             for check in self.checks if looked_for.any() else ():
                 if not cause or job.speaks(cause, job.checks[check].finding):
-                    wanted[check] |= looked_for & self._clears(check, danger, mass) & self._could_ask[check]
-        return {is_open: self._first(wanted, is_open) for is_open in self.opens}
+                    useful = looked_for & ~self._in_vain(check, cause, dangers)
+                    wanted[check] |= useful & self._clears(check, danger, mass) & self._could_ask[check]
+        return {is_open: self._first(self._once(wanted, by_rule, is_open), is_open) for is_open in self.opens}
+
+    def _in_vain(self, check: int, cause: str, dangers: Mapping[str, Table]) -> Where:
+        """Where a check is not made for a danger (all together: ""), since it was looked for, or hardly hangs on it.
+
+        A question is in vain where looks that guard the dangers that it speaks of have spoken against all of them.
+        Where it speaks of none that is much of them, it is if its finding was told, or if it guards another's danger.
+        """
+        one = self.job.checks[check]
+        stops = [stop for stop in dangers if stop and self.job.speaks(stop, one.finding)]
+        if cause:
+            return np.full(self.shape, False) if one.danger else self._looked_clear[cause]
+        every = dangers[""]
+        heavy = {
+            stop: (danger > 0) & (every > 0) & (every * PART <= danger) for stop, danger in dangers.items() if stop
+        }
+        speaks = sum((heavy[stop] for stop in stops), start=np.full(every.shape, False))
+        clear = np.full(every.shape, not one.danger)
+        for stop in stops:
+            clear &= ~heavy[stop] | self._looked_clear[stop]
+        much = sum(heavy.values(), start=np.full(every.shape, False))
+        same = self.job.same[one.finding]
+        told = self._where(same, lambda told: any(told[other] != UNASKED for other in same))
+        idle = (much & told) | (one.danger and not stops)
+        return np.where(speaks, clear, idle)
+
+    @cached_property
+    def _looked_clear(self) -> dict[str, Where]:
+        """For each danger where a look that guards one has shown no sign of it."""
+        job = self.job
+
+        def clear(cause: str) -> Where:
+            looks = [k for k in self.checks if job.checks[k].danger and job.speaks(cause, job.checks[k].finding)]
+            return self._where(looks, lambda told: any(told[k] >= 0 and job.against(cause, k, told[k]) for k in looks))
+
+        return {cause: clear(cause) for cause, _ in job.risks if cause}
+
+    def _once(self, wanted: dict[int, Where], by_rule: dict[int, Where], is_open: Open) -> dict[int, Where]:
+        """Without a look beside which a deduction demands a surer one at the same finding, for hardly more work."""
+        job, left = self.job, dict(wanted)
+        for check, other in ((one, two) for one in wanted for two in job.same[job.checks[one].finding]):
+            surer = job.trust(other) > job.trust(check) and job.checks[other].danger >= job.checks[check].danger
+            if surer:
+                near = self._minutes(other, is_open) - self._minutes(check, is_open) <= job.asking
+                left[check] = left[check] & ~(by_rule[other] & near)
+        return left
 
     def _sign_seen(self, cause: str, failed: Failed) -> Where:
         """Where a sign of this danger was seen (of any danger: ""): nobody looks for it again, the bike is held."""

@@ -32,6 +32,10 @@ FOUND = 120.0
 """Minutes of looking that finding one bike which must not be ridden is worth: as much as a hand-off."""
 SHOWS = 0.2
 """A report that leads the dangers together to this share shows one."""
+PART = 0.25
+"""A danger is one that all together are about from this part of them on."""
+CLEAR = 0.25
+"""An answer seen with a danger less than so much of what is seen otherwise speaks against it."""
 RARE = 0.02
 """A report that comes less often clears no danger."""
 
@@ -177,6 +181,21 @@ class Job:
             if told[need] == UNASKED:
                 wanted += [one for one in (*self.needed(need, told), need) if one not in wanted]
         return wanted
+
+    @property
+    def asking(self) -> float:
+        """Minutes that any question costs on top of its own."""
+        return float(self.book.constants["asking_minutes"])
+
+    def trust(self, check: int) -> float:
+        """How far a mechanic's answer to a check is trusted."""
+        return self.book.trust(self.checks[check].name, "mechanic")
+
+    def against(self, cause: str, check: int, said: int) -> bool:
+        """Whether an answer is seen with a cause much less than otherwise."""
+        finding = self.checks[check].finding
+        otherwise = list(self.book.otherwise(finding).values())
+        return self._rows[finding][self.causes.index(cause)][said] < CLEAR * otherwise[said]
 
     def still_wanted(self, check: int, told: Slots) -> bool:
         """Whether a demanded check was neither made nor told by another look at its finding that is trusted no less."""
