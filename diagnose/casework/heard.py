@@ -20,7 +20,7 @@ _NOT = frozenset(
     "need needs want wants should must buy get another".split()
 )
 """Words before which nothing is told that follows within `REACH`."""
-_WELL = frozenset("fine alright ok okay good well better gone".split())
+_WELL = frozenset("fine alright ok okay good well better".split())
 """Words beside which, in one breath, nothing is told of the trouble: "on hills it is fine"."""
 _END = frozenset("front rear back".split())
 """Said up to two words before, or right behind: of one end, the other may be otherwise."""
@@ -84,10 +84,10 @@ class _Heard:
                 if fact is None:
                     if complaint and self._asked(said.id, complaint):
                         self.told[said.id].add(said.value)
-                elif fact.on_label:
-                    self.told[said.id].add(said.value if whole else None)
-                elif not on_label:
+                elif not on_label and said.value:  # a complaint is about the end that it names
                     self.told[said.id].add(said.value)
+                elif on_label and fact.on_label:
+                    self.told[said.id].add(said.value if whole else None)
 
     def _asked(self, check: str, complaint: str) -> bool:
         """Whether a check is one that is asked for this complaint, and some cause of it changes what it finds."""

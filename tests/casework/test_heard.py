@@ -32,6 +32,7 @@ LABELS = [
     ("V-brakes and a drum brake", {}),
     ("side-pull caliper, coaster brake in the hub", {}),
     ("V-brakes, back-pedal brake", {}),
+    ("coaster brake", {}),
     ("rear hub motor", {"assist": "yes"}),
     # no part of the bike, or denied
     ("head tube with a sticker", {}),
@@ -52,6 +53,10 @@ WORDS = [
     ("flat-tyre", "the back tyre is flat again, you put in a new tube", {"tyre-system", "which-wheel", "recent-work"}),
     ("flat-tyre", "it needs a new tube", set()),
     ("wheel-wobbles", "I only brought the back wheel", {"arrival", "state", "which-wheel"}),
+    ("hub-brake-bad", "the back-pedal brake comes in late", {"brake"}),
+    ("lever-to-bar", "front brake gone a bit soft", {"which-wheel"}),
+    ("slow-leak", "the front wheel is fine", set()),
+    ("slow-leak", "the tubeless back tyre loses air", {"tyre-system", "which-wheel"}),
     ("slow-leak", "my racing bike has soft tyres, both tyres", {"bike-kind", "which-wheel"}),
     ("part-stuck", "the pedal will not come off", {"stuck-part"}),
     ("skips-under-load", "it skips when I turn the pedals, since the crash", {"recent-work"}),
