@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 from diagnose.book.model import Book
 from diagnose.book.place import shipped_rules
 from diagnose.book.shelf import load_book
-from diagnose.casework.complained import match_complaints
+from diagnose.casework.complained import BEHIND, match_complaints
 from diagnose.casework.words import match_causes, match_findings, match_fixes
+from tests.shipped import shipped_book
 
 SAID = {
     "weak-brake": "brakes don't work well|poor braking power|takes ages to stop|cant stop in the rain"
@@ -141,11 +142,16 @@ def test_words_of_nothing_match_nothing(book: Book, said: str) -> None:
 
 
 @given(text=st.text(max_size=300))
-def test_any_text_is_taken(book: Book, text: str) -> None:
-    """Whatever is typed, scores lie between 0 and 1, the best comes first, and nothing is raised."""
-    scores = [score for _, score in match_complaints(book, text)]
-    assert scores == sorted(scores, reverse=True)
+def test_any_text_is_taken(text: str) -> None:
+    """Whatever is typed, scores lie between 0 and 1, each complaint comes once, and nothing is raised.
+
+    What is grave may stand ahead of what fits better, so the best need not be first; but it is never far behind it.
+    """
+    found = match_complaints(shipped_book(), text)
+    scores = [score for _, score in found]
+    assert len({one.id for one, _ in found}) == len(found)
     assert all(0 < score <= 1 for score in scores)
+    assert not scores or scores[0] >= BEHIND * max(scores)
 
 
 @pytest.mark.parametrize(
