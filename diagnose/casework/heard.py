@@ -79,7 +79,13 @@ class _Heard:
     def take(self, text: str, complaint: str | None, *, on_label: bool) -> None:
         """One text, and the complaint that it was typed for."""
         for piece in pieces(text):
-            for said, whole in _said(self.phrases, words_of(piece)):
+            words = words_of(piece)
+            bare = [word for word in words if word not in _END]  # a new back tyre is a new tyre
+            told = {
+                *_said(self.phrases, words),
+                *((one, True) for one, _ in _said(self.phrases, bare) if self._lists(one)),
+            }
+            for said, whole in told:
                 fact = self.book.facts.get(said.id)
                 if fact is None:
                     if complaint and self._asked(said.id, complaint):
@@ -87,7 +93,11 @@ class _Heard:
                 elif not on_label and said.value:  # a complaint is about the end that it names
                     self.told[said.id].add(said.value)
                 elif on_label and fact.on_label:
-                    self.told[said.id].add(said.value if whole else None)
+                    self.told[said.id].add(said.value if whole or self._lists(said) else None)
+
+    def _lists(self, said: _Said) -> bool:
+        """Whether what a phrase tells is one of several things that may be so at once, and no matter of an end."""
+        return said.id in self.book.facts and self.book.facts[said.id].several
 
     def _asked(self, check: str, complaint: str) -> bool:
         """Whether a check is one that is asked for this complaint, and some cause of it changes what it finds."""
@@ -101,6 +111,8 @@ class _Heard:
         idle, found = self._idle(complaints), dict[str, tuple[str, ...]]()
         for name, fact in self.book.facts.items():
             values = tuple(value for value in fact.values if value in self.told[name])
+            if len(values) > 1 and values[0] == next(iter(fact.values)):  # nothing, but for what is named
+                values = values[1:] if fact.several else values
             if not values or None in self.told[name] or name in idle:
                 continue
             if (len(values) == 1 or fact.several) and holds(fact.applies, found):

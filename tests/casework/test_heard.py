@@ -37,6 +37,11 @@ LABELS = [
     # no part of the bike, or denied
     ("head tube with a sticker", {}),
     ("not tubeless", {}),
+    # what was done to it lately: of whichever end; "nothing" gives way to what is named
+    ("214, town bike, new back tyre", {"bike-kind": "city", "recent-work": "new-tyre"}),
+    ("214, town bike, nothing done lately", {"bike-kind": "city", "recent-work": "none"}),
+    ("nothing done, but pads changed in front", {"recent-work": "new-pads"}),
+    ("no crash, not washed", {}),
     # how many sprockets is no matter of a hub
     ("8-speed", {}),
     ("back tyre", {}),
