@@ -68,8 +68,8 @@ NEW_JOB = "a new job"
 NO_LABEL = "no label"
 OPEN_JOB = "{id}  {when}  {label}"
 ASK_LABEL = (
-    "Label of the bike, as on its tag. Behind it what the bike is, and what was done to it lately or happened to it: it "
-    "is not asked then. 214, trekking e-bike, hydraulic discs, hub gear, new chain (or: nothing done). No name is "
+    "Label of the bike, as on its tag. Behind it what the bike is, and what was done to it lately or happened to it: "
+    "it is not asked then. 214, trekking e-bike, hydraulic discs, hub gear, new chain (or: nothing done). No name is "
     "needed; only Enter: none."
 )
 HEARD = "Taken from what was typed: {text}. Wrong? b takes it back."
