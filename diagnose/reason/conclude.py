@@ -240,7 +240,7 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
     the complaint for which it was looked at is gone and no fix has touched what was seen; a reason not to ride stays
     while the fix that disturbed it has not helped. What was done at an earlier visit since, is done, and so is what a
     fix that was done includes. What is to be looked at before riding because of it is looked at also once the fix has
-    changed what was seen.
+    changed what was seen, but for what that fix has renewed.
     """
     whole = _fire(book, chainer, situation, gone_too=True) if situation.gone else conclusions.fired
     fired = {one.deduction.id: one for one in (*whole, *conclusions.fired) if one.deduction.also}
@@ -260,7 +260,11 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
             if one.deduction.also or one.deduction.id in held:
                 fired[one.deduction.id] = one
             elif one.deduction.before_riding and not situation.standing and one.deduction.id not in here:
-                fired[one.deduction.id] = one._replace(deduction=one.deduction._replace(danger=None))
+                looks = tuple(name for name in one.deduction.before_riding if not _renewed(book, situation, one, name))
+                if looks:
+                    fired[one.deduction.id] = one._replace(
+                        deduction=one.deduction._replace(danger=None, before_riding=looks)
+                    )
     return tuple(
         fired[name]
         for name in sorted(fired)
@@ -277,6 +281,14 @@ def _mended(situation: Situation, conclusion: Conclusion) -> frozenset[str]:
     keys = {key for key, _ in conclusion.matched}
     behind = [one.mended for one in situation.answers if one.finding in keys]
     return frozenset.intersection(*behind) if behind else frozenset()
+
+
+def _renewed(book: Book, situation: Situation, conclusion: Conclusion, look: str) -> bool:
+    """Whether the fix that changed what a conclusion stands on also put in new what this check would look at."""
+    keys = {key for key, _ in conclusion.matched}
+    since = {one.disturbed_by for one in situation.answers if one.finding in keys and one.disturbed_by >= 0}
+    done = [book.fixes[fix] for place in since for fix in situation.repairs[place].fixes]
+    return any(fix.parts and book.checks[look].finding in fix.disturbs for fix in done)
 
 
 def _disturbed_in_vain(situation: Situation, answer: Answer) -> bool:
