@@ -13,7 +13,7 @@ from diagnose.book.shape import Reader
 from diagnose.errors import Location
 
 _ALL_ROUND = re.compile(r"\b(?:front and (?:rear|back)|(?:rear|back) and front|both ends)\b")
-_PIECES = re.compile(r"[,;.:!?()\n+&]|\b(?:but|and|or)\b")
+_PIECES = re.compile(r"[,;.:!?()\n+&]|\b(?:but|and|or|plus)\b")
 
 
 def pieces(text: str) -> list[str]:

@@ -2,7 +2,7 @@
 
 Cast: `hear` gives a `Heard`. The words that tell an answer stand in the book, with the fact or with the check that a
 rider can answer (`told_by`). What is denied or wished for is not heard, nor anything of which the words say two things,
-nor a fact of the whole bike that is said of one end.
+nor a fact of the whole bike that is said of one end, unless the complaint is about that end.
 """
 
 from __future__ import annotations
@@ -22,8 +22,12 @@ _NOT = frozenset(
 """Words before which nothing is told that follows within `REACH`."""
 _WELL = frozenset("fine alright ok okay good well better".split())
 """Words beside which, in one breath, nothing is told of the trouble: "on hills it is fine"."""
-_END = frozenset("front rear back".split())
+_END = {"front": "front", "rear": "rear", "back": "rear"}
 """Said up to two words before, or right behind: of one end, the other may be otherwise."""
+_WHEEL = "which-wheel"
+"""The fact that says which end a complaint is about."""
+_ELSE = "rear"
+"""Whose is told where none is named and none of the causes hangs on it: the wheel that is driven."""
 COMPLAINT = "complaint"
 REACH = 3
 """So many words after one that denies are about it."""
@@ -74,7 +78,9 @@ class _Heard:
         self.book = book
         self.phrases = _phrases(book)
         self.told: defaultdict[str, set[str | None]] = defaultdict(set)
-        """Fact or check to its values; None: said of one end only."""
+        """Fact or check to its values; None: two things were said, or it is to be asked all the same."""
+        self.at: defaultdict[str, dict[str, set[str]]] = defaultdict(lambda: {"front": set(), "rear": set()})
+        """Fact to what the label says of it for one end."""
 
     def take(self, text: str, complaint: str | None, *, on_label: bool) -> None:
         """One text, and the complaint that it was typed for."""
@@ -83,9 +89,10 @@ class _Heard:
             bare = [word for word in words if word not in _END]  # a new back tyre is a new tyre
             told = {
                 *_said(self.phrases, words),
-                *((one, True) for one, _ in _said(self.phrases, bare) if self._lists(one)),
+                *((one, "") for one, _ in _said(self.phrases, bare) if self._lists(one)),
             }
-            for said, whole in told:
+            named = {(said.id, said.words) for said, _ in told if said.value}
+            for said, end in told:
                 fact = self.book.facts.get(said.id)
                 if fact is None:
                     if complaint and self._asked(said.id, complaint):
@@ -93,7 +100,12 @@ class _Heard:
                 elif not on_label and said.value:  # a complaint is about the end that it names
                     self.told[said.id].add(said.value)
                 elif on_label and fact.on_label:
-                    self.told[said.id].add(said.value if whole or self._lists(said) else None)
+                    if not end or self._lists(said):
+                        self.told[said.id].add(said.value)
+                    elif said.value and end != "both":
+                        self.at[said.id][end].add(said.value)
+                    elif end == "both" or (said.id, said.words) not in named:
+                        self.told[said.id].add(None)
 
     def _lists(self, said: _Said) -> bool:
         """Whether what a phrase tells is one of several things that may be so at once, and no matter of an end."""
@@ -110,6 +122,8 @@ class _Heard:
         """The facts of which one thing was said, or several that may hold at once."""
         idle, found = self._idle(complaints), dict[str, tuple[str, ...]]()
         for name, fact in self.book.facts.items():
+            if name in self.at and not self.told[name]:
+                self.told[name] = self._of_its_end(name, complaints)
             values = tuple(value for value in fact.values if value in self.told[name])
             if len(values) > 1 and values[0] == next(iter(fact.values)):  # nothing, but for what is named
                 values = values[1:] if fact.several else values
@@ -118,6 +132,15 @@ class _Heard:
             if (len(values) == 1 or fact.several) and holds(fact.applies, found):
                 found[name] = values
         return found
+
+    def _of_its_end(self, name: str, complaints: Sequence[str]) -> set[str | None]:
+        """What the label says of the end that the one complaint names; of the driven one where it is no matter."""
+        ends = self.told[_WHEEL]
+        if len(complaints) != 1 or len(ends) > 1:
+            return set()
+        causes = {cause.id for cause in self.book.causes_of.get(complaints[0], ())}
+        end = next(iter(ends)) if ends else _ELSE if causes.isdisjoint(self.book.bearing[name]) else None
+        return set(self.at[name].get(end or "", ()))
 
     def _idle(self, complaints: Sequence[str]) -> set[str]:
         """Facts of no use here: they bear on no cause and no deduction asks for them with these complaints.
@@ -154,8 +177,8 @@ class _Heard:
         return found
 
 
-def _said(phrases: Mapping[str, Sequence[_Said]], words: Sequence[str]) -> Iterator[tuple[_Said, bool]]:
-    """What a piece tells, and whether of the whole bike; of words within others of the same thing the longer count."""
+def _said(phrases: Mapping[str, Sequence[_Said]], words: Sequence[str]) -> Iterator[tuple[_Said, str]]:
+    """What a piece tells, and of which end ("": the whole bike); of words within others the longer count."""
     places: list[tuple[int, int, _Said]] = []
     for place, word in enumerate(words):
         for said in (*phrases.get(word, ()), *phrases.get(word.removesuffix("s"), ())):
@@ -169,7 +192,13 @@ def _said(phrases: Mapping[str, Sequence[_Said]], words: Sequence[str]) -> Itera
         denied = not _NOT.isdisjoint(words[max(start - REACH, 0) : start])
         well = not _WELL.isdisjoint((*words[:start], *words[end:]))
         if not (longer or denied or well):
-            yield said, _END.isdisjoint((*words[max(start - 2, 0) : start], *words[end : end + 1]))
+            yield said, _end((*words[max(start - 2, 0) : start], *words[end : end + 1]))
+
+
+def _end(beside: Sequence[str]) -> str:
+    """The end that is named beside words; "" none, "both" where both are."""
+    ends = {_END[word] for word in beside if word in _END}
+    return "both" if len(ends) > 1 else next(iter(ends), "")
 
 
 def _is(typed: str, word: str) -> bool:

@@ -240,7 +240,7 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
     the complaint for which it was looked at is gone and no fix has touched what was seen; a reason not to ride stays
     while the fix that disturbed it has not helped. What was done at an earlier visit since, is done, and so is what a
     fix that was done includes. What is to be looked at before riding because of it is looked at also once the fix has
-    changed what was seen, but for what that fix has renewed.
+    changed what was seen, but for what that fix has renewed and that would be taken out again for it.
     """
     whole = _fire(book, chainer, situation, gone_too=True) if situation.gone else conclusions.fired
     fired = {one.deduction.id: one for one in (*whole, *conclusions.fired) if one.deduction.also}
@@ -284,11 +284,12 @@ def _mended(situation: Situation, conclusion: Conclusion) -> frozenset[str]:
 
 
 def _renewed(book: Book, situation: Situation, conclusion: Conclusion, look: str) -> bool:
-    """Whether the fix that changed what a conclusion stands on also put in new what this check would look at."""
+    """Whether the fix that changed what a conclusion stands on put in new what this check would take out again."""
     keys = {key for key, _ in conclusion.matched}
     since = {one.disturbed_by for one in situation.answers if one.finding in keys and one.disturbed_by >= 0}
     done = [book.fixes[fix] for place in since for fix in situation.repairs[place].fixes]
-    return any(fix.parts and book.checks[look].finding in fix.disturbs for fix in done)
+    check = book.checks[look]
+    return bool(check.teardown) and any(fix.parts and check.finding in fix.disturbs for fix in done)
 
 
 def _disturbed_in_vain(situation: Situation, answer: Answer) -> bool:

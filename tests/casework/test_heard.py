@@ -75,6 +75,27 @@ def test_a_complaint_says_what_it_is_about(complaint: str, words: str, facts: se
     assert set(hear(shipped_book(), "", [Typed(words, complaint)], [complaint]).facts) == facts
 
 
+ENDS = [
+    ("rim brake front, back-pedal brake rear", "brake-drags", "it drags at the front", "rim"),
+    ("rim brake front, back-pedal brake rear", "weak-brake", "the back brake is weak", "coaster"),
+    ("rim brake front, back-pedal brake rear", "weak-brake", "the brake is weak", None),
+    ("rim brake front, back-pedal brake rear", "chain-drops", "the chain keeps coming off", "coaster"),
+    ("back-pedal brake rear plus a rim brake front", "hub-brake-bad", "the back-pedal brake comes in late", "coaster"),
+    ("roller brake rear", "brake-drags", "it drags at the front", None),
+    ("roller brake rear", "brake-drags", "it drags at the back", "drum"),
+    ("hydraulic discs in front, back-pedal brake", "brake-drags", "it drags at the front", None),
+]
+
+
+@pytest.mark.parametrize(("label", "complaint", "words", "brake"), ENDS)
+def test_a_label_that_tells_both_ends_apart_says_it_of_the_one_complained_of(
+    label: str, complaint: str, words: str, brake: str | None
+) -> None:
+    """Where no end is named and no cause hangs on it, what it says of the rear counts."""
+    found = hear(shipped_book(), label, [Typed(words, complaint)], [complaint]).facts
+    assert found.get("brake") == (brake and (brake,))
+
+
 def test_of_several_complaints_none_says_which_wheel() -> None:
     """Each may be about its own."""
     book, back = shipped_book(), Typed("the back tyre goes down", "slow-leak")

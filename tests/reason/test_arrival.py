@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+import pytest
+
 from diagnose.book.model import Book
 from diagnose.reason.diagnosis import Diagnosis
 from diagnose.reason.situation import Repair
@@ -126,29 +128,44 @@ def test_what_is_looked_at_before_riding_is_so_also_once_a_fix_has_changed_what_
         assert diagnose(book, answers=(seen, told), repairs=repairs).ride.verdict == verdict
 
 
-def test_what_the_fix_has_renewed_is_not_looked_at_before_riding(tmp_path: Path) -> None:
-    """The bore came new with the fix: nobody looks at it. A fix without parts, or of other things, leaves it."""
-    for number, (parts, disturbs, end) in enumerate(
-        [({"lamp": 1}, ["wave", "bore"], "done"), ({}, ["wave", "bore"], "check"), ({"lamp": 1}, ["wave"], "check")]
-    ):
-        trued = fix("true", "95 %", 40, parts=parts, disturbs=disturbs)
-        book = small_book(
-            tmp_path / str(number),
-            complaints={"knocks": {}},
-            causes={"bent": cause({"knocks": "90 %"}, {"wave": {"yes": "95 %"}}, trued)},
-            findings={
-                "wave": finding("no yes", {"no": "80 %"}, {"spin": {}}),
-                "bore": finding("whole hurt", {"whole": "90 %"}, {"lamp-in": {"danger": "yes"}}, on_demand="yes"),
-            },
-            deductions={
-                "waved": deduction({"wave": "yes"}, {"before_riding": ["lamp-in"]}),
-                "hurt": deduction({"bore": "hurt"}, {"danger": "stop"}),
-            },
-            parts={"lamp": {"name": "lamp", "price": {"low": 1, "high": 1}}},
-        )
-        seen = replace(answer(book, "spin", "yes"), stale=True, disturbed_by=0)
-        found = diagnose(book, answers=(seen,), repairs=(Repair(("true",), {"knocks": True}),))
-        assert (found.next.kind, found.ride.verdict) == (end, "ride" if end == "done" else "not-cleared")
+RENEWED = [
+    ({"lamp": 1}, ["wave", "bore"], "open", "done"),
+    ({"lamp": 1}, ["wave", "bore"], None, "check"),  # felt from outside whether it was fitted well
+    ({}, ["wave", "bore"], "open", "check"),
+    ({"lamp": 1}, ["wave"], "open", "check"),
+]
+
+
+@pytest.mark.parametrize(("parts", "disturbs", "teardown", "end"), RENEWED)
+def test_what_the_fix_has_renewed_is_not_taken_out_again_for_a_look(
+    tmp_path: Path, parts: dict[str, int], disturbs: list[str], teardown: str | None, end: str
+) -> None:
+    """The bore came new with the fix: it is not opened. A fix without parts, or of other things, leaves the look."""
+    look = {"danger": "yes", **({"teardown": teardown} if teardown else {})}
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "bent": cause(
+                {"knocks": "90 %"},
+                {"wave": {"yes": "95 %"}},
+                fix("true", "95 %", 40, parts=parts, disturbs=disturbs),
+            )
+        },
+        findings={
+            "wave": finding("no yes", {"no": "80 %"}, {"spin": {}}),
+            "bore": finding("whole hurt", {"whole": "90 %"}, {"lamp-in": look}, on_demand="yes"),
+        },
+        deductions={
+            "waved": deduction({"wave": "yes"}, {"before_riding": ["lamp-in"]}),
+            "hurt": deduction({"bore": "hurt"}, {"danger": "stop"}),
+        },
+        parts={"lamp": {"name": "lamp", "price": {"low": 1, "high": 1}}},
+        teardowns={"open": {"name": "open", "open": 1, "close": 1}},
+    )
+    seen = replace(answer(book, "spin", "yes"), stale=True, disturbed_by=0)
+    found = diagnose(book, answers=(seen,), repairs=(Repair(("true",), {"knocks": True}),))
+    assert (found.next.kind, found.ride.verdict) == (end, "ride" if end == "done" else "not-cleared")
 
 
 def test_a_look_that_such_a_bike_has_not_does_not_hold_it(tmp_path: Path) -> None:
