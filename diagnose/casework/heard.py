@@ -92,7 +92,7 @@ class _Heard:
                 *((one, "") for one, _ in _said(self.phrases, bare) if self._lists(one)),
             }
             named = {(said.id, said.words) for said, _ in told if said.value}
-            for said, end in told:
+            for said, end in self._unmuted(told):
                 fact = self.book.facts.get(said.id)
                 if fact is None:
                     if complaint and self._asked(said.id, complaint):
@@ -106,6 +106,12 @@ class _Heard:
                         self.at[said.id][end].add(said.value)
                     elif end == "both" or (said.id, said.words) not in named:
                         self.told[said.id].add(None)
+
+    def _unmuted(self, told: set[tuple[_Said, str]]) -> set[tuple[_Said, str]]:
+        """What a breath tells, without a fact of complaints only beside words that make it something else."""
+        facts = self.book.facts
+        muted = {said.id for said, _ in told if said.value is None and not facts[said.id].on_label}
+        return {one for one in told if one[0].id not in muted}
 
     def _lists(self, said: _Said) -> bool:
         """Whether what a phrase tells is one of several things that may be so at once, and no matter of an end."""

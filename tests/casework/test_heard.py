@@ -65,6 +65,7 @@ WORDS = [
     ("slow-leak", "my racing bike has soft tyres, both tyres", {"bike-kind", "which-wheel"}),
     ("part-stuck", "the pedal will not come off", {"stuck-part"}),
     ("skips-under-load", "it skips when I turn the pedals, since the crash", {"recent-work"}),
+    ("noisy-drive", "the chain rattles on the metal thing at the front", set()),
     ("skips-under-load", "it skips, both pedals and bolts are fine", set()),
 ]
 
@@ -110,6 +111,9 @@ SAID = [
     ("brake-noise", "brakes squeal, only in the wet", {"rider-noise-when": "wet"}),
     ("brake-drags", "front brake goes ting-ting all the time", {"rider-when-it-rubs": "always"}),
     ("part-creaks", "it creaks every time I sit, gone when out of the saddle", {"ask-creak-when": "seated"}),
+    ("noisy-drive", "rattles, only in some gears", {"rider-drive-noise": "rattle", "rider-noise-and-gear": "some"}),
+    ("noisy-drive", "a tick from the back once a wheel turn", {"rider-drive-noise": "wheel"}),
+    ("shifts-badly", "late to the small cogs, to the big ones it is heavy", {"rider-slow-shift-way": "smaller"}),
     # two things at once, or denied: asked
     ("part-creaks", "it creaks when I sit and when I stand, out of the saddle too, only seated though", {}),
     ("brake-noise", "brakes squeal, not in the wet", {}),
