@@ -199,6 +199,24 @@ def test_a_look_that_such_a_bike_has_not_does_not_hold_it(tmp_path: Path) -> Non
     assert diagnose(book, profile={"arrival": ("moves",), "folds": ("no",)}, repairs=gone).next.kind == "done"
 
 
+def test_a_round_made_where_nothing_was_noticed_holds_no_bike(tmp_path: Path) -> None:
+    """Nothing caught the eye on arrival: the round is made all the same, and says nothing against riding."""
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={"bent": cause({"knocks": "90 %"}, {"wave": {"yes": "95 %"}}, fix("true", "95 %", 40))},
+        findings={
+            "wave": finding("no yes", {"no": "80 %"}, {"spin": {}}),
+            "tyre": finding("sound cut", {"sound": "99 %"}, {"turn-it": {"danger": "yes"}}, on_demand="yes"),
+        },
+        facts={"arrival": {"ask": "What?", "values": {"nothing": "nothing", "dead": "a brake is dead"}}},
+        deductions={"round": deduction({"arrival": ["nothing", "dead"]}, {"demand": ["turn-it"]})},
+    )
+    for seen, verdict in (("nothing", "ride"), ("dead", "stop")):
+        found = diagnose(book, profile={"arrival": (seen,)})
+        assert (found.next.id, found.ride.verdict) == ("turn-it", verdict)
+
+
 def test_what_may_end_it_at_once_is_asked_before_what_bike_it_is(tmp_path: Path) -> None:
     """The look comes before a fact; once it ends the job nothing of the bike is asked any more."""
     book = small_book(
