@@ -1,7 +1,7 @@
 """Words that tell an answer where they are typed (`told_by`): how they are written, and what is wrong with them.
 
-Cast: `pieces` splits what was typed into what is said in one breath, `words_of` a piece or a phrase into its words;
-`looked_over` reports phrases that could never be heard.
+Cast: `pieces` splits what was typed into what is said in one breath, `words_of` a piece into its words, and
+`words_of_phrase` a phrase; `looked_over` reports phrases that could never be heard.
 """
 
 from __future__ import annotations
@@ -13,6 +13,8 @@ from diagnose.book.shape import Reader
 from diagnose.errors import Location
 
 _ALL_ROUND = re.compile(r"\b(?:front and (?:rear|back)|(?:rear|back) and front|both ends)\b")
+GAP = "..."
+"""Stands in a phrase for a word or two, or none."""
 _PIECES = re.compile(r"[,;.:!?()\n+&]|\b(?:but|and|or|plus)\b")
 
 
@@ -26,13 +28,19 @@ def words_of(text: str) -> tuple[str, ...]:
     return tuple(re.findall(r"[a-z0-9]+", re.sub("['\u2019]", "", text.lower())))
 
 
+def words_of_phrase(phrase: str) -> tuple[str, ...]:
+    """The words of a phrase of the book; `GAP` where a few others may stand between."""
+    parts = [words_of(part) for part in phrase.split(GAP)]
+    return tuple(word for place, part in enumerate(parts) for word in ((GAP, *part) if place else part))
+
+
 def looked_over(told_by: Mapping[str, tuple[str, ...]], where: Location, reader: Reader) -> None:
     """Report phrases that are split where they are typed, and those that stand for two answers at once."""
     meant: dict[tuple[str, ...], str] = {}
     for value, phrases in told_by.items():
         for phrase in phrases:
-            words = words_of(phrase)
-            if not words or len(pieces(phrase)) > 1:
+            words = words_of_phrase(phrase)
+            if GAP in (*words[:1], *words[-1:]) or not words or any(len(pieces(one)) > 1 for one in phrase.split(GAP)):
                 hint = "Words in a row, without a comma or full stop, and without and, or, but: they begin anew there."
                 reader.problems.error("phrase.split", where, f'"{phrase}" is never heard as one', hint)
             elif meant.setdefault(words, value) != value:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from diagnose.book.conditions import holds, may_hold
 from diagnose.book.model import Book
-from diagnose.book.phrases import pieces, words_of
+from diagnose.book.phrases import GAP, pieces, words_of, words_of_phrase
 
 _NOT = frozenset(
     "no not without never cannot cant couldnt isnt dont doesnt hasnt havent wasnt "
@@ -31,6 +31,8 @@ _ELSE = "rear"
 COMPLAINT = "complaint"
 REACH = 3
 """So many words after one that denies are about it."""
+BETWEEN = 2
+"""So many words may stand in the gap of a phrase."""
 
 
 class Heard(NamedTuple):
@@ -108,9 +110,11 @@ class _Heard:
                         self.told[said.id].add(None)
 
     def _unmuted(self, told: set[tuple[_Said, str]]) -> set[tuple[_Said, str]]:
-        """What a breath tells, without a fact of complaints only beside words that make it something else."""
+        """What a breath tells, without lists and facts of complaints only beside words that make it something else."""
         facts = self.book.facts
-        muted = {said.id for said, _ in told if said.value is None and not facts[said.id].on_label}
+        muted = {
+            said.id for said, _ in told if said.value is None and (self._lists(said) or not facts[said.id].on_label)
+        }
         return {one for one in told if one[0].id not in muted}
 
     def _lists(self, said: _Said) -> bool:
@@ -188,14 +192,15 @@ def _said(phrases: Mapping[str, Sequence[_Said]], words: Sequence[str]) -> Itera
     places: list[tuple[int, int, _Said]] = []
     for place, word in enumerate(words):
         for said in (*phrases.get(word, ()), *phrases.get(word.removesuffix("s"), ())):
-            end = place + len(said.words)
-            if len(words) >= end and all(map(_is, words[place:end], said.words)):
+            end = _reaches(words, place, said)
+            if end:
                 places.append((place, end, said))
     for start, end, said in places:
         longer = any(
             said.id == other.id and a <= start and end <= b and (a, b) != (start, end) for a, b, other in places
         )
-        denied = not _NOT.isdisjoint(words[max(start - REACH, 0) : start])
+        between = set(words[start:end]).difference(said.words)
+        denied = not _NOT.isdisjoint((*words[max(start - REACH, 0) : start], *between))
         well = not _WELL.isdisjoint((*words[:start], *words[end:]))
         if not (longer or denied or well):
             yield said, _end((*words[max(start - 2, 0) : start], *words[end : end + 1]))
@@ -207,9 +212,28 @@ def _end(beside: Sequence[str]) -> str:
     return "both" if len(ends) > 1 else next(iter(ends), "")
 
 
-def _is(typed: str, word: str) -> bool:
-    """Whether a typed word is one of a phrase, or its plural."""
-    return typed == word or typed == word + "s"
+def _reaches(words: Sequence[str], start: int, said: _Said) -> int:
+    """Where a phrase that begins at a word ends, one behind; 0: it does not stand there.
+
+    "Drum brakes" tells of both what is not sure of one "drum brake".
+    """
+    place, room = start, 1
+    for word in said.words:
+        if word == GAP:
+            room = 1 + BETWEEN
+            continue
+        place = next(
+            (at + 1 for at in range(place, min(place + room, len(words))) if _is(words[at], word, said.value)), 0
+        )
+        if not place:
+            return 0
+        room = 1
+    return place
+
+
+def _is(typed: str, word: str, value: str | None) -> bool:
+    """Whether a typed word is one of a phrase, or its plural where that tells an answer."""
+    return typed == word or (value is not None and typed == word + "s")
 
 
 _last: list[tuple[Book, dict[str, list[_Said]]]] = []
@@ -227,7 +251,7 @@ def _phrases(book: Book) -> Mapping[str, Sequence[_Said]]:
         for check in book.checks.values():
             told_by += [(check.id, value, phrases) for value, phrases in check.told_by.items()]
         for name, value, phrases in told_by:
-            for words in filter(None, map(words_of, phrases)):
+            for words in filter(None, map(words_of_phrase, phrases)):
                 found[words[0]].append(_Said(name, value, words))
         _last[:] = [(book, dict(found))]
     return _last[0][1]
