@@ -15,6 +15,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from functools import cached_property
 from math import log
 
+from diagnose.book.conditions import Profile, may_hold
 from diagnose.book.model import Book, Cause, Complaint
 from diagnose.casework.speech import OCCASIONS, PARTS, Words, kindred, likeness, stems
 
@@ -73,11 +74,14 @@ NOT = "not"
 WORK = "work"
 
 
-def match_complaints(book: Book, text: str, most: int = 6) -> list[tuple[Complaint, float]]:
+def match_complaints(
+    book: Book, text: str, most: int = 6, bike: Profile | None = None
+) -> list[tuple[Complaint, float]]:
     """Complaints that fit the typed words, the best first, with a score from 0 to 1.
 
     A grave one that fits nearly as well as the best stands ahead of it, and of several told in one breath the gravest;
-    but not of one that is told word for word.
+    but not of one that is told word for word. What such a `bike` cannot have is left out while the words may mean
+    something else.
     """
     said = _said(text)
     if not set(said) - {NOT}:
@@ -95,6 +99,10 @@ def match_complaints(book: Book, text: str, most: int = 6) -> list[tuple[Complai
             scores = {name: max(score, CLAUSE * again[name]) for name, score in scores.items()}
             told |= _best(again)
     heard.never_miss(said, scores, clauses)
+    fitting = {name: score for name, score in scores.items() if may_hold(book.complaints[name].applies, bike or {})}
+    if max(fitting.values(), default=0.0) >= LEAST:
+        scores = fitting
+    beside = beside & scores.keys()
     best = max(scores.values(), default=0.0)
     scores |= {name: max(scores[name], BEHIND * best) for name in beside}
     found = [one for one in scores.items() if one[1] >= max(LEAST, BEHIND * best)]

@@ -322,6 +322,12 @@ class Desk:
             ),
         ]
 
+    def labelled(self, case_id: str) -> Profile:
+        """What the label alone tells of the bike."""
+        from diagnose.casework.heard import hear
+
+        return hear(self.book, self.label(case_id) or "", (), ()).facts
+
     def heard_last(self, case_id: str) -> list[Event]:
         """What was heard and is the last that was told: going back would take it back."""
         found: list[Event] = []

@@ -71,12 +71,17 @@ class _Asking:
             return self.told[int(typed) - 1]
         if not typed or typed.isdigit():
             return self._by_place()
-        found = [complaint for complaint, _ in match_complaints(self.book, typed)]
+        found = self._matches(typed)
         if not found:
             self.paper.say(wording.NO_MATCH)
             return None
         self._keep(typed)
         return self._pick(found)
+
+    def _matches(self, typed: str) -> list[Complaint]:
+        """What the words may mean on such a bike as the label says."""
+        bike = self.telling.desk.labelled(self.telling.case_id)
+        return [complaint for complaint, _ in match_complaints(self.book, typed, bike=bike)]
 
     def _by_place(self) -> str | None:
         """One that is not told yet, by the part of the bike that it stands under; None where it is none of them."""
@@ -123,7 +128,7 @@ class _Asking:
         if partly is None or partly.of != "complaint":
             return None
         typed = self.telling.desk.words(self.telling.case_id)
-        found = [complaint for complaint, _ in match_complaints(self.book, typed)] if typed else []
+        found = self._matches(typed) if typed else []
         if not found:  # the words were erased, or the rule book has changed
             self._let_go()
             return None

@@ -331,3 +331,14 @@ def test_a_trouble_told_beside_just_a_service_is_offered_first(book: Book, said:
 def test_what_is_well_is_no_trouble_beside_a_service(book: Book) -> None:
     """A part that is named because it is fine changes nothing."""
     assert offered(book, "needs a service but the brakes are fine")[0] == "check-over"
+
+
+def test_what_such_a_bike_cannot_have_is_not_offered(book: Book) -> None:
+    """A mech leaves the hub gear out; where the words mean nothing else it is offered all the same."""
+    mixed = "back wheel was out and now the gears are all mixed up"
+    assert "hub-gear-misses" in [one.id for one, _ in match_complaints(book, mixed)]
+    with_a_mech = match_complaints(book, mixed, bike={"shifting": ("two-mechs",)})
+    assert [one.id for one, _ in with_a_mech][:1] == ["shifts-badly"]
+    assert "hub-gear-misses" not in [one.id for one, _ in with_a_mech]
+    oil = match_complaints(book, "oil comes out of the hub", bike={"shifting": ("two-mechs",)})
+    assert oil

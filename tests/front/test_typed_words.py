@@ -106,7 +106,7 @@ def test_words_that_a_changed_book_does_not_know_are_asked_for_anew(
     """Nothing is offered; other words are taken."""
     stand("", WORDS, "q")
     with monkeypatch.context() as patch:
-        patch.setattr("diagnose.front.complaints.match_complaints", lambda *_: [])
+        patch.setattr("diagnose.front.complaints.match_complaints", lambda *_, **__: [])
         out = stand.resume("q")
     assert wording.ASK_COMPLAINT in out
     assert wording.NONE_OF_THESE not in out
