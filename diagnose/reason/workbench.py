@@ -84,10 +84,14 @@ class Bench:
         return ""
 
     def looked_at_first(self, only_if: Condition) -> list[str]:
-        """For each finding that must have been told so, and was not told yet, the quickest check that could tell it."""
+        """For each finding that must have been told so, and was not told yet, the quickest check that could tell it.
+
+        One that itself waits for another of them comes after it: the mech goes on before the chain.
+        """
         waiting = [self.book.findings[name] for name in only_if if name not in self._told]
         ways = [self._may_look(finding) for finding in waiting]
-        return [min(open_checks, key=lambda one: (one.minutes, one.id)).id for open_checks in ways if open_checks]
+        quickest = [min(open_checks, key=lambda one: (one.minutes, one.id)) for open_checks in ways if open_checks]
+        return [one.id for one in sorted(quickest, key=lambda one: len({*self.only_if(one)} - self._told))]
 
     def _may_look(self, finding: Finding) -> list[Check]:
         """Checks of a finding that this stand can make and that were not asked yet."""
