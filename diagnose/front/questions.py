@@ -47,6 +47,7 @@ def ask_fact(
         return
     answers = tuple(one["text"] for one in wanted["answers"])
     helped = situation.role == "rider"
+    lead = "\n".join(filter(None, [lead, _asked_of(telling, wanted["fact"])]))
     screen = Screen(lambda: screens.show_fact(telling.paper, wanted, lead, helped), answers, cannot=True)
     if wanted["how"]:
         why = f"{why}\n{wording.HOW.format(text=wanted['how'])}"
@@ -89,6 +90,19 @@ def _ask_the_rest(
     texts = {one["id"]: one["text"] for one in wanted["answers"]}
     noted = wording.HEARD_OF.format(text=", ".join(texts[value] for value in told if value in texts))
     ask_more(telling, wanted, told, command, "\n".join(filter(None, [lead, wanted["text"], noted])), another)
+
+
+def _asked_of(telling: Telling, name: str) -> str:
+    """What was told of several things that a fact is asked about: "was this ..." says what is meant."""
+    facts, told = telling.desk.book.facts, telling.desk.folded(telling.case_id).situation.profile
+    meant = [
+        facts[other].values[value]
+        for other, values in facts[name].applies.items()
+        if facts[other].several
+        for value in told.get(other, ())
+        if value in values
+    ]
+    return wording.HEARD_OF.format(text="; ".join(meant)) if meant else ""
 
 
 def _others(wanted: View, told: Sequence[str]) -> tuple[str, ...]:

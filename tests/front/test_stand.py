@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from diagnose.book.place import shipped_rules
 from diagnose.front import wording
 from diagnose.front.main import main
 from tests.front.conftest import SMALL, SOUND, WOBBLES, Stand
@@ -140,6 +141,13 @@ def test_all_that_was_heard_is_taken_back_or_none(stand: Stand, keys: tuple[str,
     """Enter takes back all of it, another b none."""
     stand("7, quick release", "wheel is loose since the crash", "1", "", *keys)
     assert [data["fact"] for kind, data in stand.standing() if kind == "profile"] == left
+
+
+def test_a_question_of_what_was_done_names_it(stand: Stand, monkeypatch: pytest.MonkeyPatch) -> None:
+    """On the shipped book: "was this done for the trouble" stands below what is meant."""
+    monkeypatch.setattr(f"{Stand.__module__}.SMALL", shipped_rules())
+    out = stand("7, road bike, tubes, new rear tube", "back tyre flat again", "1", "", "1")
+    assert "Noted: new tyre or tube, or a tube patched.\n\nWas this done for the very trouble" in out
 
 
 def test_words_that_were_typed_anew_are_heard(stand: Stand) -> None:
