@@ -317,7 +317,14 @@ def test_a_fix_tells_what_this_bike_wants_alone(stand: Stand, bare: bool) -> Non
         desk.submit(stand.case, events.answered(check, "mechanic", value))
     (item,) = [one for one in desk.view(stand.case)["plan"] if one["fix"] == "replace-tube"]
     told_of = "\n".join(line for step in item["steps"] for line in (step["text"], *step["cautions"]))
-    for words in ("motor sits", "Two slits", "Rim tape:", "hub brake's arm", "hub gear's cable", "Back-pedal brake"):
+    for words in (
+        "motor sits",
+        "Two slits",
+        "Rim tape:",
+        "hub brake's arm",
+        "hub gear's cable",
+        "Brake in the hub, back-pedal",
+    ):
         assert (words in told_of) != bare, words
     assert "Nuts: a tab washer" in told_of
 
