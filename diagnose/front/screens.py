@@ -75,9 +75,13 @@ def ranked(complaints: Sequence[View]) -> list[tuple[str, str]]:
 
 
 def show_danger(paper: Paper, view: View, changed: bool) -> None:
-    """The verdict where it speaks against riding, or where it has just changed; its reason only then."""
-    if changed or view["ride"]["verdict"] != "ride":
-        show_ride(paper, view, because=changed)
+    """The verdict where it speaks against riding, or where it has just changed; its reason then, or if a check is open.
+
+    "Not cleared" by itself does not say which look is still to be made: it is named on every screen.
+    """
+    verdict_now = view["ride"]["verdict"]
+    if changed or verdict_now != "ride":
+        show_ride(paper, view, because=changed or verdict_now == "not-cleared")
 
 
 def show_now(paper: Paper, view: View) -> None:
