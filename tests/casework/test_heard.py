@@ -66,6 +66,8 @@ def test_a_label_says_what_bike_it_is(label: str, told: dict[str, str]) -> None:
 WORDS = [
     ("flat-tyre", "the back tyre is flat again, you put in a new tube", {"tyre-system", "which-wheel", "recent-work"}),
     ("flat-tyre", "it needs a new tube", set()),
+    ("flat-tyre", "a brand-new tube in the front last night, flat", {"which-wheel", "tyre-system", "recent-work"}),
+    ("flat-tyre", "glass on the road, and the back went down", {"which-wheel"}),
     ("spokes-keep-breaking", "rear wheel alone", {"arrival", "state", "which-wheel"}),
     ("wheel-wobbles", "other bikes fell on it in the station rack", {"recent-work"}),
     ("wheel-wobbles", "I only brought the back wheel", {"arrival", "state", "which-wheel"}),
