@@ -38,6 +38,11 @@ LABELS = [
     ("V-brakes, back-pedal brake", {}),
     ("coaster brake", {}),
     ("rear hub motor", {"assist": "yes"}),
+    # the brake's own caliper takes nothing back; what was done to it is heard
+    (
+        "hydraulic discs, caliper centred, disc trued",
+        {"brake": "hydraulic-disc", "recent-work": "screws-turned"},
+    ),
     # no part of the bike, or denied
     ("head tube with a sticker", {}),
     ("not tubeless", {}),
@@ -66,6 +71,11 @@ def test_a_label_says_what_bike_it_is(label: str, told: dict[str, str]) -> None:
 WORDS = [
     ("flat-tyre", "the back tyre is flat again, you put in a new tube", {"tyre-system", "which-wheel", "recent-work"}),
     ("flat-tyre", "it needs a new tube", set()),
+    (
+        "rubs-now-and-then",
+        "you've had it twice for the rubbing at the back, caliper centred, disc trued",
+        {"which-wheel", "recent-work"},
+    ),
     ("flat-tyre", "a brand-new tube in the front last night, flat", {"which-wheel", "tyre-system", "recent-work"}),
     ("flat-tyre", "glass on the road, and the back went down", {"which-wheel"}),
     ("spokes-keep-breaking", "rear wheel alone", {"arrival", "state", "which-wheel"}),
