@@ -264,7 +264,7 @@ def show_fix_item(paper: Paper, view: View, item: View, told: set[str]) -> None:
         paper.say(wording.FOR_CAUSE.format(names="; ".join(names)), indent=1)
     must = any(one["fix"] == item["fix"] and one["level"] == "must" for one in view["also"])
     if must and item["chance"] < EVEN:  # done whatever the complaint is: its small part in that is no reason to skip it
-        paper.say(wording.TAKES.format(minutes=minutes(item)), indent=1)
+        paper.say(wording.MUST_TAKE.format(minutes=minutes(item)), indent=1)
     elif item["chance"] > 0:
         paper.say(wording.PUTS_RIGHT.format(chance=of_100(item["chance"]), minutes=minutes(item)), indent=1)
     show_needs(paper, view, item, told)
