@@ -51,6 +51,7 @@ LABELS = [
     ("214, town bike, nothing done lately", {"bike-kind": "city", "recent-work": "none"}),
     ("nothing done, but pads changed in front", {"recent-work": "new-pads"}),
     ("no crash, not washed", {}),
+    ("e-bike, new side bags a month ago", {"assist": "yes", "recent-work": "hung-on"}),
     ("214, tube changed twice at home", {"recent-work": "new-tyre", "comeback": "home"}),
     ("214, pads were both changed by us", {"recent-work": "new-pads"}),
     ("took the old back wheel out yesterday", {"recent-work": "wheel-out"}),
