@@ -24,8 +24,6 @@ _WELL = frozenset("fine alright ok okay good well better".split())
 """Words beside which, in one breath, nothing is told of the trouble: "on hills it is fine"."""
 _END = {"front": "front", "rear": "rear", "back": "rear"}
 """Said up to two words before, or right behind: of one end, the other may be otherwise."""
-_WHEEL = "which-wheel"
-"""The fact that says which end a complaint is about."""
 _ELSE = "rear"
 """Whose is told where none is named and none of the causes hangs on it: the wheel that is driven."""
 COMPLAINT = "complaint"
@@ -79,6 +77,8 @@ class _Heard:
     def __init__(self, book: Book) -> None:
         self.book = book
         self.phrases = _phrases(book)
+        self.which = {other for fact in book.facts.values() for meant in fact.means.values() for other in meant}
+        """The facts that say which end a complaint is about: those that an answer of another fact means."""
         self.told: defaultdict[str, set[str | None]] = defaultdict(set)
         """Fact or check to its values; None: two things were said, or it is to be asked all the same."""
         self.at: defaultdict[str, dict[str, set[str]]] = defaultdict(lambda: {"front": set(), "rear": set()})
@@ -145,7 +145,7 @@ class _Heard:
 
     def _of_its_end(self, name: str, complaints: Sequence[str]) -> set[str | None]:
         """What the label says of the end that the one complaint names; of the driven one where it is no matter."""
-        ends = self.told[_WHEEL]
+        ends = {end for name in self.which for end in self.told[name]}
         if len(complaints) != 1 or len(ends) > 1:
             return set()
         causes = {cause.id for cause in self.book.causes_of.get(complaints[0], ())}
@@ -157,7 +157,6 @@ class _Heard:
 
         So too which end it is, where each complaint may be about another.
         """
-        which = {other for fact in self.book.facts.values() for meant in fact.means.values() for other in meant}
         causes = {cause.id for complaint in complaints for cause in self.book.causes_of.get(complaint, ())}
         asked = {
             fact
@@ -168,10 +167,10 @@ class _Heard:
         others = {
             name
             for name, fact in self.book.facts.items()
-            if not (fact.on_label or fact.several or name in which or name in asked)
+            if not (fact.on_label or fact.several or name in self.which or name in asked)
             and causes.isdisjoint(self.book.bearing[name])
         }
-        return others | (which if len(complaints) > 1 else set())
+        return others | (self.which if len(complaints) > 1 else set())
 
     def answers(self, facts: Mapping[str, tuple[str, ...]]) -> dict[str, str]:
         """The checks of which one answer was said, where they may apply to such a bike; one check a finding."""
