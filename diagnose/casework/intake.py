@@ -20,7 +20,7 @@ from typing import NamedTuple
 from diagnose.book.model import Book, Check
 from diagnose.casework.fold import COMEBACK, Folded
 from diagnose.reason.diagnosis import Diagnosis
-from diagnose.reason.facts import facts_wanted
+from diagnose.reason.facts import facts_wanted, fits
 from diagnose.reason.glance import Glance, after, glance, with_fact
 from diagnose.reason.reasoner import Reasoner
 from diagnose.reason.situation import Situation
@@ -192,7 +192,8 @@ class _Counter:
         """The check; before it a fact that decides whether it can be done at all, where nobody asked for it."""
         for condition in (self.book.findings[check.finding].applies, check.applies):
             for fact in condition:
-                if fact not in self.situation.profile and fact not in self.situation.asked:
+                open_yet = fact not in self.situation.profile and fact not in self.situation.asked
+                if open_yet and fits(self.book.facts[fact], self.situation):
                     return Prompt("fact", fact)
         return Prompt("check", check.id, danger)
 

@@ -1,6 +1,6 @@
 """Which facts of the bike to ask for now: those that could move belief, and those that the next step hangs on.
 
-Cast: `facts_wanted`, and `values_that_matter` for a fact that has many. A fact is worth a key when one of its values
+Cast: `facts_wanted`, `fits`, and `values_that_matter` for a fact that has many. A fact is worth a key when one of its values
 would move at least `MATTERS` of belief between causes, by what applies to such a bike and by the deductions that
 stand on it, or would take the stop-riding causes below the book's threshold; what the others say is taken as known or
 left out.
@@ -33,7 +33,7 @@ def facts_wanted(book: Book, situation: Situation, belief: Belief, called_for: S
     """
     known = {*situation.profile, *situation.asked}
     order = {fact: place for place, fact in enumerate(book.facts)}
-    fitting = {name for name, fact in book.facts.items() if _fits(fact, situation)}
+    fitting = {name for name, fact in book.facts.items() if fits(fact, situation)}
     standing = [
         (belief.net.causes[place], belief.marginal(complaint)) for complaint, place in _places(situation, belief)
     ]
@@ -57,8 +57,8 @@ def _told_otherwise(book: Book, situation: Situation, fact: str) -> bool:
     return bool(meant) and meant <= situation.heard
 
 
-def _fits(fact: Fact, situation: Situation) -> bool:
-    """Whether a fact is asked of such a bike at all."""
+def fits(fact: Fact, situation: Situation) -> bool:
+    """Whether a fact is asked of such a bike at all: a bike with two mechs has no belt."""
     never = bool(fact.not_of) and holds(fact.not_of, situation.profile)
     return holds(fact.applies, situation.profile) and not never
 

@@ -65,6 +65,21 @@ def test_six_at_most_the_look_round_first_and_only_a_riders_questions(
     assert ticket["hand_off"] or ticket["estimate"]["price"]["low"] <= ticket["estimate"]["price"]["high"]
 
 
+def test_a_bike_with_two_mechs_is_not_asked_whether_it_has_a_belt(reasoner: Reasoner) -> None:
+    """Nor is any fact asked that such a bike cannot have, though a check may hang on it."""
+    told: list[events.Draft] = [
+        events.profile("bike-kind", ["city"]),
+        events.profile("arrival", ["nothing"]),
+        events.profile("shifting", ["two-mechs"]),
+        events.profile("recent-work", ["new-chain"]),
+        events.answered("rider-worst-gears", "rider", "few"),
+        events.answered("rider-under-push", "rider", "teeth"),
+        events.answered("rider-jump-rhythm", "rider", "none"),
+    ]
+    prompt = next_prompt(reasoner, opened(reasoner.book, "skips-under-load", *told), most=9)
+    assert prompt is None or prompt.id != "drive"
+
+
 def test_no_complaint_of_the_book_takes_more_than_six_questions(reasoner: Reasoner) -> None:
     """Of each a rider who cannot tell anything, and one with answers by lot; the look round first, each once.
 
