@@ -89,7 +89,7 @@ def test_a_step_reckons_with_what_was_measured() -> None:
     (one,) = step_sums("gaps-by-feeler-gauge", "centre-caliper")
     assert one["lacks"] == []
     lines = step_sum_lines(one)
-    assert lines[0] == "From what was measured: 0.55 mm: off its middle"
+    assert lines[0] == "Worked out from the measurements: 0.55 mm: off its middle"
     assert lines[1] == "move: 0.28 mm, each side then: 0.28 mm"
     assert lines[2].endswith("to the right, the side with the smaller gap.")
 
@@ -110,4 +110,4 @@ def test_a_step_says_what_its_sum_lacks(capsys: pytest.CaptureFixture[str]) -> N
     assert all(given["text"] and given["shape"] for given in one["lacks"])
     assert step_sum_lines(one) == ()
     show_step(Paper(plain=True), 1, {"text": "Centre it.", "limits": [], "cautions": [], "sums": [one]}, set())
-    assert "To reckon it, measured: diagnose bench pad-centring" in capsys.readouterr().out
+    assert "To work it out from measurements: diagnose bench pad-centring" in capsys.readouterr().out

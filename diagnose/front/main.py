@@ -59,7 +59,7 @@ NOT_WRITTEN = "The output was not written: {why}. What was told is kept. Make ro
 def diagnose() -> None:
     """Find what is wrong with a bicycle and put it right.
 
-    The marking on the part and the maker's manual always govern. Where a life hangs on it and you are not sure, stop
+    The marking on the part and the maker's manual always govern. If a life hangs on it and you are not sure, stop
     and give the bike to a qualified mechanic.
     """
 
