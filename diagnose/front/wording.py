@@ -69,8 +69,8 @@ NO_LABEL = "no label"
 OPEN_JOB = "{id}  {when}  {label}"
 ASK_LABEL = (
     "The label on the bike's tag. After it, what the bike is and what was done to it or happened to it lately: what "
-    "is typed here is not asked. 214, trekking e-bike, hydraulic discs, hub gear, new chain (or: nothing done). No name "
-    "is needed; only Enter: no label."
+    "is typed here is not asked. 214, trekking e-bike, hydraulic discs, hub gear, new chain (or: nothing done). No "
+    "name is needed; only Enter: no label."
 )
 HEARD = "Taken from what was typed: {text}. Wrong? b takes it back."
 WHICH_WRONG = "Which of what was taken is wrong?"

@@ -1,7 +1,7 @@
 """Which facts of the bike to ask for now: those that could move belief, and those that the next step hangs on.
 
-Cast: `facts_wanted`, `fits`, and `values_that_matter` for a fact that has many. A fact is worth a key when one of its values
-would move at least `MATTERS` of belief between causes, by what applies to such a bike and by the deductions that
+Cast: `facts_wanted`, `fits`, and `values_that_matter` for a fact that has many. A fact is worth a key when one of its
+values would move at least `MATTERS` of belief between causes, by what applies to such a bike and by the deductions that
 stand on it, or would take the stop-riding causes below the book's threshold; what the others say is taken as known or
 left out.
 """
