@@ -261,3 +261,12 @@ def test_figures_by_kind_of_bike_are_all_shown_where_the_kind_is_not_known() -> 
     assert "1.3 to 6 bar, by the list below," in text
     assert "mountain 1.3 to 2.2 bar, city or touring 2.5 to 4 bar" in figures
     assert pump(events.profile("bike-kind", ["child"]))[1].startswith("1.5 to 2.5 bar")
+
+
+def test_no_braces_in_what_one_would_have_to_see() -> None:
+    """What would change the first fix and what another cause would show are told with their figures put in."""
+    why = view_of(Reasoner(shipped_book(), depth=1), events.complaint("suspension-oily"))["why"]
+    texts = [*(one["check"] for one in why["against"]), *(one["text"] for one in why["would_change"])]
+    locked = [text for text in texts if text.startswith("Lock on")]
+    assert len(locked) > 1
+    assert all("20 mm" in text and "{" not in text for text in locked)

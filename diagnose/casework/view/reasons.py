@@ -46,7 +46,12 @@ def why(page: Page) -> View:
         "separates": _separates(page, step.id) if step.kind == "check" else [],
         "demanded": _demanded(page, step),
         "would_change": [
-            {"check": check, "text": page.book.checks[check].ask, "value": _value(page, check, value), "fix": fix}
+            {
+                "check": check,
+                "text": page.fill(page.book.checks[check].ask),
+                "value": _value(page, check, value),
+                "fix": fix,
+            }
             for check, value, fix in would_change(outlook, first)[:5]
         ],
         "against": _against(page),
@@ -106,7 +111,7 @@ def _against(page: Page) -> list[View]:
                         "cause": cause["id"],
                         "name": cause["name"],
                         "share": cause["share"],
-                        "check": page.book.checks[check].ask,
+                        "check": page.fill(page.book.checks[check].ask),
                         "value": _value(page, check, value),
                         "then": share,
                     }
