@@ -54,6 +54,8 @@ LABELS = [
     ("e-bike, new side bags a month ago", {"assist": "yes", "recent-work": "hung-on"}),
     ("214, tube changed twice at home", {"recent-work": "new-tyre", "comeback": "home"}),
     ("214, pads were both changed by us", {"recent-work": "new-pads"}),
+    ("214, front brake lever renewed elsewhere", {"recent-work": "stem-or-headset"}),
+    ("front brake weak, other lever hard", {}),
     ("took the old back wheel out yesterday", {"recent-work": "wheel-out"}),
     ("the chain was never changed, pads changed two years ago", {}),
     ("chain in the usual old way changed", {}),
