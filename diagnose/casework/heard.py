@@ -145,7 +145,7 @@ class _Heard:
 
     def _of_its_end(self, name: str, complaints: Sequence[str]) -> set[str | None]:
         """What the label says of the end that the one complaint names; of the driven one where it is no matter."""
-        ends = {end for name in self.which for end in self.told[name]}
+        ends = {end for which in self.which for end in self.told[which]}
         if len(complaints) != 1 or len(ends) > 1:
             return set()
         causes = {cause.id for cause in self.book.causes_of.get(complaints[0], ())}
