@@ -108,7 +108,7 @@ def test_what_is_typed_before_a_screen_is_there_is_dropped(store: Path) -> None:
     """Keys typed while the program starts reach neither the label nor the complaint."""
     options = ("stand", "--new", "--rules", SMALL, "--store", str(store))
     with Terminal(*options, typed_before=b"1\n2\nq\nxyz\n") as terminal:
-        assert "Label of the bike" in terminal.wait()
+        assert "The label on the bike" in terminal.wait()
         assert wording.ASK_COMPLAINT in terminal.press(b"blue\n")
         terminal.end(b"q\n")
     with SqliteStore(store) as kept:
