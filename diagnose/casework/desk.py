@@ -329,9 +329,14 @@ class Desk:
         return hear(self.book, self.label(case_id) or "", (), ()).facts
 
     def heard_last(self, case_id: str) -> list[Event]:
-        """What was heard and is the last that was told: going back would take it back."""
+        """What was heard and is the last that was told: going back would take it back.
+
+        That something of it is wrong may have been told after it.
+        """
         found: list[Event] = []
         for event in reversed(events.standing(self.store.events(case_id))):
+            if event.kind == "partly" and event.data["of"] == "heard" and not found:
+                continue
             if not event.data.get("heard"):
                 break
             found.append(event)

@@ -27,15 +27,16 @@ Origin = Literal["own-work", "part", "new-fault"]
 OldParts = Literal["back", "leave"]
 Doer = Literal["rider", "workshop"]
 Ago = Literal["days", "weeks", "longer"]
-Dialogue = Literal["fix", "already", "reopen", "complaint"]
+Dialogue = Literal["fix", "already", "reopen", "complaint", "heard"]
 """What is told in several prompts, each kept by itself until the whole is told."""
 
-SCHEMA: Final = 8
+SCHEMA: Final = 9
 """Number of the shapes below; it is stored with each event.
 
 2 added `waiting` and comebacks; 3 `stand` and `agreed`; 4 `wished`; 5 by whom and when something was
 done already; 6 `no-more`, `partly`, facts of which more may be told,
-and which complaint is the worst; 7 the words for a complaint that was not picked yet; 8 facts that were heard.
+and which complaint is the worst; 7 the words for a complaint that was not picked yet; 8 facts that were heard;
+9 that one of what was heard is wrong, before it is said which.
 """
 
 ROLES: Final[tuple[str, ...]] = get_args(Role)

@@ -13,7 +13,7 @@ from typing import Any
 
 from diagnose.casework import events
 from diagnose.casework.desk import MOST_COMPLAINTS, Desk
-from diagnose.casework.events import Draft, Event
+from diagnose.casework.events import Draft
 from diagnose.casework.fold import Folded
 from diagnose.casework.shapes import Origin
 from diagnose.errors import InputError, StoreError
@@ -99,7 +99,9 @@ class Job:
         if situation.ended:
             screens.show_over(self.paper, self.case_id, self.desk.view(self.case_id))
             return False
-        if partly and partly.of == "fact" and partly.about:
+        if partly and partly.of == "heard":
+            self._take_back_heard()
+        elif partly and partly.of == "fact" and partly.about:
             wanted = self._fact(GATE) if partly.about == GATE else self.desk.fact(self.case_id, partly.about)
             self._another(wanted, partly.said)
         elif not situation.complaints or self._may_complain(folded):
@@ -231,9 +233,8 @@ class Job:
     # --- going and coming ------------------------------------------------------------------------------------------
 
     def _back(self) -> None:
-        heard = self.desk.heard_last(self.case_id)
-        if len(heard) > 1:
-            self._take_back_heard(heard)
+        if len(self.desk.heard_last(self.case_id)) > 1:
+            self.telling.tell(events.partly("heard", wording.ONE_WRONG))
             return
         taken = self.desk.back(self.case_id, self.telling.seen)
         self.telling.reread()
@@ -242,17 +243,24 @@ class Job:
         else:
             self.paper.say(wording.TOOK_BACK.format(text=told_text(self.desk.book, taken)))
 
-    def _take_back_heard(self, heard: Sequence[Event]) -> None:
+    def _take_back_heard(self) -> None:
         """Of several things that were taken from what was typed one is wrong: that alone is taken back, or all."""
+        heard, asked = self.desk.heard_last(self.case_id), self.desk.last_told(self.case_id)
         texts = tuple(heard_text(self.desk.book, [one]) for one in heard)
         screen = Screen(lambda: self.paper.head(wording.WHICH_WRONG), texts, enter=wording.ALL_WRONG, hints="bq")
+        self._aside = True
         try:
-            chosen = self.telling.ask(screen, _leaves)
+            chosen = self.telling.ask(screen, self._command)
+            wrong = heard if chosen < 0 else [heard[chosen]]
         except Back:
-            return
-        for event in heard if chosen < 0 else (heard[chosen],):
+            wrong = []
+        finally:
+            self._aside = False
+        for event in wrong:
             self.telling.tell(events.undo(event.seq))
             self.paper.say(wording.TOOK_BACK.format(text=heard_text(self.desk.book, [event])))
+        if asked:
+            self.telling.tell(events.undo(asked.seq))
 
     def _come_back(self) -> bool:
         """What is said on coming back to a job; False where it is over and stays so."""

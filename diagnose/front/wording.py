@@ -74,6 +74,7 @@ ASK_LABEL = (
 )
 HEARD = "Taken from what was typed: {text}. Wrong? b takes it back."
 WHICH_WRONG = "Which of what was taken is wrong?"
+ONE_WRONG = "one-wrong"
 ALL_WRONG = "all of it: ask for each"
 HEARD_OF = "Noted: {text}."
 OPENED = "Job {case}: write it on the tag."
@@ -377,6 +378,7 @@ PARTLY: Final[dict[str, str]] = {
     "look": TELL_LOOK,
     "came-back": IT_IS_BACK,
     "unknown": NOT_KNOWN,
+    ONE_WRONG: "something that was taken from what was typed is wrong",
     **{str(word): text for word, text in (*DOER.items(), *AGO.items())},
 }
 """What was told of something that takes several prompts, in words."""

@@ -136,6 +136,18 @@ def test_of_what_was_heard_one_is_taken_back_and_asked(stand: Stand) -> None:
     assert stand.view()["profile"] == {"arrival": ["nothing"], "axle": ["quick-release"]}
 
 
+def test_what_was_heard_wrong_is_asked_again_after_leaving(stand: Stand) -> None:
+    """The list is what comes on coming back, so that a number typed then means a line of it."""
+    crash = ("7, quick release", "wheel is loose since the crash", "1", "")
+    stand(*crash, "b")
+    assert "Which of what was taken is wrong?" in stand.resume("q", "")
+    assert "Taken back: arrival" in stand.resume("1")
+    assert [data for kind, data in stand.standing() if kind != "opened"][-1]["fact"] == "axle"
+    stand(*crash, "b")
+    stand.resume("b")
+    assert stand.view()["profile"] == {"arrival": ["crash"], "axle": ["quick-release"]}
+
+
 @pytest.mark.parametrize(("keys", "left"), [(("b", ""), []), (("b", "b"), ["arrival", "axle"])])
 def test_all_that_was_heard_is_taken_back_or_none(stand: Stand, keys: tuple[str, ...], left: list[str]) -> None:
     """Enter takes back all of it, another b none."""
