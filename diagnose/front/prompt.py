@@ -6,7 +6,7 @@ look elsewhere. A `Command` is what the keys beside the answers do. `Leave`, `Ba
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TypeVar
@@ -99,9 +99,9 @@ class Prompt:
                 show = True
             elif typed in wording.DID and typed != "c":
                 self.paper.tail(wording.DID[typed])
-                show = self._do(typed, command, screen)
+                show = self._do(typed, command, screen, keys)
             else:
-                self.paper.tail(self._wrong(screen))
+                self.paper.tail(self._wrong(screen, keys))
 
     def ask_line(self, screen: Screen, accept: Callable[[str], T | None], command: Command) -> T | None:
         """What `accept` makes of a line; None for "can't tell".
@@ -122,7 +122,7 @@ class Prompt:
             if letter == "c" and screen.cannot:
                 return None
             if letter in wording.DID:
-                show = self._do(letter, command, screen)
+                show = self._do(letter, command, screen, ())
             elif not typed and not screen.enter:
                 show = True
             else:
@@ -182,7 +182,7 @@ class Prompt:
         self.paper.read()
         return typed
 
-    def _do(self, letter: str, command: Command, screen: Screen) -> bool:
+    def _do(self, letter: str, command: Command, screen: Screen, keys: Iterable[str]) -> bool:
         """What a key beside the answers does; on a terminal the screen then waits until it has been read."""
         while self._shows(letter, command):
             if not self.keys.single:
@@ -193,15 +193,15 @@ class Prompt:
             self.paper.tail(wording.DID[letter] if shows else "")
             if not shows:
                 return True
-        self.paper.say(self._wrong(screen))
+        self.paper.say(self._wrong(screen, keys))
         return False
 
-    def _wrong(self, screen: Screen) -> str:
-        """What is said of a key that means nothing here."""
-        offered = [place for place, text in enumerate(screen.answers, 1) if text]
-        offered = offered[:KEYS] if self._pages(screen) > 1 else offered
-        here = [wording.NUMBERS.format(first=offered[0], last=offered[-1])] if len(offered) > 1 else []
-        here += [str(place) for place in offered[:1]] if len(offered) == 1 else []
+    def _wrong(self, screen: Screen, keys: Iterable[str]) -> str:
+        """What is said of a key that means nothing here; `keys` are those of the answers."""
+        here = [
+            wording.NUMBERS.format(first=first, last=last) if first != last else str(first)
+            for first, last in _runs(map(int, keys))
+        ]
         here += [MORE] if self._pages(screen) > 1 else []
         here += ["c"] if screen.cannot else []
         here += [wording.ENTER] if screen.enter else []
@@ -225,3 +225,14 @@ class Prompt:
         print(self.paper.clean(wording.MORE), end=" ", file=self.paper.stream)
         self.keys.key()
         print(file=self.paper.stream)
+
+
+def _runs(numbers: Iterable[int]) -> list[tuple[int, int]]:
+    """The first and the last of each run of numbers that follow one another."""
+    runs: list[tuple[int, int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][1] + 1:
+            runs[-1] = (runs[-1][0], number)
+        else:
+            runs.append((number, number))
+    return runs

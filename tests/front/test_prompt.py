@@ -114,6 +114,16 @@ def test_wrong_keys_name_those_that_work() -> None:
     assert "Keys: 1 to 3, c, Enter, b, w, l, p, a, q, h." in " ".join(out.split())
 
 
+@pytest.mark.parametrize(
+    ("answers", "keys"),
+    [(("one", "", "three", "four"), "1, 3 to 4"), (("", "two", "", ""), "2"), (("x",) * 10, "1 to 9, 0")],
+)
+def test_a_wrong_key_names_the_keys_that_are_there(answers: tuple[str, ...], keys: str) -> None:
+    """What is taken already has no key, and the tenth answer has the 0."""
+    _, out = ask(Screen(nothing, answers, hints=""), Pressed("z", "3" if answers[2] else "2"))
+    assert f"Keys: {keys}, h." in out
+
+
 def test_a_line_is_asked_until_it_is_taken() -> None:
     """What the taker does not take is asked again; a single letter that is a key never comes to it."""
     seen = []
