@@ -30,6 +30,8 @@ DONE = {
     (True, "done"): wording.DONE,
 }
 """What is answered at a fix: whether no repeat test is left to make, and a word for it."""
+IN_A_ROUND = {BETTER: wording.DONE_ROUND, STILL: wording.DONE_NOT_HELD}
+"""What is answered at a fix in the midst of a round: the whole bike is tested at its end."""
 
 
 def ask_fix(telling: Telling, view: View, command: Command) -> None:
@@ -38,7 +40,10 @@ def ask_fix(telling: Telling, view: View, command: Command) -> None:
     looks = _looks(telling, view)
     changed = telling.verdict_changed(view)
     words = {0: ("done",), 1: (GONE, STILL, BETTER)}.get(len(step["complaints"]), ("done",))
-    answers = (*(DONE[len(step["complaints"]) == 0, word] for word in words), wording.NOT_HERE)
+    texts = [DONE[len(step["complaints"]) == 0, word] for word in words]
+    if step["in_a_round"]:
+        words, texts = tuple(IN_A_ROUND), list(IN_A_ROUND.values())
+    answers = (*texts, wording.NOT_HERE)
     answers += (wording.TELL_LOOK,) if looks else ()
     screen = Screen(lambda: screens.show_fix(telling.paper, view, changed), answers, long=True)
     parts = InParts(telling, "fix", step["id"])

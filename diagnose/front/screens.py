@@ -248,10 +248,12 @@ def show_fix(paper: Paper, view: View, changed: bool) -> None:
     if any(step["limits"] for item in items for step in item["steps"]):
         paper.say()
         paper.say(wording.GOVERNS)
-    if items:
+    if items and not view["next"]["in_a_round"]:
         show_repeat_test(paper, items[-1]["confirm"])
     for item in items:
         show_outcome(paper, item)
+    if view["next"]["in_a_round"]:
+        paper.say(wording.THEN_ROUND)
     paper.say()
 
 

@@ -280,18 +280,23 @@ def test_a_job_left_in_such_a_look_goes_on_with_it(stand: Stand) -> None:
     assert stand.told()[-1] == ("answer", {"check": "try-axle", "by": "mechanic", "value": "tight"})
 
 
+def worked_case(desk: Desk, name: str) -> str:
+    """A job in which all that this worked case tells was told."""
+    case = read_case(CASES / name, desk.book, case_reader(desk.book))
+    job = desk.open()
+    for told in (events.complaint(case.complaints[0]), events.no_more()):
+        desk.submit(job, told)
+    for one in case.told:
+        if one.kind in ("profile", "answer"):
+            desk.submit(job, Draft(one.kind, one.data))
+    return job
+
+
 def test_a_look_of_several_readings_is_read_to_its_end(stand: Stand, monkeypatch: pytest.MonkeyPatch) -> None:
     """One reading after the other, before the fix is shown again: on the shipped book, a chain before its new link."""
     monkeypatch.setattr(f"{Stand.__module__}.SMALL", shipped_rules())
     desk = Desk(Reasoner(shipped_book()), SqliteStore(stand.store))
-    path = CASES / "noises/tick-as-you-pedal-look-along-the-chain.yaml"
-    case = read_case(path, desk.book, case_reader(desk.book))
-    stand.case = desk.open()
-    for told in (events.complaint(case.complaints[0]), events.no_more()):
-        desk.submit(stand.case, told)
-    for one in case.told:
-        if one.kind in ("profile", "answer"):
-            desk.submit(stand.case, Draft(one.kind, one.data))
+    stand.case = worked_case(desk, "noises/tick-as-you-pedal-look-along-the-chain.yaml")
     out = stand.resume("1", "5", "24")
     assert out.count("FIX: ") == 1
     out = stand.resume("305 mm")  # left between two readings: the second one is asked for
@@ -351,3 +356,15 @@ def test_what_is_still_open_is_listed_as_the_job_ends(stand: Stand, monkeypatch:
     out = stand.resume("2")
     assert wording.ALSO_OPEN in out
     assert "New wire, laid clear" in out
+
+
+def test_a_fix_amid_a_round_does_not_end_it(stand: Stand, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Loose nuts found on a check-over: clamped at once; that they hold is told, and the round goes on."""
+    monkeypatch.setattr(f"{Stand.__module__}.SMALL", shipped_rules())
+    desk = Desk(Reasoner(shipped_book()), SqliteStore(stand.store))
+    stand.case = worked_case(desk, "checkover/front-nuts-loose-a-spanner-now.yaml")
+    out = stand.resume("1", "1")
+    assert ("fix", {"fix": "tighten-axle", "results": {"check-over": "better"}}) in stand.told()
+    assert wording.DONE_GONE not in out
+    assert "REPEAT TEST" not in out
+    assert "Press both tyres hard with the thumb" in out[out.rindex("fully home and tight") :]
