@@ -16,12 +16,20 @@ from diagnose.book.model import Book
 from diagnose.book.phrases import GAP, pieces, words_of, words_of_phrase
 
 _NOT = frozenset(
-    "no not without never cannot cant couldnt isnt dont doesnt hasnt havent wasnt "
-    "need needs want wants should must buy get another".split()
+    "no not without never cannot cant couldnt isnt dont doesnt hasnt havent wasnt arent aint except unless neither "
+    "nor".split()
 )
 """Words before which nothing is told that follows within `REACH`."""
-_WELL = frozenset("fine alright ok okay good well better".split())
+_WISHED = frozenset("need needs want wants should must buy get another".split())
+"""So too before these, but for what a complaint is about: "needs air at the back" is about the back."""
+_WELL = frozenset("fine alright ok okay good well better perfect perfectly works working".split())
 """Words beside which, in one breath, nothing is told of the trouble: "on hills it is fine"."""
+_WORKS = frozenset("works working".split())
+_LOOSE = frozenset("loose itself out".split())
+"""What works loose is not said to be well."""
+_AGAIN = "back"
+"""Said straight before words that say when, and not of an end: it has come back then, so no trouble."""
+_WHEN = frozenset("on in at over when after uphill".split())
 _END = {"front": "front", "rear": "rear", "back": "rear"}
 """Said up to two words before, or right behind: of one end, the other may be otherwise."""
 _ELSE = "rear"
@@ -71,6 +79,8 @@ class _Said(NamedTuple):
     value: str | None
     """None: with these words beside it, it is asked."""
     words: tuple[str, ...]
+    about: bool
+    """Whether it says what a complaint is about, and nothing on a label."""
 
 
 class _Heard:
@@ -99,8 +109,8 @@ class _Heard:
                 if fact is None:
                     if complaint and self._asked(said.id, complaint):
                         self.told[said.id].add(said.value)
-                elif not on_label and said.value:  # a complaint is about the end that it names
-                    self.told[said.id].add(said.value)
+                elif not on_label and said.value and self.which.isdisjoint(fact.not_of):
+                    self.told[said.id].add(said.value)  # a complaint is about the end that it names
                 elif on_label and fact.on_label:
                     if not end or self._lists(said):
                         self.told[said.id].add(said.value)
@@ -132,6 +142,8 @@ class _Heard:
         """The facts of which one thing was said, or several that may hold at once."""
         idle, found = self._idle(complaints), dict[str, tuple[str, ...]]()
         for name, fact in self.book.facts.items():
+            if name in self.at:
+                self._part(name)
             if name in self.at and not self.told[name]:
                 self.told[name] = self._of_its_end(name, complaints)
             values = tuple(value for value in fact.values if value in self.told[name])
@@ -141,7 +153,21 @@ class _Heard:
                 continue
             if (len(values) == 1 or fact.several) and holds(fact.applies, found):
                 found[name] = values
-        return found
+        return {name: values for name, values in found.items() if not self._of_one_end(name, found)}
+
+    def _of_one_end(self, name: str, found: Mapping[str, tuple[str, ...]]) -> bool:
+        """Whether a fact is no matter of a complaint about the end that was told."""
+        never = self.book.facts[name].not_of
+        return not self.which.isdisjoint(never) and holds(never, found)
+
+    def _part(self, name: str) -> None:
+        """Where one kind is said of an end, the other is of the other end: a front V-brake, and a coaster."""
+        whole = {value for value in self.told[name] if value}
+        named = [end for end in self.at[name] if self.at[name][end]]
+        if len(whole) == len(named) == 1 and whole != self.at[name][named[0]]:
+            other = next(end for end in self.at[name] if end != named[0])
+            self.at[name][other] = whole
+            self.told[name] = set()
 
     def _of_its_end(self, name: str, complaints: Sequence[str]) -> set[str | None]:
         """What the label says of the end that the one complaint names; of the driven one where it is no matter."""
@@ -149,7 +175,8 @@ class _Heard:
         if len(complaints) != 1 or len(ends) > 1:
             return set()
         causes = {cause.id for cause in self.book.causes_of.get(complaints[0], ())}
-        end = next(iter(ends)) if ends else _ELSE if causes.isdisjoint(self.book.bearing[name]) else None
+        whole = self.book.complaints[complaints[0]].stands_back  # of the bike as a whole
+        end = next(iter(ends)) if ends else _ELSE if whole or causes.isdisjoint(self.book.bearing[name]) else None
         return set(self.at[name].get(end or "", ()))
 
     def _idle(self, complaints: Sequence[str]) -> set[str]:
@@ -196,13 +223,33 @@ def _said(phrases: Mapping[str, Sequence[_Said]], words: Sequence[str]) -> Itera
                 places.append((place, end, said))
     for start, end, said in places:
         longer = any(
-            said.id == other.id and a <= start and end <= b and (a, b) != (start, end) for a, b, other in places
+            said.id == other.id and a <= start and end <= b and (start - a, b - end, _told(other)) > (0, 0, _told(said))
+            for a, b, other in places
         )
         between = set(words[start:end]).difference(said.words)
-        denied = not _NOT.isdisjoint((*words[max(start - REACH, 0) : start], *between))
-        well = not _WELL.isdisjoint((*words[:start], *words[end:]))
-        if not (longer or denied or well):
+        before = {*words[max(start - REACH, 0) : start], *between}
+        denied = not _NOT.isdisjoint(before) or not (said.about or _WISHED.isdisjoint(before))
+        if not (longer or denied or _again(words, start) or _well((*words[:start], "", *words[end:]))):
             yield said, _end((*words[max(start - 2, 0) : start], *words[end : end + 1]))
+
+
+def _told(said: _Said) -> int:
+    """How many words of a phrase stand there as they are."""
+    return len(said.words) - said.words.count(GAP)
+
+
+def _well(beside: Sequence[str]) -> bool:
+    """Whether the words beside a phrase say that all is well; not where something works loose."""
+    return any(
+        word in _WELL and not (word in _WORKS and behind in _LOOSE)
+        for word, behind in zip(beside, (*beside[1:], ""), strict=True)
+    )
+
+
+def _again(words: Sequence[str], start: int) -> bool:
+    """Whether a phrase that says when tells when it comes back: "back on the hill", but not "the back on hills"."""
+    came = start > 0 and words[start - 1] == _AGAIN and words[start] in _WHEN
+    return came and words[start - 2 : start - 1] not in (("the",), ("at",))
 
 
 def _end(beside: Sequence[str]) -> str:
@@ -244,6 +291,7 @@ def _phrases(book: Book) -> Mapping[str, Sequence[_Said]]:
     if not _last or _last[0][0] is not book:
         found: defaultdict[str, list[_Said]] = defaultdict(list)
         told_by: list[tuple[str, str | None, tuple[str, ...]]] = []
+        about = {one.id for one in book.facts.values() if not one.on_label}
         for one in book.facts.values():
             told_by += [(one.id, value, phrases) for value, phrases in one.told_by.items()]
             told_by.append((one.id, None, one.not_told_by))
@@ -251,6 +299,6 @@ def _phrases(book: Book) -> Mapping[str, Sequence[_Said]]:
             told_by += [(check.id, value, phrases) for value, phrases in check.told_by.items()]
         for name, value, phrases in told_by:
             for words in filter(None, map(words_of_phrase, phrases)):
-                found[words[0]].append(_Said(name, value, words))
+                found[words[0]].append(_Said(name, value, words, name in about))
         _last[:] = [(book, dict(found))]
     return _last[0][1]
