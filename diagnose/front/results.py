@@ -5,7 +5,7 @@ Cast: `ask_fix`, `ask_last` (hand-off or done) and `ask_end`; each tells what ca
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from diagnose.casework import events
@@ -20,6 +20,7 @@ GONE: Outcome = "gone"
 STILL: Outcome = "still-there"
 BETTER: Outcome = "better"
 UNTESTED = "untested"
+HELPED = (GONE, BETTER)
 NOT_HERE = "not-here"
 LOOK = "look"
 DONE = {
@@ -90,44 +91,81 @@ def _which_not(telling: Telling, view: View, command: Command) -> str:
 def _results(parts: InParts, view: View, said: Any, command: Command) -> dict[str, Outcome]:
     """What the repeat tests showed: of the one complaint that stands as was answered, of several each by itself.
 
-    Where none stands any more, what was gone is still gone.
+    Where none stands any more, what was gone is still gone. What the fix does not treat is tested only where nothing
+    holds the bike any more.
     """
     standing = view["next"]["complaints"]
     if len(standing) < 2:
         return dict.fromkeys(standing or [view["complaints"][0]["id"]], said if said in (STILL, BETTER) else GONE)
     treated = {one["complaint"] for item in screens.fixes_now(view) for one in item["causes"]}
     names = [name for name in standing if name in treated] or standing[:1]
-    results: dict[str, Outcome] = {}
-    in_order = [*names, *(name for name in standing if name not in names)]
-    held = view["ride"]["verdict"] in ("stop", "not-cleared")
-    for name in in_order:
-        not_ridden = held and any(results.get(other) != GONE for other in in_order[: in_order.index(name)])
-        shown = _result(parts, name, name not in names, command, last=name == in_order[-1], not_ridden=not_ridden)
-        # What the fix does not treat may stay untested, and where it is still there the fix has not failed.
-        if shown in (GONE, BETTER):
-            results[name] = shown
-        elif name in names:
-            results[name] = STILL
-    return results
+    tests = RepeatTests(names, [name for name in standing if name not in names], view)
+    while left := tests.left():
+        tests.tell(left[0], _result(parts, left[0], tests, command))
+    return tests.results()
 
 
-def _result(parts: InParts, complaint: str, untested: bool, command: Command, *, last: bool, not_ridden: bool) -> Any:
-    """What the repeat test of one complaint shows, or that it was not made.
+class RepeatTests:
+    """The repeat tests after a fix: of the complaints that it treats each, those whose danger holds the bike first.
 
-    `not_ridden`: the bike was not to be ridden, and what was tested before is not gone.
+    What it does not treat is tested once nothing holds the bike any more, and may stay untested.
     """
-    telling = parts.telling
+
+    def __init__(self, treated: Sequence[str], others: Sequence[str], view: View) -> None:
+        self.treated = treated
+        self._holding, self._held_anyway = _holding(view)
+        self._order = [*sorted(treated, key=lambda name: name not in self._holding), *others]
+        self._told: dict[str, Any] = {}
+
+    def tell(self, name: str, shown: Any) -> None:
+        """What one of them showed."""
+        self._told[name] = shown
+
+    def left(self, *told: tuple[str, Any]) -> list[str]:
+        """The complaints whose tests are left; `told`: if this were told besides."""
+        known = self._told | dict(told)
+        held = self._held(known)
+        return [name for name in self._order if name not in known and (name in self.treated or not held)]
+
+    def not_ridden(self, name: str) -> bool:
+        """Whether the danger of another complaint, or one that is not yet known to be gone, still holds the bike."""
+        return self._held(self._told, name)
+
+    def _held(self, known: Mapping[str, Any], besides: str = "") -> bool:
+        """Whether a complaint that holds the bike is not gone, or any that was tested where it is held anyway."""
+        holding = self._holding | known.keys() if self._held_anyway else self._holding
+        return any(known.get(one) != GONE for one in holding if one != besides)
+
+    def results(self) -> dict[str, Outcome]:
+        """What the fix did: where what it does not treat is still there, it has not failed."""
+        failed = {name: STILL for name, shown in self._told.items() if name in self.treated and shown not in HELPED}
+        return {name: shown for name, shown in self._told.items() if shown in HELPED} | failed
+
+
+def _holding(view: View) -> tuple[frozenset[str], bool]:
+    """The complaints whose danger holds the bike, and whether it is held whatever it came for."""
+    because = view["ride"]["because"]
+    if view["ride"]["verdict"] not in ("stop", "not-cleared"):
+        return frozenset(), False
+    named = frozenset(name for one in because for name in one["complaints"])
+    return named, not because or any(not one["complaints"] for one in because)
+
+
+def _result(parts: InParts, complaint: str, tests: RepeatTests, command: Command) -> Any:
+    """What the repeat test of one complaint shows, or that it was not made."""
+    telling, untested = parts.telling, complaint not in tests.treated
 
     def draw() -> None:
         telling.paper.head(wording.TEST_OF.format(name=telling.book.complaints[complaint].name))
         telling.paper.say(telling.desk.test_text(telling.case_id, complaint))
-        if not_ridden:
+        if tests.not_ridden(complaint):
             telling.paper.say(wording.TEST_NOT_RIDDEN, style="bold")
         telling.paper.say()
 
     screen = Screen(draw, (wording.TEST_GONE, wording.TEST_STILL, wording.TEST_BETTER), cannot=untested, hints="bwlpqh")
     words = {0: GONE, 1: STILL, 2: BETTER, CANNOT: UNTESTED}
-    return parts.ask(screen, words, command, words.values() if last else ())
+    last = [word for word in words.values() if not tests.left((complaint, word))]
+    return parts.ask(screen, words, command, last)
 
 
 def ask_last(telling: Telling, view: View, command: Command) -> None:

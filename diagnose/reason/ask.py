@@ -12,7 +12,7 @@ from functools import cached_property
 
 from diagnose.book.model import Check
 from diagnose.reason.ahead import Ahead
-from diagnose.reason.demand import demanded, worth_a_look
+from diagnose.reason.demand import LEADING, demanded, worth_a_look
 from diagnose.reason.option import Next, Option, Weighed
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.reasoner import DEPTH
@@ -66,7 +66,7 @@ class Adviser:
             acting = next((one for one in options if one.kind != "check"), best)
             trifle = min(1.0, self._sure(acting) / SURE) * min(TRIFLE * best.expected, self._moment(acting))
             best = acting if acting.expected - best.expected <= trifle else best
-        best = self._verified_first(best)
+        best = self._verified_first(self._danger_first(best))
         if best.kind != "check" and (look := worth_a_look(self.outlook)):
             return self._for_danger(*look)
 
@@ -75,6 +75,26 @@ class Adviser:
             return best, next((one for one in weighed if one.id not in (best.id, best.prepares)), None)
 
         return Next(best.kind, best.id, weigh, best.with_fixes, best.prepares)
+
+    def _danger_first(self, best: Option) -> Option:
+        """Of several complaints the fix of the one that most likely must not be ridden, where another's came first."""
+        outlook, here = self.outlook, self.outlook.here
+        if outlook.single or best.kind != "fix":
+            return best
+        for complaint, course in outlook.courses.items():
+            dangers = outlook.stop_places(complaint)
+            shares = outlook.marginal(complaint, here.weights)
+            if sum(shares[place] for place in dangers) < LEADING * here.mass:
+                continue
+            if dangers & outlook.cured_by(complaint, best.with_fixes).keys():
+                return best
+            used = here.used[complaint]
+            raw = [share / (1 - gone) for share, gone in zip(shares, used, strict=True)]
+            for index, _, cost, *_ in course.order(raw, used, here.open):
+                fixes = course.treatments[index].fixes
+                if dangers & outlook.cured_by(complaint, fixes).keys() and not outlook.must_wait(fixes, here):
+                    return Option("fix", course.treatments[index].first, cost, best.expected, fixes)
+        return best
 
     def _for_danger(self, check: Check, why: str) -> Next:
         """A look that a danger wants, or what it needs first."""

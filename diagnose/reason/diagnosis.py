@@ -180,13 +180,16 @@ class Diagnosis:
         book, situation, step = self._reasoner.book, self.situation, self.next
         if ends_at_once(book, step):
             return ()
-        if _seen_on_arrival(book, step) or _asked_before_the_bike(book, step):
-            facts = facts_of_step(book, situation, step.id, ())
-            return tuple(one for one in facts_wanted(book, situation, self.belief, facts) if one in facts)
+        check, fixes = (step.id, ()) if step.kind == "check" else (None, step.with_fixes)
+        of_step = facts_of_step(book, situation, check, fixes)
+        if (
+            _seen_on_arrival(book, step)
+            or _asked_before_the_bike(book, step)
+            or _danger_before_the_other(book, situation, step)
+        ):
+            return tuple(one for one in facts_wanted(book, situation, self.belief, of_step) if one in of_step)
         called_for = [fact for one in self.conclusions.fired for fact in one.deduction.ask]
-        check = step.id if step.kind == "check" else None
-        called_for += facts_of_step(book, situation, check, step.with_fixes)
-        return facts_wanted(book, situation, self.belief, called_for)
+        return facts_wanted(book, situation, self.belief, [*called_for, *of_step])
 
 
 def diagnose(reasoner: Reasoner, situation: Situation) -> Diagnosis:
@@ -260,17 +263,35 @@ class Must(NamedTuple):
 def must_do(book: Book, bench: Bench, extras: tuple[Conclusion, ...]) -> Must | None:
     """The first of them that can be done here; those that come before the checks are ahead of the others.
 
-    What one of them includes comes after it, and is done with it.
+    What one of them includes comes after it, and is done with it. Of several complaints the one that must not be
+    ridden comes first: before the works of the others, and before they are looked into at all.
     """
-    done = book.with_included(bench.situation.done)
-    waiting = [
-        Must(one.fix, conclusion.deduction.id, one.level == "must first")
-        for conclusion in extras
-        for one in conclusion.deduction.also
-        if one.level.startswith("must") and one.fix not in done and not bench.lacks(book.fixes[one.fix])
-    ]
+    situation, done = bench.situation, book.with_included(bench.situation.done)
+    several = len(situation.standing) > 1
+    waiting: list[Must] = []
+    held: set[str] = set()
+    for conclusion in extras:
+        danger = several and conclusion.deduction.danger == "stop" and not conclusion.from_rider
+        for one in conclusion.deduction.also:
+            if one.level.startswith("must") and one.fix not in done and not bench.lacks(book.fixes[one.fix]):
+                waiting.append(Must(one.fix, conclusion.deduction.id, one.level == "must first"))
+                held |= _treated(book, situation, one.fix) if danger else set()
     parts = {part for one in waiting for part in book.included.get(one.fix, ())}
-    return min(waiting, key=lambda one: (not one.first, one.fix in parts), default=None)
+
+    def elsewhere(one: Must) -> bool:
+        return bool(held) and held.isdisjoint(_treated(book, situation, one.fix))
+
+    if not waiting:
+        return None
+    must = min(waiting, key=lambda one: (elsewhere(one), not one.first, one.fix in parts))
+    return must._replace(first=must.first or bool(held))
+
+
+def _treated(book: Book, situation: Situation, fix: str) -> set[str]:
+    """The complaints that stand and of which a cause is put right by a fix."""
+    return {
+        name for name in situation.standing if any(r.fix == fix for cause in book.causes_of[name] for r in cause.ladder)
+    }
 
 
 def _or_must(adviser: Adviser, step: Next, must: Must | None) -> Next:
@@ -324,6 +345,12 @@ def _asked_before_the_bike(book: Book, step: Next) -> bool:
         return False
     check = book.checks[step.id]
     return rule.demand[: rule.first] == (step.id,) and check.by == "rider" and not check.danger
+
+
+def _danger_before_the_other(book: Book, situation: Situation, step: Next) -> bool:
+    """Whether a danger is put right before another complaint is looked into: what that one asks of the bike waits."""
+    rule = book.deductions.get(step.demanded_by)
+    return step.kind == "fix" and rule is not None and rule.danger == "stop" and len(situation.standing) > 1
 
 
 def _given_away(outlook: Outlook) -> bool:

@@ -3,7 +3,8 @@
 Cast: `estimate` draws a few hundred seeded runs along the plan: a cause out of the belief, lognormal minutes for each
 fix (its low and high are P10 and P90), parts between their low and high price, the chance of each fix to cure, and
 the checks that follow a repeat test that failed. `estimate_asking` is for a job on which a question comes next: what is
-drawn is found out by asking, and then its own fixes are done. `foresee` takes the one that fits.
+drawn is found out by asking, and then its own fixes are done; `estimate_beside` does so for the complaints that wait
+while another is put right. `foresee` takes the one that fits.
 Hand-off is a chance, not minutes.
 """
 
@@ -74,6 +75,9 @@ def foresee(found: Diagnosis) -> Estimate | None:
         return None
     if found.next.kind == "check":
         return estimate_asking(found.outlook)
+    planned = {complaint for item in found.plan for _, complaint in item.treats}
+    if found.next.kind == "fix" and planned and found.outlook.courses.keys() - planned:
+        return estimate_beside(found.outlook, found.plan)
     return estimate(found.outlook, found.plan)
 
 
@@ -94,6 +98,19 @@ def estimate_asking(outlook: Outlook, runs: int = RUNS, seed: int = SEED) -> Est
             return plan
         other = known(draw.choices(states, weights=weights)[0])[:1]
         return (*other, *(item for item in plan if item.fix not in {one.fix for one in other}))
+
+    return _simulate(outlook, plan_of, ASKED_FIRST, runs, seed)
+
+
+def estimate_beside(outlook: Outlook, plan: Sequence[PlanItem], runs: int = RUNS, seed: int = SEED) -> Estimate:
+    """Simulate the plan, and for a complaint that it leaves out asking first, as of a job that begins with that."""
+    planned = {complaint for item in plan for _, complaint in item.treats}
+    fixes = {item.fix for item in plan}
+    known = cache(partial(plan_if_known, outlook))
+
+    def plan_of(state: tuple[int, ...]) -> Sequence[PlanItem]:
+        others = (item for item in known(state) if item.fix not in fixes)
+        return (*plan, *(item for item in others if not planned.issuperset(complaint for _, complaint in item.treats)))
 
     return _simulate(outlook, plan_of, ASKED_FIRST, runs, seed)
 

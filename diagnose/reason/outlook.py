@@ -184,6 +184,10 @@ class Outlook:
             risks.append(1 - safe)
         return risks
 
+    def stop_places(self, complaint: str) -> set[int]:
+        """The places of the stop-riding causes of a complaint."""
+        return {place for place, cause in enumerate(self._causes[complaint]) if cause in self.book.stops}
+
     # --- checks ----------------------------------------------------------------------------------------------------
 
     def open_checks(self) -> list[Check]:
@@ -326,18 +330,18 @@ class Outlook:
         if self.single:
             (complaint,) = self.courses
             weights, before, after = list(at.weights), at.used[complaint], used[complaint]
-            for cause in self._cured_by(complaint, fixes):
+            for cause in self.cured_by(complaint, fixes):
                 weights[cause] *= (1 - after[cause]) / (1 - before[cause])
             return Position(weights, used, _NOTHING, at.messages, at.asked, told)
         return Position(at.weights, used, _NOTHING, at.messages, at.asked, told)
 
     def _used_after(self, complaint: str, fixes: Sequence[str], at: Position) -> tuple[float, ...]:
         used = list(at.used[complaint])
-        for cause, cured in self._cured_by(complaint, fixes).items():
+        for cause, cured in self.cured_by(complaint, fixes).items():
             used[cause] = max(used[cause], cured)
         return tuple(used)
 
-    def _cured_by(self, complaint: str, fixes: Sequence[str]) -> dict[int, float]:
+    def cured_by(self, complaint: str, fixes: Sequence[str]) -> dict[int, float]:
         """The causes of a complaint that any of these fixes cures, by place, with the highest cured fraction."""
         key = complaint, tuple(fixes)
         if key not in self._cures:
@@ -418,7 +422,7 @@ class Outlook:
         total = sum(map(sum, known.values()))
 
         def least(fixes: Sequence[str]) -> float:
-            return total - sum([known[name][cause] for name in known for cause in self._cured_by(name, fixes)])
+            return total - sum([known[name][cause] for name in known for cause in self.cured_by(name, fixes)])
 
         return least
 

@@ -26,7 +26,8 @@ LIKELY_ENOUGH = 0.3
 class PlanItem:
     """One fix of the plan.
 
-    `chance` is that it cures what still stands, given that none before it did; `treats` is (cause, complaint).
+    `chance` is that it cures what still stands, given that none before it did, of several complaints the one that it
+    cures most surely; `treats` is (cause, complaint).
     """
 
     fix: str
@@ -157,8 +158,9 @@ def _item(
     used: Mapping[str, Sequence[float]],
 ) -> PlanItem:
     book = outlook.book
-    gained, standing, treats, rung = 0.0, 0.0, [], 0
+    chance, treats, rung = 0.0, [], 0
     for complaint in outlook.courses:
+        gained = standing = 0.0
         causes = outlook.belief.net.causes[outlook.belief.net.complaints.index(complaint)]
         for index, cause in enumerate(causes):
             left = raw[complaint][index] * (1 - used[complaint][index])
@@ -167,6 +169,7 @@ def _item(
             if cause and cured > used[complaint][index] and left > 0:
                 gained += raw[complaint][index] * (cured - used[complaint][index])
                 treats.append((left, cause, complaint))
+        chance = max(chance, gained / standing if standing > 0 else 0.0)
     treats.sort(key=lambda one: (-one[0], one[1], one[2]))
     if treats:
         ladder = book.causes[treats[0][1]].ladder
@@ -174,7 +177,6 @@ def _item(
         rung = max(place for place, one in enumerate(ladder, 1) if one.fix in also_done)
     together = tuple(one for one in fixes if one != fix)
     low, high = _minutes(outlook, fix)
-    chance = gained / standing if standing > 0 else 0.0
     return PlanItem(
         fix, rung, tuple((cause, complaint) for _, cause, complaint in treats), chance, together, (low, high)
     )

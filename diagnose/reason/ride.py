@@ -22,6 +22,7 @@ from diagnose.reason.table import dot
 
 ARRIVAL = "arrival"
 """The fact that says what was noticed in the half minute after the bike came in."""
+COMPLAINT = "complaint"
 EVEN = 0.5
 """Above this chance of a stop-riding cause the verdict is stop even where a danger check could not be done."""
 WORTH_NAMING = 0.01
@@ -90,6 +91,19 @@ def judge_ride(
         reasons = said_reasons["care"] + _causes(book, situation, belief, ("stop", "care"))
         return Ride("care", reasons, stop, care)
     return Ride("ride", (), stop, care)
+
+
+def complaints_of(book: Book, situation: Situation, reason: Because) -> list[str]:
+    """The complaints that stand and that a reason belongs to; none where it holds the bike whatever it came for."""
+    if reason.kind == "cause":
+        return [one for one in situation.standing if book.causes[reason.id] in book.causes_of[one]]
+    keys = {when.key for when in book.deductions[reason.id].when}
+    named = {value for when in book.deductions[reason.id].when if when.key == COMPLAINT for value in when.any_of}
+    return [
+        one
+        for one in situation.standing
+        if (one in named if named else any(keys & cause.shows.keys() for cause in book.causes_of[one]))
+    ]
 
 
 def _put_right(book: Book, situation: Situation) -> set[str]:

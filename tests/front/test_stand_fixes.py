@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -13,6 +14,7 @@ from diagnose.casework.desk import Desk
 from diagnose.casework.events import Draft
 from diagnose.casework.store import SqliteStore
 from diagnose.front import wording
+from diagnose.front.results import RepeatTests
 from diagnose.reason.reasoner import Reasoner
 from tests.front.conftest import LOOSE_AXLE, SOUND, WOBBLES, Stand
 from tests.shipped import shipped_book
@@ -133,6 +135,33 @@ def test_nobody_rides_for_a_test_while_the_danger_is_there(stand: Stand, eye: st
     assert (stand.view()["ride"]["verdict"] == "stop") == (eye == "3")
     out = " ".join(stand.resume("1", first, "1").split())
     assert (wording.TEST_NOT_RIDDEN in out) == warned
+
+
+def held_by(*reasons: list[str]) -> dict[str, Any]:
+    """A View of a bike that is not to be ridden, for reasons that belong to these complaints each."""
+    return {"ride": {"verdict": "stop", "because": [{"complaints": reason} for reason in reasons]}}
+
+
+def test_nobody_rides_to_test_one_repair_while_another_complaint_holds_the_bike() -> None:
+    """The steering holds it and the chain was renewed: its test is not ridden, and the steering's is not made."""
+    tests = RepeatTests(["skips"], ["steers"], held_by(["steers"]))
+    assert tests.left() == ["skips"]
+    assert tests.not_ridden("skips")
+    tests.tell("skips", "gone")
+    assert tests.left() == []
+
+
+def test_what_holds_the_bike_is_tested_first() -> None:
+    """Both were mended at once: the steering before the chain, whose test is ridden once the steering is gone."""
+    tests = RepeatTests(["skips", "steers"], ["squeals"], held_by(["steers"]))
+    assert tests.left() == ["steers", "skips"]
+    assert not tests.not_ridden("steers")
+    assert tests.not_ridden("skips")
+    tests.tell("steers", "gone")
+    assert not tests.not_ridden("skips")
+    assert tests.left() == ["skips", "squeals"]
+    tests.tell("skips", "still-there")
+    assert tests.results() == {"steers": "gone", "skips": "still-there"}
 
 
 def test_back_among_the_tests_shows_the_fix_again(stand: Stand) -> None:

@@ -411,3 +411,58 @@ def test_what_a_repair_has_renewed_is_not_looked_at_because_a_rule_says_so(
     heard = replace(answer(book, "listen", "yes"), stale=True, before=not better, disturbed_by=0)
     found = diagnose(book, answers=(heard, answer(book, "rock", "yes", told_after=1)), repairs=repairs).next
     assert (found.demanded_by == "play-listen") == asked
+
+
+# --- of several complaints -----------------------------------------------------------------------------------------
+
+STEERS: Raw = {
+    "joint": finding("firm gives", {"gives": "3 %"}, {"feel": {"minutes": 1, "danger": "yes"}}),
+    "teeth": finding("sharp hooked", {"hooked": "50 %"}, {"look-at-teeth": {"minutes": 1}}),
+}
+
+
+def two_troubles(folder: Path, deductions: Raw | None = None) -> Book:
+    """One complaint by a joint that may part, dear to mend; one by worn teeth, quick to mend."""
+    return small_book(
+        folder,
+        complaints={"knocks": {}, "skips": {}},
+        causes={
+            "joint-gives": cause(
+                {"knocks": "50 %"},
+                {"joint": {"gives": "90 %"}},
+                fix("set-joint", "70 %", 15),
+                fix("renew-joint", "95 %", 40),
+                danger="stop",
+            ),
+            "slack": cause({"knocks": "40 %"}, {}, fix("tighten", "90 %", 2)),
+            "teeth-worn": cause({"skips": "90 %"}, {"teeth": {"hooked": "90 %"}}, fix("renew-teeth", "95 %", 1)),
+        },
+        findings=STEERS,
+        deductions=deductions or {},
+    )
+
+
+def both(book: Book, **told: str) -> Diagnosis:
+    """Both complaints, with these answers by check."""
+    answers = tuple(answer(book, check.replace("_", "-"), value) for check, value in told.items())
+    return reasoner(book).diagnose(Situation(("knocks", "skips"), answers=answers))
+
+
+def test_of_several_complaints_the_dangerous_one_is_put_right_first(tmp_path: Path) -> None:
+    """The teeth are known too, and quicker to mend: the joint comes first all the same."""
+    found = both(two_troubles(tmp_path), feel="gives", look_at_teeth="hooked")
+    assert found.next.kind == "fix"
+    assert found.next.id == "set-joint"
+
+
+def test_a_danger_that_must_be_put_right_comes_before_what_must_come_first_for_another_complaint(
+    tmp_path: Path,
+) -> None:
+    """It also comes before the other complaint is looked into: nothing on it can be tried on a bike that is held."""
+    parts = deduction({"joint": "gives"}, {"danger": "stop", "also": {"set-joint": "must"}})
+    jumps = deduction({"teeth": "hooked"}, {"also": {"renew-teeth": "must first"}})
+    listen = deduction({"complaint": "skips"}, {"demand_first": ["look-at-teeth"]})
+    book = two_troubles(tmp_path, {"parts": parts, "jumps": jumps, "teeth-first": listen})
+    assert both(book, feel="gives", look_at_teeth="hooked").next.id == "set-joint"
+    assert both(book, feel="gives").next.id == "set-joint"
+    assert both(book, feel="firm", look_at_teeth="hooked").next.id == "renew-teeth"

@@ -12,7 +12,7 @@ from diagnose.book.model import Book
 from diagnose.reason.diagnosis import Diagnosis
 from diagnose.reason.estimate import Estimate, estimate, foresee
 from diagnose.reason.situation import Repair, Situation
-from tests.reason.small_book import Raw, cause, diagnose, finding, fix, reasoner, small_book
+from tests.reason.small_book import Raw, answer, cause, deduction, diagnose, finding, fix, reasoner, small_book
 
 LOOK: Raw = {"seen": finding("yes no", {"yes": "50 %"}, {"look": {"minutes": 50}})}
 SHOWS: Raw = {"seen": {"yes": "50 %"}}
@@ -167,3 +167,35 @@ def test_without_a_question_the_plan_is_what_is_foreseen(book: Book) -> None:
     found = diagnose(book)
     assert found.next.kind == "fix"
     assert foresee(found) == estimated(found)
+
+
+def test_while_one_complaint_is_put_right_the_other_is_foreseen_as_one_to_be_asked(tmp_path: Path) -> None:
+    """Its fix is known and all but sure; the other's twenty are too dear to be tried blindly, and are found by asking.
+
+    The plan holds the one fix; its chance is that of the complaint which it treats.
+    """
+    names = [f"c{number}" for number in range(20)]
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {"something_else": "5 in 100"}, "drags": {"something_else": "3 in 100"}},
+        causes={
+            **{
+                name: cause({"knocks": "4.75 %"}, {"seen": {name: "99 %"}}, fix(f"mend-{name}", "97 %", (30, 40)))
+                for name in names
+            },
+            "loose": cause({"drags": "97 %"}, {"gives": {"yes": "98 %"}}, fix("tighten", "98 %", 3), danger="stop"),
+        },
+        findings={
+            "seen": finding(" ".join(["none", *names]), dict.fromkeys(names, "1 %"), {"look": {"minutes": 1}}),
+            "gives": finding("no yes", {"yes": "2 %"}, {"feel": {"minutes": 1, "danger": "yes"}}),
+        },
+        deductions={"parts": deduction({"gives": "yes"}, {"danger": "stop", "also": {"tighten": "must"}})},
+    )
+    found = reasoner(book).diagnose(Situation(("knocks", "drags"), answers=(answer(book, "feel", "yes"),)))
+    assert found.next.id == "tighten"
+    assert [one.fix for one in found.plan] == ["tighten"]
+    assert found.plan[0].chance == pytest.approx(0.98, abs=0.02)
+    made = foresee(found)
+    assert made is not None
+    assert made.hand_off_chance < 0.2
+    assert 30 < made.minutes.p50 < 70

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from diagnose.casework.view.measured import measured_view
 from diagnose.casework.view.page import Page, View
+from diagnose.reason.ride import complaints_of
 
 
 def complaints(page: Page) -> list[View]:
@@ -109,6 +110,7 @@ def ride(page: Page) -> View:
             "cause": one.id if one.kind == "cause" else None,
             "conclusion": one.id if one.kind == "conclusion" else None,
             "text": one.text,
+            "complaints": complaints_of(page.book, page.situation, one),
         }
         for one in ride.because
     ]
