@@ -233,14 +233,16 @@ def show_fix(paper: Paper, view: View, changed: bool) -> None:
     """The fix that comes next, with all that is done together with it."""
     items = fixes_now(view)
     paper.rule()
-    show_ride(paper, view, because=changed)  # always: nobody at the bike remembers it from an earlier screen
+    anyway = [extra for extra in view["also"] if extra["fix"] == view["next"]["id"]]
+    said_below = reasons(view, 1) and reasons(view, 1)[0] in [extra["because"] for extra in anyway]
+    # The verdict always: nobody at the bike remembers it from an earlier screen.
+    show_ride(paper, view, because=changed and not said_below)
     show_now(paper, view)
     told: set[str] = set()
     if len(items) > 1:
         paper.head(wording.FIXES.format(count=len(items)))
-    for extra in view["also"]:
-        if extra["fix"] == view["next"]["id"]:
-            paper.head(wording.ANYWAY[extra["level"]].format(because=extra["because"]))
+    for extra in anyway:
+        paper.head(wording.ANYWAY[extra["level"]].format(because=extra["because"]))
     for place, item in enumerate(items, 1):
         lead = wording.FIX_OF.format(place=place, name=item["name"]) if len(items) > 1 else item["name"]
         paper.head(wording.FIX.format(name=lead))
@@ -248,7 +250,7 @@ def show_fix(paper: Paper, view: View, changed: bool) -> None:
     if any(step["limits"] for item in items for step in item["steps"]):
         paper.say()
         paper.say(wording.GOVERNS)
-    if items and not view["next"]["in_a_round"]:
+    if items and view["next"]["complaints"] and not view["next"]["in_a_round"]:
         show_repeat_test(paper, items[-1]["confirm"])
     for item in items:
         show_outcome(paper, item)
