@@ -5,14 +5,14 @@ Cast: `diagnose(reasoner, situation)` gives a `Diagnosis`. Start reading here.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Set
 from copy import copy
 from dataclasses import replace
 from functools import cached_property
 from typing import NamedTuple
 
 from diagnose.book.conditions import may_hold
-from diagnose.book.model import Book, Check, HandOff
+from diagnose.book.model import Book, Check, Deduction, HandOff
 from diagnose.reason.ask import Adviser
 from diagnose.reason.belief import Belief, believe, cured_by
 from diagnose.reason.conclude import Conclusion, Conclusions, before_riding, conclude, outstanding
@@ -91,7 +91,9 @@ class Diagnosis:
                 lambda: (adviser.scales.hand_off(), adviser.choose().weigh()[0]),
                 demanded_by=self._forced,
             )
-        return _or_must(adviser, adviser.choose(), must_do(adviser.book, adviser.outlook.bench, self.extras))
+        outlook = adviser.outlook
+        must = must_do(adviser.book, outlook.bench, self.extras, outlook.left_out)
+        return _or_must(adviser, adviser.choose(), must)
 
     @cached_property
     def in_a_round(self) -> bool:
@@ -112,7 +114,8 @@ class Diagnosis:
         again = _look_again(book, situation, conclusions)
         if forced and not again:
             return self._end("hand-off", forced)
-        if must := must_do(book, Bench(book, situation), self.extras):
+        bench = Bench(book, situation)
+        if must := must_do(book, bench, self.extras, bench.in_vain):
             one = book.fixes[must.fix]
             return take(Option("fix", one.id, mean_minutes(one.low, one.high), 0.0, (one.id,)), demanded_by=must.why)
         unseen = next(
@@ -260,11 +263,12 @@ class Must(NamedTuple):
     first: bool
 
 
-def must_do(book: Book, bench: Bench, extras: tuple[Conclusion, ...]) -> Must | None:
+def must_do(book: Book, bench: Bench, extras: tuple[Conclusion, ...], in_vain: Set[str]) -> Must | None:
     """The first of them that can be done here; those that come before the checks are ahead of the others.
 
-    What one of them includes comes after it, and is done with it. Of several complaints the one that must not be
-    ridden comes first: before the works of the others, and before they are looked into at all.
+    What one of them includes comes after it, and is done with it. What was done before the bike came, `in_vain`, is not
+    done again for the order of the search alone. Of several complaints the one that must not be ridden comes first:
+    before the works of the others, and before they are looked into at all.
     """
     situation, done = bench.situation, book.with_included(bench.situation.done)
     several = len(situation.standing) > 1
@@ -273,6 +277,8 @@ def must_do(book: Book, bench: Bench, extras: tuple[Conclusion, ...]) -> Must | 
     for conclusion in extras:
         danger = several and conclusion.deduction.danger == "stop" and not conclusion.from_rider
         for one in conclusion.deduction.also:
+            if one.fix in in_vain and one.level == "must first" and _for_the_order(conclusion.deduction):
+                continue
             if one.level.startswith("must") and one.fix not in done and not bench.lacks(book.fixes[one.fix]):
                 waiting.append(Must(one.fix, conclusion.deduction.id, one.level == "must first"))
                 held |= _treated(book, situation, one.fix) if danger else set()
@@ -292,6 +298,11 @@ def _treated(book: Book, situation: Situation, fix: str) -> set[str]:
     return {
         name for name in situation.standing if any(r.fix == fix for cause in book.causes_of[name] for r in cause.ladder)
     }
+
+
+def _for_the_order(deduction: Deduction) -> bool:
+    """Whether a deduction puts a fix first for one complaint's sake, and no danger is in it."""
+    return not deduction.danger and any(when.key == "complaint" for when in deduction.when)
 
 
 def _or_must(adviser: Adviser, step: Next, must: Must | None) -> Next:

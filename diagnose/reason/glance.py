@@ -39,7 +39,7 @@ def glance(reasoner: Reasoner, situation: Situation) -> Glance:
     extras = outstanding(book, reasoner.chainer, situation, conclusions)
     outlook = Outlook(book, situation, conclusions, belief)
     ride = judge_ride(book, situation, conclusions, belief, extras=extras)
-    return Glance(ride.verdict, _first(outlook, must_do(book, outlook.bench, extras)), ride, outlook)
+    return Glance(ride.verdict, _first(outlook, must_do(book, outlook.bench, extras, outlook.left_out)), ride, outlook)
 
 
 def _first(outlook: Outlook, must: Must | None) -> tuple[str, ...]:

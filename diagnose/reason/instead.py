@@ -54,7 +54,7 @@ def _weighed(diagnosis: Diagnosis, outlook: Outlook, other: str) -> Instead:
     option = next((one for one in diagnosis.options if other in (one.id, *one.with_fixes)), None)
     if option:
         return Instead("little" if option.expected < now else "dearer", "", now, option.expected)
-    must = must_do(book, outlook.bench, diagnosis.extras)
+    must = must_do(book, outlook.bench, diagnosis.extras, outlook.left_out)
     if must and other == must.fix:
         return Instead("anyway")
     if other in book.fixes:

@@ -75,6 +75,14 @@ class Outlook:
             for name, causes in self._causes.items()
         }
 
+    @property
+    def left_out(self) -> frozenset[str]:
+        """Fixes that were done before in vain and that are not done again for any complaint that stands."""
+        if not self.bench.in_vain:
+            return _NOTHING
+        kept = {fix for course in self.courses.values() for fix in course.known}
+        return frozenset().union(*(course.left_out for course in self.courses.values())) - kept
+
     # --- the value of a position -----------------------------------------------------------------------------------
 
     def value(self, at: Position) -> float:

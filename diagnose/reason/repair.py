@@ -59,6 +59,8 @@ class Course:
     """For each treatment what it cures."""
     known: Mapping[str, Mapping[int, float]] = field(default_factory=dict)
     """Fix to the causes that it cures, by place, each with its cured fraction."""
+    left_out: frozenset[str] = frozenset()
+    """Fixes that were done before in vain and are not done again, as no cause of theirs is plain."""
     singles: dict[str, int] = field(default_factory=dict)
     """Fix to the treatment that is this fix with what it needs."""
     dearest: float = 0.0
@@ -325,6 +327,10 @@ BEHIND = 1e300
 """Stands for that of the treatment that waits for it."""
 
 
+PLAIN = 0.5
+"""From this share on a cause is put right also by a fix that was done before in vain: it was done badly then."""
+
+
 def build_course(
     bench: Bench,
     complaint: str,
@@ -337,9 +343,14 @@ def build_course(
     Where very many fixes share teardowns, only those of the likeliest causes by `shares` are paired.
     """
     known: dict[str, dict[int, float]] = {}
+    left_out = set()
     for index, name in enumerate(causes):
+        plain = bool(shares) and shares[index] >= PLAIN
         for rung in bench.book.causes[name].ladder if name else ():
-            known.setdefault(rung.fix, {})[index] = rung.cured
+            if plain or rung.fix not in bench.in_vain:
+                known.setdefault(rung.fix, {})[index] = rung.cured
+            else:
+                left_out.add(rung.fix)
     test = bench.book.complaints[complaint].repeat_test.minutes
     singles = single_treatments(bench, known, test)
     pairs = in_one_teardown(bench, singles, shares, test)
@@ -359,6 +370,7 @@ def build_course(
     course.paired = frozenset(index for one, others in partners.items() for index in (one, *(two for _, two in others)))
     course.cures = tuple(one.cures for one in made)
     course.known = known
+    course.left_out = frozenset(left_out - known.keys())
     course.dearest = max(hand_off)
     course.singles = {one.first: index for index, one in enumerate(singles)}
     course.several = tuple(index for index, one in enumerate(singles) if len(one.cures) != 1)

@@ -43,6 +43,12 @@ class Bench:
             for value, back in book.facts[fact].off.items()
             if value in values
         }
+        self.in_vain = {
+            one.fix
+            for one in situation.already
+            if one.result != "better" and (one.who == "workshop" or book.fixes[one.fix].skill == "rider")
+        }
+        """Fixes told as done before the bike came that made no difference, by somebody who can be trusted with them."""
         self._answered = {answer.check for answer in situation.answers if answer.value is not None}
 
     def lacks(self, fix: Fix) -> str:
