@@ -28,6 +28,8 @@ PART = 0.25
 """A danger is one that all of them together are about if it is at least this part of them."""
 CLEAR = 0.25
 """A look speaks against a danger if that shows what was seen less than so much of what is seen otherwise."""
+GUESS = 0.5
+"""A look that is trusted no more than this is not made beside a surer one that is demanded anyway."""
 LATER = 1_000
 """The place of what no deduction wants first."""
 FOUND = 120.0
@@ -55,7 +57,7 @@ def demanded(outlook: Outlook) -> tuple[Check, str] | None:
 
 
 def _without_twice(outlook: Outlook, wanted: list[Wanted]) -> list[Wanted]:
-    """Without a look beside which a deduction demands a surer one at the same thing anyway, for hardly more work."""
+    """Without a look beside which a deduction demands a surer one at the same thing anyway."""
     asking = outlook.book.constants.asking
 
     def needless(place: int, danger: bool, cost: float, check: Check) -> bool:
@@ -64,7 +66,7 @@ def _without_twice(outlook: Outlook, wanted: list[Wanted]) -> list[Wanted]:
             (one[0], one[1]) <= (place, danger)
             and one[4].finding == check.finding
             and one[5] in outlook.book.deductions
-            and one[2] - cost <= asking
+            and (one[2] - cost <= asking or sure <= GUESS)
             and trust_in(outlook.book, one[4], outlook.situation.role) > sure
             for one in wanted
         )
@@ -124,7 +126,7 @@ def _demands(outlook: Outlook) -> Iterator[tuple[Check, str, int]]:
         elsewhere = check.danger and stops.isdisjoint(rows)  # it guards another complaint's danger and clears none here
         for cause, risk in risks.items():
             speaks = aims[cause] & rows.keys()
-            in_vain: object = cause or elsewhere or (aims[cause] and check.finding in told)
+            in_vain: object = cause or elsewhere or (aims[cause] and (check.finding in told or not check.danger))
             if speaks:
                 in_vain = not check.danger and speaks <= clear
             if not in_vain and _could_clear(outlook, branches, risk, threshold):
