@@ -451,9 +451,16 @@ def _before(shares: Sequence[float], used: Sequence[float]) -> Sequence[float]:
 
 
 def _used(book: Book, situation: Situation, complaint: str, causes: Sequence[str | None]) -> tuple[float, ...]:
-    """For each cause the highest cured fraction among the fixes that failed on this complaint."""
-    failed = situation.in_vain(complaint)
-    return tuple(max((cured_by(book, cause, fix) for fix in failed), default=0.0) if cause else 0.0 for cause in causes)
+    """For each cause the highest cured fraction among the fixes that failed on this complaint.
+
+    What was done before the bike came has failed too, as it is here again: by so much as that is trusted.
+    """
+    trust = book.constants.already_done_trust
+    failed = [(fix, 1.0) for fix in situation.in_vain(complaint)] + [(one.fix, trust) for one in situation.already]
+    return tuple(
+        max((sure * cured_by(book, cause, fix) for fix, sure in failed), default=0.0) if cause else 0.0
+        for cause in causes
+    )
 
 
 def _likeliest(belief: Belief) -> list[int]:
