@@ -17,7 +17,7 @@ from math import log
 
 from diagnose.book.conditions import Profile, may_hold
 from diagnose.book.model import Book, Cause, Complaint
-from diagnose.casework.speech import OCCASIONS, PARTS, Words, kindred, likeness, stems
+from diagnose.casework.speech import ALONE, OCCASIONS, PARTS, Words, kindred, likeness, stems
 
 LEAST = 0.3
 """Below this score a complaint is no match."""
@@ -93,7 +93,7 @@ def match_complaints(
     clauses = list(map(_said, pieces))
     beside = heard.told_beside([_said(piece) for piece in pieces if not _FINE.search(piece)])
     for clause in clauses:
-        if _tells(clause) >= LEAST_CLAUSE and len(clause) < len(said):
+        if (_tells(clause) >= LEAST_CLAUSE or ALONE & set(clause)) and len(clause) < len(said):
             about = clause if PARTS & set(clause) else said
             again = heard.scores(clause, about)
             scores = {name: max(score, CLAUSE * again[name]) for name, score in scores.items()}

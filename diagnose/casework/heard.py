@@ -20,8 +20,12 @@ _NOT = frozenset(
     "nor".split()
 )
 """Words before which nothing is told that follows within `REACH`."""
-_WISHED = frozenset("need needs want wants should must buy get another".split())
+_WISHED = frozenset(
+    "need needs want wants should must buy get another please pls fit install quote thinking order".split()
+)
 """So too before these, but for what a complaint is about: "needs air at the back" is about the back."""
+_ASKED = frozenset("please pls plz wanted needed required requested".split())
+"""So too up to two words before these: "new chain please"."""
 _WELL = frozenset("fine alright ok okay good well better perfect perfectly works working".split())
 """Words beside which, in one breath, nothing is told of the trouble: "on hills it is fine"."""
 _WORKS = frozenset("works working".split())
@@ -228,7 +232,8 @@ def _said(phrases: Mapping[str, Sequence[_Said]], words: Sequence[str]) -> Itera
         )
         between = set(words[start:end]).difference(said.words)
         before = {*words[max(start - REACH, 0) : start], *between}
-        denied = not _NOT.isdisjoint(before) or not (said.about or _WISHED.isdisjoint(before))
+        wished = not (_WISHED.isdisjoint(before) and _ASKED.isdisjoint(words[end : end + 2]))
+        denied = not _NOT.isdisjoint(before) or (wished and not said.about)
         if not (longer or denied or _again(words, start) or _well((*words[:start], "", *words[end:]))):
             yield said, _end((*words[max(start - 2, 0) : start], *words[end : end + 1]))
 

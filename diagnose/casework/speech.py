@@ -25,8 +25,15 @@ _FILLER = frozenset(
     "wants was wasnt we well went were werent what whats when whenever where whether which while who whole why will "
     "with without wont would wouldnt yes you your youre".split()
 )
+_PLACES = "first second third fourth fifth sixth seventh eighth".split()
 _WHO = r"\b(?:i|he|she|we|son|lad|daughter|wife|husband|kid|partner|rider)(?:'ve|'d| have| has| had)? "
 _MEANT = (
+    (r"\bnot (?:always|constant(?:ly)?|every time|all (?:of )?the time)\b", "sometime"),
+    (r"\bon (?:the )?flats?\b(?! tyres?| tires?)", "road"),
+    (r"\blike (?:mad|hell|crazy|anything)\b", ""),
+    (r"\bbb\b", "bracket"),
+    (r"\b(?:not|dont|doesn'?t|won'?t|hardly|barely) grip(?:s|ping)?\b", "not bite"),
+    *((rf"\b{place}(?:st|nd|rd|th)\b", name) for place, name in enumerate(_PLACES, 1)),
     (r"\be[- ]?bikes?\b|\belectric (?:bi)?(?:bike|cycle)s?\b|\bpedelecs?\b", "ebike"),
     (r"\bseat[- ]?(?:post|pin)s?\b|\bsaddle[- ]?(?:post|pin)s?\b", "post"),
     (r"\b(?:top|down|head|seat)[- ]?tubes?\b|\b(?:chain|seat)[- ]?stays?\b", "frame"),
@@ -172,6 +179,10 @@ _PARTS = (
     "dropper frame battery charger motor assist display ebike light lamp dynamo mudguard rack kickstand childseat "
     "trailer basket bell hinge stabiliser lockout steer bolt nut gearbox hubgear freewheel bottle"
 )
+_ALONE = (
+    "squeal screech creak rattle click tick knock clunk clonk grind whine skip jump slip wobble spongy "
+    "puncture buckle dead drag rub"
+)
 _SLIP = 0.83
 """A word this like another of five letters or more is that word, mistyped."""
 
@@ -197,6 +208,8 @@ OCCASIONS = frozenset(map(_stem, _OCCASIONS.split()))
 """Words that say when or where."""
 PARTS = frozenset(map(_stem, _PARTS.split()))
 """Words that name a part of the bike."""
+ALONE = frozenset(map(_stem, _ALONE.split()))
+"""Words that tell a trouble by themselves, whatever else was said in another breath."""
 _GROUPS = tuple(tuple(map(_stem, line.split())) for line in _KINDRED)
 
 

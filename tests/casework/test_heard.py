@@ -59,6 +59,15 @@ LABELS = [
     ("took the old back wheel out yesterday", {"recent-work": "wheel-out"}),
     ("the chain was never changed, pads changed two years ago", {}),
     ("chain in the usual old way changed", {}),
+    # asked for, not done
+    ("please fit new chain, quote for new wheel, new tyres needed, bleed front brake", {}),
+    # what fell off is no fall, nor is a helmet
+    ("chain fell off, crash helmet in the box", {}),
+    ("road bike, fell last week", {"bike-kind": "road", "recent-work": "fell-over"}),
+    ("hybrid, motor removed", {"bike-kind": "city"}),
+    ("kids 20in, vbrakes", {"bike-kind": "child", "brake": "rim"}),
+    ("folder, 3sp hub", {"bike-kind": "folding", "shifting": "hub-gear"}),
+    ("stood 3 yrs, pads done here 2 wks ago", {"recent-work": "stood-long new-pads"}),
     # long ago is not lately; another post that is on it is work, one that is wanted is none
     ("nothing done, chain changed last spring", {"recent-work": "none"}),
     (
@@ -81,7 +90,10 @@ LABELS = [
 @pytest.mark.parametrize(("label", "told"), LABELS, ids=[label for label, _ in LABELS])
 def test_a_label_says_what_bike_it_is(label: str, told: dict[str, str]) -> None:
     """What is said of the whole bike, and no more; what the trouble is about is no matter of a label."""
-    assert hear(shipped_book(), label, [], []).facts == {fact: (value,) for fact, value in told.items()}
+    found = hear(shipped_book(), label, [], []).facts
+    assert {fact: set(values) for fact, values in found.items()} == {
+        fact: {*said.split()} for fact, said in told.items()
+    }
 
 
 WORDS = [
@@ -101,6 +113,9 @@ WORDS = [
     ("lever-to-bar", "front brake gone a bit soft", {"which-wheel"}),
     ("slow-leak", "the front wheel is fine", set()),
     ("wheel-wobbles", "the back end waddles", {"which-wheel"}),
+    ("slow-leak", "slow puncture rear", {"which-wheel"}),
+    ("shifts-badly", "gears: top of the front wont go", set()),
+    ("brake-drags", "pads rub after puncture repair", {"recent-work"}),
     ("slow-leak", "have to pump the front before every ride", {"which-wheel"}),
     ("slow-leak", "needs air at the back", {"which-wheel"}),
     ("noise-somewhere", "rattle from the back of the saddle", set()),

@@ -19,14 +19,20 @@ from diagnose.casework.words import match_causes, match_findings, match_fixes
 from tests.shipped import shipped_book
 
 SAID = {
-    "weak-brake": "brakes don't work well|poor braking power|takes ages to stop|cant stop in the rain"
+    "weak-brake": "hand brake not gripping"
+    "|brakes don't work well|poor braking power|takes ages to stop|cant stop in the rain"
     "|it needs squeezing like mad",
     "lever-to-bar": "brake lever goes all the way to the handlebar|spongy brake|mushy lever|I have to pump the lever"
     "|brake travels further each day",
     "brake-drags": "brake is dragging|wheel wont turn freely|disc rubs all the time|scraping all the time",
     "rubs-now-and-then": "rotor rubbing once per revolution|brake rubs sometimes|intermittent rubbing|rubs in corners",
-    "brake-noise": "squealing brakes|squeeky brakes|grinding noise when braking|brakes screech",
-    "hub-gear-misses": "only seven gears since the mechanic did the tyre, and fifth grinds and does nothing",
+    "brake-noise": "front brake squeels like mad|squeals, pads were not changed|can you fit new pads, squeals"
+    "|squealing brakes|squeeky brakes|grinding noise when braking|brakes screech",
+    "noise-somewhere": "no noise uphill, only on the flat|clicky noise every now n then somewhere at the back",
+    "assist-dead": "e-bike wont turn on",
+    "wheel-turns-rough": "freewheel making grinding noise when coasting",
+    "hub-gear-misses": "cant get 2nd"
+    "|only seven gears since the mechanic did the tyre, and fifth grinds and does nothing",
     "assist-cuts-out": "speed shows zero|speed sensor error|the speed says nought",
     "wheel-wobbles": "the rear wheel began wobbling and touches the brake|please straighten my wheel",
     "part-slips": "seatpost keeps slipping|seat goes down|handlebars rotate|seat post sinking",
