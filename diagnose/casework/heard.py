@@ -17,7 +17,7 @@ from diagnose.book.phrases import GAP, pieces, words_of, words_of_phrase
 
 _NOT = frozenset(
     "no not without never cannot cant couldnt isnt dont doesnt hasnt havent wasnt arent aint except unless neither "
-    "nor".split()
+    "nor quiet silent".split()
 )
 """Words before which nothing is told that follows within `REACH`."""
 _WISHED = frozenset(
