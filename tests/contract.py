@@ -58,7 +58,7 @@ NEXT = {
     "saves": Maybe(float),
     "runner_up": Maybe({"kind": ("check", "fix", "hand-off"), "id": str, "text": str}),
     "found": [str],
-    "in_a_round": bool,
+    "in_a_round": [str],
 }
 RAW = {"id": str, "name": str, "value": object, "unit": Maybe(str), "typed": Maybe(str)}
 BAND = {"id": str, "text": str, "low": Maybe(float), "high": Maybe(float), "right": bool}

@@ -42,13 +42,14 @@ def ask_fix(telling: Telling, view: View, command: Command) -> None:
     changed = telling.verdict_changed(view)
     words = {0: ("done",), 1: (GONE, STILL, BETTER)}.get(len(step["complaints"]), ("done",))
     texts = [DONE[len(step["complaints"]) == 0, word] for word in words]
-    if step["in_a_round"]:
+    if step["in_a_round"] and step["in_a_round"] == step["complaints"]:
         words, texts = tuple(IN_A_ROUND), list(IN_A_ROUND.values())
     answers = (*texts, wording.NOT_HERE)
     answers += (wording.TELL_LOOK,) if looks else ()
     screen = Screen(lambda: screens.show_fix(telling.paper, view, changed), answers, long=True)
     parts = InParts(telling, "fix", step["id"])
-    one_test, one_fix = len(step["complaints"]) < 2, len(screens.fixes_now(view)) < 2
+    one_test = len(step["complaints"]) < 2 or not _tests(view).left()
+    one_fix = len(screens.fixes_now(view)) < 2
     last = (*(words if one_test else ()), *((NOT_HERE,) if one_fix else ()))
     look = next(iter(looks)) if len(looks) == 1 else LOOK
     said = parts.ask(screen, dict(enumerate([*words, NOT_HERE, look])), command, last)
@@ -97,12 +98,21 @@ def _results(parts: InParts, view: View, said: Any, command: Command) -> dict[st
     standing = view["next"]["complaints"]
     if len(standing) < 2:
         return dict.fromkeys(standing or [view["complaints"][0]["id"]], said if said in (STILL, BETTER) else GONE)
-    treated = {one["complaint"] for item in screens.fixes_now(view) for one in item["causes"]}
-    names = [name for name in standing if name in treated] or standing[:1]
-    tests = RepeatTests(names, [name for name in standing if name not in names], view)
+    tests = _tests(view)
     while left := tests.left():
         tests.tell(left[0], _result(parts, left[0], tests, command))
     return tests.results()
+
+
+def _tests(view: View) -> RepeatTests:
+    """The tests to make now. A round that goes on is tested at its end: for now it is better."""
+    standing = view["next"]["complaints"]
+    treated = {one["complaint"] for item in screens.fixes_now(view) for one in item["causes"]}
+    names = [name for name in standing if name in treated] or standing[:1]
+    tests = RepeatTests(names, [name for name in standing if name not in names], view)
+    for name in view["next"]["in_a_round"]:
+        tests.tell(name, BETTER)
+    return tests
 
 
 class RepeatTests:

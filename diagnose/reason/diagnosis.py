@@ -96,11 +96,11 @@ class Diagnosis:
         return _or_must(adviser, adviser.choose(), must)
 
     @cached_property
-    def in_a_round(self) -> bool:
-        """Whether this fix comes amid a round of looks: that it holds does not say that all the rest is well."""
-        complaints = [self._reasoner.book.complaints[one] for one in self.situation.standing]
-        goes_on = self.next.kind == "fix" and self._adviser is not None and self._adviser.demand is not None
-        return goes_on and len(complaints) == 1 and complaints[0].stands_back
+    def in_a_round(self) -> tuple[str, ...]:
+        """The complaints amid whose round of looks this fix comes: that it holds does not say that all else is well."""
+        if self.next.kind != "fix" or self._adviser is None or self._adviser.demand is None:
+            return ()
+        return tuple(one for one in self.situation.standing if self._reasoner.book.complaints[one].stands_back)
 
     def _last_step(self) -> Next:
         """Every repeat test has passed: what must be done anyway, what must be looked at before riding, the end.

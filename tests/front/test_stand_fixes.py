@@ -309,11 +309,11 @@ def test_a_job_left_in_such_a_look_goes_on_with_it(stand: Stand) -> None:
     assert stand.told()[-1] == ("answer", {"check": "try-axle", "by": "mechanic", "value": "tight"})
 
 
-def worked_case(desk: Desk, name: str) -> str:
-    """A job in which all that this worked case tells was told."""
+def worked_case(desk: Desk, name: str, besides: tuple[str, ...] = ()) -> str:
+    """A job in which all that this worked case tells was told, and other complaints `besides`."""
     case = read_case(CASES / name, desk.book, case_reader(desk.book))
     job = desk.open()
-    for told in (events.complaint(case.complaints[0]), events.no_more()):
+    for told in (*map(events.complaint, (case.complaints[0], *besides)), events.no_more()):
         desk.submit(job, told)
     for one in case.told:
         if one.kind in ("profile", "answer"):
@@ -397,3 +397,17 @@ def test_a_fix_amid_a_round_does_not_end_it(stand: Stand, monkeypatch: pytest.Mo
     assert wording.DONE_GONE not in out
     assert "REPEAT TEST" not in out
     assert "Press both tyres hard with the thumb" in out[out.rindex("fully home and tight") :]
+
+
+def test_a_round_beside_a_trouble_is_not_tested_amid_it(stand: Stand, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A check-over and a squeal, loose nuts clamped: the round goes on and is not said to be over."""
+    monkeypatch.setattr(f"{Stand.__module__}.SMALL", shipped_rules())
+    desk = Desk(Reasoner(shipped_book()), SqliteStore(stand.store))
+    stand.case = worked_case(desk, "checkover/front-nuts-loose-a-spanner-now.yaml", besides=("brake-noise",))
+    while desk.view(stand.case)["wanted"]:
+        stand.resume("1")
+    assert desk.view(stand.case)["next"]["id"] == "tighten-axle"
+    out = stand.resume("1")
+    ((_, told),) = [one for one in stand.told() if one[0] == "fix"]
+    assert told["results"]["check-over"] == "better"
+    assert wording.TEST_OF.format(name=desk.book.complaints["check-over"].name) not in out

@@ -35,7 +35,7 @@ def next_step(page: Page) -> View:
         else None,
         "demanded_by": step.demanded_by or None,
         "found": list(step.found),
-        "in_a_round": page.diagnosis.in_a_round,
+        "in_a_round": list(page.diagnosis.in_a_round),
     }
 
 
