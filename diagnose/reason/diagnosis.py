@@ -31,6 +31,8 @@ EXPERIENCED = "experienced"
 """The class of hand-off for that, where the book has it."""
 AT_ONCE = frozenset({"complaint", "arrival"})
 """What is known before any fact of the bike is asked for."""
+RECENT = "recent-work"
+"""The fact that says what was done to it, or happened to it, lately."""
 CAME_BACK = (
     "It came back a second time: two repairs did not hold. The most experienced mechanic takes it on: end it as handed "
     "on, and open it again."
@@ -339,14 +341,15 @@ def ends_at_once(book: Book, step: Next) -> bool:
 
 
 def _seen_on_arrival(book: Book, step: Next) -> bool:
-    """Whether a danger noticed in the walk round calls for this look: it is made before the bike is asked about."""
+    """Whether a danger noticed in the walk round, or what happened to it, calls for this look.
+
+    It is made before the bike is asked about.
+    """
     rule = book.deductions.get(step.demanded_by)
-    return (
-        step.kind == "check"
-        and rule is not None
-        and book.checks[step.id].danger
-        and any(when.key == ARRIVAL for when in rule.when)
-    )
+    if step.kind != "check" or rule is None or not book.checks[step.id].danger:
+        return False
+    keys = {when.key for when in rule.when}
+    return ARRIVAL in keys or (RECENT in keys and keys <= {RECENT, *AT_ONCE})
 
 
 def _asked_before_the_bike(book: Book, step: Next) -> bool:
