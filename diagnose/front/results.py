@@ -153,8 +153,12 @@ class RepeatTests:
 
 
 def _holding(view: View) -> tuple[frozenset[str], bool]:
-    """The complaints whose danger holds the bike, and whether it is held whatever it came for."""
-    because = view["ride"]["because"]
+    """The complaints whose danger holds the bike, and whether it is held whatever it came for.
+
+    What was seen or said holds it before what may be.
+    """
+    reasons = view["ride"]["because"]
+    because = [one for one in reasons if one["conclusion"]] or reasons
     if view["ride"]["verdict"] not in ("stop", "not-cleared"):
         return frozenset(), False
     named = frozenset(name for one in because for name in one["complaints"])

@@ -229,4 +229,10 @@ def hand_offs(outlook: Outlook, chosen: bool) -> tuple[CalledHandOff, ...]:
             if chosen:
                 when = book.causes[cause].hand_off_when
                 called.extend(CalledHandOff(one, cause) for one in when if holds(one.when, situation.profile))
-    return tuple({(one.hand_off.receiver, one.hand_off.reason): one for one in reversed(called)}.values())[::-1]
+    told = {(one.hand_off.receiver, one.hand_off.reason): one for one in reversed(called)}
+    return tuple(one for key, one in reversed(told.items()) if not any(_says_more(other, key) for other in told))
+
+
+def _says_more(other: tuple[str, str], one: tuple[str, str]) -> bool:
+    """Whether another reason, for the same hands, begins with this one and says more."""
+    return other != one and other[0] == one[0] and other[1].startswith(one[1])

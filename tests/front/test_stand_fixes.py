@@ -139,7 +139,8 @@ def test_nobody_rides_for_a_test_while_the_danger_is_there(stand: Stand, eye: st
 
 def held_by(*reasons: list[str]) -> dict[str, Any]:
     """A View of a bike that is not to be ridden, for reasons that belong to these complaints each."""
-    return {"ride": {"verdict": "stop", "because": [{"complaints": reason} for reason in reasons]}}
+    seen = [{"conclusion": "seen", "complaints": reason} for reason in reasons]
+    return {"ride": {"verdict": "stop", "because": [*seen, {"conclusion": None, "complaints": ["skips"]}]}}
 
 
 def test_nobody_rides_to_test_one_repair_while_another_complaint_holds_the_bike() -> None:

@@ -11,7 +11,7 @@ from diagnose.book.model import Book
 from diagnose.reason.diagnosis import Diagnosis
 from diagnose.reason.plan import PlanItem
 from diagnose.reason.situation import Already, Repair, Situation
-from tests.reason.small_book import Raw, answer, cause, diagnose, finding, fix, reasoner, small_book
+from tests.reason.small_book import Raw, answer, cause, deduction, diagnose, finding, fix, reasoner, small_book
 
 LOOK: Raw = {"seen": finding("yes no", {"yes": "50 %"}, {"look": {"minutes": 50}})}
 SHOWS: Raw = {"seen": {"yes": "50 %"}}
@@ -263,3 +263,17 @@ def test_a_fix_that_was_done_before_the_bike_came_promises_less(ladders: Book) -
     found = diagnose(ladders, already=(Already("clean", "better"),))
     assert item(found, "clean").chance == pytest.approx(0.108 / (0.838 - 0.288))
     assert fixes(found)[0] == "tighten"
+
+
+def test_a_reason_to_hand_it_on_is_told_once_where_another_says_more(tmp_path: Path) -> None:
+    """The cause goes to a workshop, and a rule says so in the same words and more: those are told alone."""
+    more = {"class": "workshop", "urgency": "before riding", "reason": "Not done here. Its fellow is measured too."}
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={"bent": cause({"knocks": "90 %"}, {"seen": {"yes": "95 %"}})},
+        findings={"seen": finding("no yes", {"yes": "2 %"}, {"look": {"minutes": 1}})},
+        deductions={"seen-bent": deduction({"seen": "yes"}, {"danger": "stop", "hand_off": more})},
+    )
+    found = diagnose(book, answers=(answer(book, "look", "yes"),))
+    assert [one.hand_off.reason for one in found.hand_offs] == [more["reason"]]
