@@ -8,6 +8,7 @@ The reason comes first, the rule trace second (Ye and Johnson 1995).
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from operator import gt
 
 from diagnose.book.model import Book
 from diagnose.reason.belief import believe, build_net
@@ -81,15 +82,20 @@ def separates(outlook: Outlook, check: str) -> list[Report]:
 
 
 def against(outlook: Outlook, cause: str) -> list[tuple[str, str, float, float]]:
-    """Reports that speak most for a cause, best first: (check, value, share if seen, chance of seeing it)."""
+    """Reports that speak most for a cause, best first: (check, value, share if seen, chance of seeing it).
+
+    One that is seen less with it than without does not speak for it, even where it speaks against the others more.
+    """
     net = outlook.belief.net
     found = []
     for check in outlook.open_checks():
-        if cause not in net.rows.get(check.finding, ()):
+        row = net.rows.get(check.finding, {}).get(cause)
+        if row is None:
             continue
+        speaks = dict(zip(net.values[check.finding], map(gt, row, net.otherwise[check.finding]), strict=True))
         for branch in outlook.branches(check, outlook.here):
             mass = sum(branch.weights)
-            if mass < 1e-4:
+            if mass < 1e-4 or not speaks[branch.value]:
                 continue
             shares = [
                 outlook.marginal(complaint, branch.weights)[place] / mass

@@ -155,6 +155,15 @@ def test_against_names_what_one_would_have_to_see(book: Book) -> None:
     assert [one[2] for one in found] == sorted((one[2] for one in found), reverse=True)
 
 
+def test_what_is_seen_less_with_a_cause_than_without_does_not_speak_for_it(book: Book) -> None:
+    """Play is seen with b on 10 of 100, without on 50: nobody is told to look for it, nor for no noise (.225 to .6)."""
+    assert {one[:2] for one in against(outlook_of(book), "b")} == {
+        ("listen", "dull"),
+        ("rock", "no"),
+        ("rider-feels", "no"),
+    }
+
+
 def test_would_change_names_the_reports_that_put_another_fix_first(book: Book) -> None:
     """No play would put b's fix first, play would leave a's; and so it comes when it is answered."""
     found = would_change(outlook_of(book), "mend-a")
