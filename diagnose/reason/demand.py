@@ -17,6 +17,8 @@ from diagnose.reason.position import Branch
 
 CLEARING = 0.02
 """Chance that a report must have for a danger to demand its check."""
+BESIDE = 0.2
+"""The same for a question that speaks of none of the dangers, and clears them only by what else it finds."""
 LEADING = 0.5
 """A danger at or above this share is treated, not looked for again."""
 SETTLED = 0.97
@@ -126,10 +128,11 @@ def _demands(outlook: Outlook) -> Iterator[tuple[Check, str, int]]:
         elsewhere = check.danger and stops.isdisjoint(rows)  # it guards another complaint's danger and clears none here
         for cause, risk in risks.items():
             speaks = aims[cause] & rows.keys()
-            in_vain: object = cause or elsewhere or (aims[cause] and (check.finding in told or not check.danger))
+            in_vain: object = cause or elsewhere or (aims[cause] and check.finding in told)
             if speaks:
                 in_vain = not check.danger and speaks <= clear
-            if not in_vain and _could_clear(outlook, branches, risk, threshold):
+            least = CLEARING if speaks or check.danger else BESIDE
+            if not in_vain and _could_clear(outlook, branches, risk, threshold, least):
                 yield check, cause, LATER
                 break
 
@@ -230,12 +233,14 @@ def _heaviest(outlook: Outlook, check: Check) -> str:
     return max(most, key=lambda one: (one in speaks, one not in clear, shares[one], one), default="")
 
 
-def _could_clear(outlook: Outlook, branches: Sequence[Branch], risk: Sequence[float], threshold: float) -> bool:
-    """Whether some report, not too rare, would take a danger below the threshold."""
+def _could_clear(
+    outlook: Outlook, branches: Sequence[Branch], risk: Sequence[float], threshold: float, least: float
+) -> bool:
+    """Whether some report, not rarer than `least`, would take a danger below the threshold."""
     mass = outlook.here.mass
     for branch in branches:
         part = sum(branch.weights)
-        if part >= CLEARING * mass and _dot(branch.weights, risk) < threshold * part:
+        if part >= least * mass and _dot(branch.weights, risk) < threshold * part:
             return True
     return False
 
