@@ -91,10 +91,13 @@ class _Heard:
     def __init__(self, book: Book) -> None:
         self.book = book
         self.phrases = _phrases(book)
-        self.which = {other for fact in book.facts.values() for meant in fact.means.values() for other in meant}
-        """The facts that say which end a complaint is about: those that an answer of another fact means."""
+        meant = {other for fact in book.facts.values() for one in fact.means.values() for other in one}
+        self.which = {one for one in meant if not book.facts[one].on_label}
+        """The facts that say which end a complaint is about: what an answer of another means, if no label tells it."""
         self.told: defaultdict[str, set[str | None]] = defaultdict(set)
         """Fact or check to its values; None: two things were said, or it is to be asked all the same."""
+        self.worded: defaultdict[str, set[str | None]] = defaultdict(set)
+        """Fact to the values that the words of a complaint name."""
         self.at: defaultdict[str, dict[str, set[str]]] = defaultdict(lambda: {"front": set(), "rear": set()})
         """Fact to what the label says of it for one end."""
 
@@ -115,6 +118,7 @@ class _Heard:
                         self.told[said.id].add(said.value)
                 elif not on_label and said.value and self.which.isdisjoint(fact.not_of):
                     self.told[said.id].add(said.value)  # a complaint is about the end that it names
+                    self.worded[said.id].add(said.value)
                 elif on_label and fact.on_label:
                     if not end or self._lists(said):
                         self.told[said.id].add(said.value)
@@ -146,7 +150,9 @@ class _Heard:
         """The facts of which one thing was said, or several that may hold at once."""
         idle, found = self._idle(complaints), dict[str, tuple[str, ...]]()
         for name, fact in self.book.facts.items():
-            if name in self.at:
+            if len(self.worded[name]) == 1 and (name in self.at or None in self.told[name]):
+                self.told[name] = self.worded[name]  # whatever else the label has: the one that is complained of
+            elif name in self.at:
                 self._part(name)
             if name in self.at and not self.told[name]:
                 self.told[name] = self._of_its_end(name, complaints)

@@ -179,7 +179,10 @@ class Diagnosis:
 
     @cached_property
     def wanted(self) -> tuple[str, ...]:
-        """Facts of the bike to ask for now; none where it ends here, or where a look may end it at once."""
+        """Facts of the bike to ask for now; none where it ends here, or where a look may end it at once.
+
+        Where something is to be put right before all else, only what the next step hangs on.
+        """
         if self.outlook is None or self._forced:
             return ()
         book, situation, step = self._reasoner.book, self.situation, self.next
@@ -187,8 +190,10 @@ class Diagnosis:
             return ()
         check, fixes = (step.id, ()) if step.kind == "check" else (None, step.with_fixes)
         of_step = facts_of_step(book, situation, check, fixes)
+        must = must_do(book, self.outlook.bench, self.extras, self.outlook.left_out)
         if (
-            _seen_on_arrival(book, step)
+            (must is not None and must.first)
+            or _seen_on_arrival(book, step)
             or _asked_before_the_bike(book, step)
             or _danger_before_the_other(book, situation, step)
         ):

@@ -268,6 +268,22 @@ def test_what_was_heard_is_not_asked_for() -> None:
     assert "comeback" in wanted
 
 
+def test_what_another_answer_means_is_heard_of_two_complaints_as_well() -> None:
+    """Which headset it has is a matter of the bike; which wheel, of a complaint."""
+    complaints = ["stiff-steering", "headset-works-loose"]
+    typed = [Typed("front wheel turns stiffly", "stiff-steering")]
+    facts = hear(shipped_book(), "steel bike, threaded headset", typed, complaints).facts
+    assert facts["headset"] == ("threaded",)
+    assert "which-wheel" not in facts
+
+
+def test_a_complaint_names_its_brake_where_the_label_has_two() -> None:
+    """Asked is only who did not say which."""
+    label, complaints = "town bike, back-pedal brake, 3-speed hub, V-brake front", ["hub-brake-bad"]
+    for words, told in (("back-pedal brake brakes late", ("coaster",)), ("brakes late", None)):
+        assert hear(shipped_book(), label, [Typed(words, "hub-brake-bad")], complaints).facts.get("brake") == told
+
+
 def test_words_that_say_which_wheel_spare_the_question_which_brake() -> None:
     """Which lever works it bears on no cause; who was asked for the wheel may still be asked for the brake."""
     reasoner = Reasoner(shipped_book())

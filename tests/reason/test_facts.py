@@ -8,7 +8,7 @@ import pytest
 
 from diagnose.book.model import Book
 from diagnose.reason.facts import values_that_matter
-from tests.reason.small_book import cause, deduction, diagnose, finding, fix, small_book
+from tests.reason.small_book import answer, cause, deduction, diagnose, finding, fix, small_book
 
 
 @pytest.fixture
@@ -35,6 +35,28 @@ def facts_book(tmp_path: Path) -> Book:
 def test_facts_that_bear_on_likely_causes_are_wanted(facts_book: Book) -> None:
     """Whether the likeliest cause can be at all is asked; what moves next to nothing is not."""
     assert diagnose(facts_book).wanted == ("headset",)
+
+
+@pytest.mark.parametrize(("level", "wanted"), [("must first", ()), ("must", ("headset",))])
+def test_what_is_put_right_before_all_else_asks_only_what_it_hangs_on(
+    tmp_path: Path, level: str, wanted: tuple[str, ...]
+) -> None:
+    """A tyre that is through is renewed before anybody asks which headset it has."""
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "a": cause({"knocks": "50 %"}, {"play": {"yes": "90 %"}}, fix("set", "80 %"), applies={"headset": "plain"}),
+            "b": cause({"knocks": "40 %"}, {"tyre": {"through": "20 %"}}, fix("renew", "80 %")),
+        },
+        findings={
+            "play": finding("yes no", {"yes": "10 %"}, {"rock": {}}),
+            "tyre": finding("sound through", {"through": "20 %"}, {"look": {}}),
+        },
+        facts={"headset": {"ask": "Which?", "values": {"plain": "plain", "quill": "quill"}}},
+        deductions={"through": deduction({"tyre": "through"}, {"also": {"renew": level}})},
+    )
+    assert diagnose(book, answers=(answer(book, "look", "through"),)).wanted == wanted
 
 
 def test_a_fact_that_hangs_on_another_waits_for_it(tmp_path: Path) -> None:
