@@ -61,6 +61,13 @@ LABELS = [
     ("chain in the usual old way changed", {}),
     # asked for, not done
     ("please fit new chain, quote for new wheel, new tyres needed, bleed front brake", {}),
+    ("recumbent, chain tubes", {}),
+    (
+        "gravel bike; new tubeless tyres fitted 3 days ago",
+        {"bike-kind": "road", "tyre-system": "tubeless", "recent-work": "new-tyre"},
+    ),
+    ("fell off car rack on motorway", {"recent-work": "fell-over transported"}),
+    ("bike, carried on train, rear wheel rebuilt here", {"recent-work": "transported spokes-turned"}),
     # what fell off is no fall, nor is a helmet
     ("chain fell off, crash helmet in the box", {}),
     ("road bike, fell last week", {"bike-kind": "road", "recent-work": "fell-over"}),
