@@ -64,11 +64,12 @@ def _without_twice(outlook: Outlook, wanted: list[Wanted]) -> list[Wanted]:
 
     def needless(place: int, danger: bool, cost: float, check: Check) -> bool:
         sure = trust_in(outlook.book, check, outlook.situation.role)
+        waits = bool(check.only_if) and outlook.check_cost(check, outlook.here)[2]
         return any(
             (one[0], one[1]) <= (place, danger)
             and one[4].finding == check.finding
             and one[5] in outlook.book.deductions
-            and (one[2] - cost <= asking or sure <= GUESS)
+            and (one[2] - cost <= asking or sure <= GUESS or waits)
             and trust_in(outlook.book, one[4], outlook.situation.role) > sure
             for one in wanted
         )
