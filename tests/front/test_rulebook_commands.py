@@ -85,7 +85,7 @@ def test_a_thing_is_told_with_all_its_ties(name: str, capsys: pytest.CaptureFixt
 def test_words_that_are_heard_are_told(capsys: pytest.CaptureFixture[str]) -> None:
     """Of a fact, with whether a label tells it, and of a check that a rider can answer."""
     for name, told in (
-        ("which-wheel", ("the rear wheel: rear wheel, back wheel", "Not heard on the bike's label.")),
+        ("which-wheel", ("the rear wheel: ", "rear wheel, back wheel", "Not heard on the bike's label.")),
         ("bike-kind", ("road or gravel: road bike", "Heard on the bike's label too.")),
         ("how-fast-flat", ("overnight, over night",)),
     ):

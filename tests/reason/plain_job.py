@@ -38,6 +38,10 @@ CLEAR = 0.25
 """An answer seen with a danger less than so much of what is seen otherwise speaks against it."""
 RARE = 0.02
 """A report that comes less often clears no danger."""
+BESIDE = 0.2
+"""The same for a question that speaks of none of the dangers."""
+GUESS = 0.5
+"""A look that is trusted no more than this is not made beside a surer one that is demanded anyway."""
 
 Slots = tuple[int, ...]
 Fixes = tuple[str, ...]

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tests.reason.plain_book import listed
-from tests.reason.plain_job import FOUND, LEADING, PART, RARE, SHOWS, UNASKED, Fixes, Job, Open
+from tests.reason.plain_job import BESIDE, FOUND, GUESS, LEADING, PART, RARE, SHOWS, UNASKED, Fixes, Job, Open
 from tests.reason.told import ANSWERS, Table, Told, Where
 
 Failed = frozenset[str]
@@ -130,7 +130,8 @@ class Ruled:
             for check in self.told.checks if looked_for.any() else ():
                 if not cause or job.speaks(cause, job.checks[check].finding):
                     useful = looked_for & ~self._in_vain(check, cause, dangers)
-                    wanted[check] |= useful & self._clears(check, danger, mass) & self._could_ask[check]
+                    least = np.where(self._speaks(check, cause, dangers) | job.checks[check].danger, RARE, BESIDE)
+                    wanted[check] |= useful & self._clears(check, danger, mass, least) & self._could_ask[check]
         return {is_open: self._first(self._once(wanted, by_rule, is_open), is_open) for is_open in self.told.opens}
 
     def _in_vain(self, check: int, cause: str, dangers: Mapping[str, Table]) -> Where:
@@ -143,11 +144,8 @@ class Ruled:
         stops = [stop for stop in dangers if stop and self.job.speaks(stop, one.finding)]
         if cause:
             return np.full(self.told.shape, False) if one.danger else self._looked_clear[cause]
-        every = dangers[""]
-        heavy = {
-            stop: (danger > 0) & (every > 0) & (every * PART <= danger) for stop, danger in dangers.items() if stop
-        }
-        speaks = sum((heavy[stop] for stop in stops), start=np.full(every.shape, False))
+        heavy = self._heavy(dangers)
+        every, speaks = dangers[""], self._speaks(check, cause, dangers)
         clear = np.full(every.shape, not one.danger)
         for stop in stops:
             clear &= ~heavy[stop] | self._looked_clear[stop]
@@ -156,6 +154,19 @@ class Ruled:
         told = self.told.where(same, lambda told: any(told[other] != UNASKED for other in same))
         idle = (much & told) | (one.danger and not stops)
         return np.where(speaks, clear, idle)
+
+    def _heavy(self, dangers: Mapping[str, Table]) -> dict[str, Where]:
+        """For each danger where it is much of all of them."""
+        every = dangers[""]
+        return {stop: (danger > 0) & (every > 0) & (every * PART <= danger) for stop, danger in dangers.items() if stop}
+
+    def _speaks(self, check: int, cause: str, dangers: Mapping[str, Table]) -> Where:
+        """Where a check speaks of the danger, of all together ("") of one that is much of them."""
+        finding = self.job.checks[check].finding
+        start = np.full(dangers[""].shape, bool(cause))
+        return sum(
+            (where for stop, where in self._heavy(dangers).items() if self.job.speaks(stop, finding)), start=start
+        )
 
     @cached_property
     def _looked_clear(self) -> dict[str, Where]:
@@ -177,7 +188,7 @@ class Ruled:
             surer = job.trust(other) > job.trust(check) and job.checks[other].danger >= job.checks[check].danger
             if surer:
                 near = self._minutes(other, is_open) - self._minutes(check, is_open) <= job.asking
-                left[check] = left[check] & ~(by_rule[other] & near)
+                left[check] = left[check] & ~(by_rule[other] & (near | (job.trust(check) <= GUESS)))
         return left
 
     def _sign_seen(self, cause: str, failed: Failed) -> Where:
@@ -187,12 +198,12 @@ class Ruled:
         holds = (where for findings, where in seen if not cause or any(speaks(cause, one) for one in findings))
         return sum(holds, start=self.told.nowhere)
 
-    def _clears(self, check: int, danger: Table, mass: Table) -> Where:
-        """Where some report of a check, not too rare, takes a danger below the threshold."""
+    def _clears(self, check: int, danger: Table, mass: Table, least: Table) -> Where:
+        """Where some report of a check, not rarer than `least`, takes a danger below the threshold."""
         masses, dangers = np.moveaxis(mass, check + 1, 0), np.moveaxis(danger, check + 1, 0)
-        clears = np.zeros(masses.shape, bool)
+        clears, leasts = np.zeros(masses.shape, bool), np.moveaxis(least, check + 1, 0)
         for value in range(ANSWERS + 1, len(masses)):
-            often = masses[value] >= RARE * masses[0]
+            often = masses[value] >= leasts[0] * masses[0]
             clears[0] |= often & (dangers[value] < self.job.threshold * masses[value])
         return np.moveaxis(clears, 0, check + 1)
 

@@ -20,11 +20,13 @@ from tests.reason.drawn_jobs import KNOCKS, draw_job
 from tests.reason.optimum import Optimum, never_asking
 from tests.reason.plain_book import read_plain
 from tests.reason.plain_job import (
+    BESIDE,
     CANNOT_TELL,
     CLOSED,
     FOUND,
     IN_THE_PLAN,
     LEADING,
+    PART,
     RARE,
     SHOWS,
     UNASKED,
@@ -163,7 +165,7 @@ class Enumerated:
                     check
                     for check in job.could_ask(told)
                     if (not cause_name or job.speaks(cause_name, job.checks[check].finding))
-                    and self._clears(check, told, failed, risk)
+                    and self._clears(check, told, failed, risk, self._least(check, cause_name, told, failed))
                 }
 
         def rank(check: int) -> tuple[bool, float, str]:
@@ -181,11 +183,18 @@ class Enumerated:
         mass = self._mass(weights)
         return sum(chance * risk[world.cause] for world, chance in weights) / mass if mass > 0 else inf
 
-    def _clears(self, check: int, told: Slots, failed: frozenset[str], risk: list[float]) -> bool:
+    def _least(self, check: int, cause_name: str, told: Slots, failed: frozenset[str]) -> float:
+        """How often a report must come to clear a danger: less often where the check speaks of it, or guards one."""
+        one, every = self.job.checks[check], self._danger(told, failed, self.job.risks[0][1])
+        heavy = (name for name, risk in self.job.risks if name and self._danger(told, failed, risk) >= PART * every > 0)
+        speaks = cause_name or any(self.job.speaks(name, one.finding) for name in heavy)
+        return RARE if speaks or one.danger else BESIDE
+
+    def _clears(self, check: int, told: Slots, failed: frozenset[str], risk: list[float], least: float) -> bool:
         mass = self._mass(self._weights(told, failed))
         for value in range(len(self.job.values[check])):
             after = (*told[:check], value, *told[check + 1 :])
-            often = self._mass(self._weights(after, failed)) >= RARE * mass
+            often = self._mass(self._weights(after, failed)) >= least * mass
             if often and self._danger(after, failed, risk) < self.job.threshold:
                 return True
         return False
