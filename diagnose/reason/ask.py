@@ -14,7 +14,7 @@ from diagnose.book.model import Check
 from diagnose.reason.ahead import Ahead
 from diagnose.reason.demand import LEADING, demanded, worth_a_look
 from diagnose.reason.option import Next, Option, Weighed
-from diagnose.reason.outlook import Outlook
+from diagnose.reason.outlook import Outlook, before_used
 from diagnose.reason.reasoner import DEPTH
 from diagnose.reason.weigh import Scales
 from diagnose.reason.workbench import mean_minutes
@@ -89,7 +89,7 @@ class Adviser:
             if dangers & outlook.cured_by(complaint, best.with_fixes).keys():
                 return best
             used = here.used[complaint]
-            raw = [share / (1 - gone) for share, gone in zip(shares, used, strict=True)]
+            raw = before_used(shares, used)
             for index, _, cost, *_ in course.order(raw, used, here.open):
                 fixes = course.treatments[index].fixes
                 if dangers & outlook.cured_by(complaint, fixes).keys() and not outlook.must_wait(fixes, here):

@@ -385,7 +385,7 @@ class Outlook:
             if index is None:
                 continue
             used = at.used[complaint]
-            raw = _before(self.burden(complaint, at.weights), used)
+            raw = before_used(self.burden(complaint, at.weights), used)
             if course.gain(index, raw, used) >= IN_THE_PLAN * at.mass:
                 return True
         return False
@@ -399,7 +399,7 @@ class Outlook:
         best: tuple[float, tuple[str, ...], float] = (0.0, (), 0.0)
         for complaint, course in self.courses.items():
             used = at.used[complaint]
-            raw = _before(self.burden(complaint, at.weights), used)
+            raw = before_used(self.burden(complaint, at.weights), used)
             order = course.order(raw, used, at.open)
             if order:
                 index, gain, cost, *_ = order[0]
@@ -417,7 +417,7 @@ class Outlook:
             if at is self.here and used == at.used[complaint]:
                 total += self._untouched(complaint)
             else:
-                raw = _before(self.burden(complaint, at.weights), at.used[complaint])
+                raw = before_used(self.burden(complaint, at.weights), at.used[complaint])
                 total += course.expected_cost(raw, used, frozenset())
         return total
 
@@ -438,12 +438,12 @@ class Outlook:
         """What a complaint costs from here, times the mass, once everything is closed."""
         if complaint not in self._closed_values:
             used = self.here.used[complaint]
-            raw = _before(self.burden(complaint, self.here.weights), used)
+            raw = before_used(self.burden(complaint, self.here.weights), used)
             self._closed_values[complaint] = self.courses[complaint].expected_cost(raw, used, frozenset())
         return self._closed_values[complaint]
 
 
-def _before(shares: Sequence[float], used: Sequence[float]) -> Sequence[float]:
+def before_used(shares: Sequence[float], used: Sequence[float]) -> Sequence[float]:
     """Shares before the used fraction was taken off."""
     if not any(used):
         return shares

@@ -13,7 +13,7 @@ from diagnose.book.conditions import holds
 from diagnose.book.model import Book, HandOff
 from diagnose.reason.belief import cured_by
 from diagnose.reason.conclude import Conclusions
-from diagnose.reason.outlook import Outlook
+from diagnose.reason.outlook import Outlook, before_used
 from diagnose.reason.repair import Trial
 from diagnose.reason.treatment import Treatment
 
@@ -69,10 +69,7 @@ def _planned(
     """The plan under these shares of the causes of each complaint."""
     book, belief = outlook.book, outlook.belief
     used = {complaint: list(outlook.used[complaint]) for complaint in outlook.courses}
-    raw = {
-        complaint: [share / (1 - gone) for share, gone in zip(shares_of[complaint], used[complaint], strict=True)]
-        for complaint in outlook.courses
-    }
+    raw = {complaint: before_used(shares_of[complaint], used[complaint]) for complaint in outlook.courses}
     items: list[PlanItem] = []
     seen: set[str] = set()
     for fixes, treatment in _sequence(outlook, raw, used, first):
@@ -90,7 +87,7 @@ def _planned(
 
 
 def _sequence(
-    outlook: Outlook, raw: dict[str, list[float]], used: dict[str, list[float]], first: tuple[str, ...]
+    outlook: Outlook, raw: Mapping[str, Sequence[float]], used: dict[str, list[float]], first: tuple[str, ...]
 ) -> list[tuple[tuple[str, ...], Treatment]]:
     """Treatments of all complaints in one order: what comes next, then by chance per cost to the hand-off."""
     found: list[tuple[float, int, tuple[str, ...], Treatment]] = []
