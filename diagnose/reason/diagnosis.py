@@ -21,7 +21,7 @@ from diagnose.reason.option import Next, Option, take
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.plan import CalledHandOff, PlanItem, called_by, hand_offs, make_plan
 from diagnose.reason.reasoner import Reasoner
-from diagnose.reason.ride import ARRIVAL, Ride, judge_ride, unseen_since_arrival
+from diagnose.reason.ride import ARRIVAL, COMPLAINT, Ride, judge_ride, unseen_since_arrival
 from diagnose.reason.situation import Situation
 from diagnose.reason.workbench import Bench, mean_minutes
 
@@ -56,7 +56,7 @@ class Diagnosis:
         over = situation.ended or not situation.standing
         self.outlook = None if over else Outlook(book, situation, self.conclusions, self.belief, self.extras)
         self._escalated = situation.comebacks >= TOO_OFTEN
-        self._forced = "" if self.outlook is None else forced_hand_off(self.conclusions)
+        self._forced = "" if self.outlook is None else forced_hand_off(self.conclusions, self.outlook)
 
     @property
     def stopped(self) -> bool:
@@ -325,12 +325,33 @@ def _or_must(adviser: Adviser, step: Next, must: Must | None) -> Next:
     return take(Option("fix", must.fix, cost, step.expected, (must.fix,)), step.weigh()[0], must.why)
 
 
-def forced_hand_off(conclusions: Conclusions) -> str:
-    """A deduction that says: stop here, before riding, somebody else."""
+def forced_hand_off(conclusions: Conclusions, outlook: Outlook | None = None) -> str:
+    """A deduction that says: stop here, before riding, somebody else.
+
+    What the bike's facts alone call for waits while a rule that hands it on wants a look first.
+    """
+    book = outlook.book if outlook is not None and _looked_at_first(outlook) else None
     for conclusion, hand_off in conclusions.hand_offs():
-        if hand_off.urgency == "before riding" and not conclusion.from_rider:
+        waits = book is not None and _of_the_bike_alone(book, conclusion.deduction)
+        if hand_off.urgency == "before riding" and not conclusion.from_rider and not waits:
             return conclusion.deduction.id
     return ""
+
+
+def _looked_at_first(outlook: Outlook) -> bool:
+    """Whether a look is open that a rule wants first and then hands the bike on, whatever it shows."""
+    for one in outlook.conclusions.fired:
+        rule = one.deduction
+        for name in rule.demand[: rule.first] if rule.hand_off else ():
+            check = outlook.book.checks[name]
+            if outlook.can_do(check) and not outlook.met(check):
+                return True
+    return False
+
+
+def _of_the_bike_alone(book: Book, rule: Deduction) -> bool:
+    """Whether nothing that was looked at is behind a rule: the bike as it was told, and its complaint."""
+    return all(when.key == COMPLAINT or when.key in book.facts for when in rule.when)
 
 
 def ends_at_once(book: Book, step: Next) -> bool:

@@ -43,7 +43,7 @@ def glance(reasoner: Reasoner, situation: Situation) -> Glance:
 
 
 def _first(outlook: Outlook, must: Must | None) -> tuple[str, ...]:
-    if forced_hand_off(outlook.conclusions):
+    if forced_hand_off(outlook.conclusions, outlook):
         return HAND_OFF
     if must:
         return (must.fix,)
