@@ -16,7 +16,7 @@ from diagnose.book.model import Book, Deduction, Fact, When
 from diagnose.reason.belief import Belief
 from diagnose.reason.situation import Situation
 
-MATTERS = 0.1
+MATTERS = 0.2
 """Belief that a fact must be able to move to be worth asking."""
 CLEARED = 0.5
 """What may be left of a danger that a fact is asked for to clear: less off it, and it is looked at anyway."""
@@ -205,7 +205,7 @@ def facts_of_step(book: Book, situation: Situation, check: str | None, fixes: Se
         facts += [*one.applies, *book.findings[one.finding].applies]
         for band in one.measure.bands if one.measure else ():
             limits += [edge.limit for edge in (band.start, band.stop) if edge and edge.limit]
-        shown = [limit for limit in one.limits if not book.limits[limit].table]
+        shown = [limit for limit in one.limits if one.measure and not book.limits[limit].table]
         deciding = [*limits, *(limit for limit in shown if not book.limits[limit].instead_of)]
         facts += [fact for limit in deciding for fact in book.limits[limit].applies]
         limits += shown
