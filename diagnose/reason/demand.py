@@ -166,6 +166,7 @@ def _lapsed(outlook: Outlook, deduction: Deduction, check: Check) -> bool:
     if not told and any(max(outlook.belief.marginal(complaint)) < SETTLED for complaint in situation.standing):
         return False
     held = any(one.deduction.danger for one in outlook.conclusions.fired)
+    complaints = set(situation.complaints)
     return not any(
         one.danger == "stop"
         or (one.danger and not held)
@@ -175,6 +176,7 @@ def _lapsed(outlook: Outlook, deduction: Deduction, check: Check) -> bool:
         or one.conclude
         for one in book.deductions.values()
         if any(when.key == check.finding and (not told or told[-1] in when.any_of) for when in one.when)
+        and all(when.key != COMPLAINT or not complaints.isdisjoint(when.any_of) for when in one.when)
     )
 
 
