@@ -108,6 +108,8 @@ def _because(book: Book, name: str) -> str:
     if name in book.causes:
         cause = book.causes[name]
         return f"{phrases.named(cause)}: {cause.danger_because}"
+    if name in book.fixes:
+        return f"{phrases.named(book.fixes[name])}: it helped, and something is left"
     return f"{book.deductions[name].because} ({name})"
 
 

@@ -8,12 +8,15 @@ looked at before the first repair although no danger is heavy, because it takes 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import product
 from operator import mul
 
-from diagnose.book.model import Check, Deduction
+from diagnose.book.model import Book, Check, Deduction
+from diagnose.reason.belief import Net
 from diagnose.reason.conclude import trust_in
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.position import Branch
+from diagnose.reason.situation import Answer, Repair
 
 CLEARING = 0.02
 """Chance that a report must have for a danger to demand its check."""
@@ -32,6 +35,10 @@ CLEAR = 0.25
 """A look speaks against a danger if that shows what was seen less than so much of what is seen otherwise."""
 GUESS = 0.5
 """A look that is trusted no more than this is not made beside a surer one that is demanded anyway."""
+LEFT = 0.25
+"""A fix that leaves so many bikes with a cause for a later rung, of all, is looked at before other causes are."""
+QUICK = 3.0
+"""Minutes that such a look may take."""
 LATER = 1_000
 """The place of what no deduction wants first."""
 FOUND = 120.0
@@ -113,7 +120,7 @@ def _demands(outlook: Outlook) -> Iterator[tuple[Check, str, int]]:
         if outlook.can_do(check) and not outlook.met(check) and not _lapsed(outlook, conclusion.deduction, check):
             place = conclusion.deduction.demand.index(name)
             yield check, conclusion.deduction.id, place if place < conclusion.deduction.first else LATER
-    for check, why in outlook.seen_before():
+    for check, why in (*outlook.seen_before(), *_helped_but_not_all(outlook)):
         if outlook.can_do(check) and not outlook.met(check):
             yield check, why, LATER
     threshold = outlook.book.constants.stop_threshold
@@ -149,6 +156,47 @@ def _looked_clear(outlook: Outlook) -> set[str]:
             rows = net.rows[answer.finding]
             clear |= {cause for cause in _stop_causes(outlook) & rows.keys() if rows[cause][place] < usual}
     return clear
+
+
+def _helped_but_not_all(outlook: Outlook) -> Iterator[tuple[Check, str]]:
+    """What showed the fault that the last repair has made better only, and the fix: is it this fault that is left?
+
+    It is looked at anew where that is quick, a later rung mends many bikes that this one leaves, and nothing else that
+    was seen has named what is left. Then the one look says whether the ladder is gone on with.
+    """
+    book, situation, net = outlook.book, outlook.situation, outlook.belief.net
+    last = situation.repairs[-1] if situation.repairs else Repair((), {})
+    told = {answer.finding for answer in situation.fresh}
+    place = len(situation.repairs) - 1
+    seen = [one for one in situation.answers if one.disturbed_by == place and one.value and one.finding not in told]
+    for complaint in sorted(last.better & set(situation.standing)):
+        if max(outlook.belief.marginal(complaint)) >= LEADING:
+            continue
+        for fix, cause, one in product(last.fixes, net.causes[net.complaints.index(complaint)], seen):
+            check = book.checks[one.check]
+            if (
+                cause
+                and one.finding in book.fixes[fix].disturbs
+                and _goes_on(book, cause, fix)
+                and _speaks_for(net, cause, one)
+                and outlook.check_cost(check, outlook.here)[0] <= QUICK
+            ):
+                yield check, fix
+
+
+def _speaks_for(net: Net, cause: str, answer: Answer) -> bool:
+    """Whether what was seen is seen more often with this cause than without."""
+    row = net.rows.get(answer.finding, {}).get(cause)
+    if row is None or answer.value is None:
+        return False
+    value = net.values[answer.finding].index(answer.value)
+    return row[value] > net.otherwise[answer.finding][value]
+
+
+def _goes_on(book: Book, cause: str, fix: str) -> bool:
+    """Whether a fix is a rung of this cause, and a later one mends many bikes that it leaves."""
+    cured = {rung.fix: rung.cured for rung in book.causes[cause].ladder}
+    return fix in cured and cured[fix] <= max(cured.values()) - LEFT
 
 
 def _lapsed(outlook: Outlook, deduction: Deduction, check: Check) -> bool:

@@ -466,3 +466,52 @@ def test_a_danger_that_must_be_put_right_comes_before_what_must_come_first_for_a
     assert both(book, feel="gives", look_at_teeth="hooked").next.id == "set-joint"
     assert both(book, feel="gives").next.id == "set-joint"
     assert both(book, feel="firm", look_at_teeth="hooked").next.id == "renew-teeth"
+
+
+def ladder_book(folder: Path, first: str = "40 %", minutes: float = 0.5) -> Book:
+    """An arm that hangs limp: freed, or renewed. The worn ring is commoner, and its look as quick."""
+    return small_book(
+        folder,
+        complaints={"drops": {}},
+        causes={
+            "arm-limp": cause(
+                {"drops": "10 %"},
+                {"arm": {"limp": "95 %"}},
+                fix("free", first, 10, if_not="A new spring."),
+                fix("renew", "95 %", 20),
+            ),
+            "ring-worn": cause({"drops": "45 %"}, {"ring": {"worn": "95 %"}}, fix("new-ring", "95 %", 10)),
+            "bent": cause({"drops": "40 %"}, {"ring": {"bent": "95 %"}}, fix("straighten", "95 %", 10)),
+        },
+        findings={
+            "arm": finding("taut limp", {"limp": "0.2 %"}, {"pull": {"minutes": minutes}}),
+            "ring": finding("good worn bent", {"worn": "2 %", "bent": "2 %"}, {"sight": {"minutes": 0.5}}),
+        },
+        deductions={},
+    )
+
+
+def left_after(book: Book, fix_done: str, *answers: tuple[str, str]) -> Diagnosis:
+    """The arm hung, and the fix made it better only; then these were told."""
+    before = replace(answer(book, "pull", "limp"), stale=True, disturbed_by=0)
+    told = (before, *(answer(book, *one) for one in answers))
+    repairs = (Repair((fix_done,), {"drops": False}, frozenset({"drops"})),)
+    return reasoner(book).diagnose(Situation(("drops",), answers=told, repairs=repairs))
+
+
+def test_a_fix_that_left_something_is_looked_at_before_other_causes(tmp_path: Path) -> None:
+    """Freed and better only: the arm is pulled again before the ring is sighted, and limp it is renewed."""
+    book = ladder_book(tmp_path)
+    found = left_after(book, "free")
+    assert (found.next.id, found.next.demanded_by) == ("pull", "free")
+    assert left_after(book, "free", ("pull", "limp")).plan[0].fix == "renew"
+    assert left_after(book, "free", ("pull", "taut")).next.id == "sight"
+
+
+def test_a_fix_that_left_something_is_not_looked_at_again_in_vain(tmp_path: Path) -> None:
+    """Not where it mends nearly all, nor where the look is long, nor where something else was seen by now."""
+    sure = left_after(ladder_book(tmp_path / "sure", "85 %"), "free")
+    long = left_after(ladder_book(tmp_path / "long", minutes=9), "free")
+    named = left_after(ladder_book(tmp_path / "named"), "free", ("sight", "worn"))
+    assert [one.next.demanded_by for one in (sure, long, named)] == ["", "", ""]
+    assert named.next.id == "new-ring"

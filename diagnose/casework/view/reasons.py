@@ -88,6 +88,9 @@ def _demanded(page: Page, step: Next) -> str | None:
         speaks = step.kind != "check" or page.book.checks[step.id].finding in cause.shows
         name = cause.name if speaks else f"still possible, though this may show something harmless: {cause.name}"
         return f"{name}: {cause.danger_because}"
+    if step.demanded_by in page.book.fixes:
+        fix = page.book.fixes[step.demanded_by]
+        return f"it helped, and something is left. {page.fill(fix.if_not)}"
     return page.book.deductions[step.demanded_by].because
 
 
