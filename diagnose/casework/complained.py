@@ -99,7 +99,7 @@ def match_complaints(
             scores = {name: max(score, CLAUSE * again[name]) for name, score in scores.items()}
             told |= _best(again)
     heard.never_miss(said, scores, clauses)
-    fitting = {name: score for name, score in scores.items() if may_hold(book.complaints[name].applies, bike or {})}
+    fitting = {name: score for name, score in scores.items() if _can_be(book, book.complaints[name], bike or {})}
     if max(fitting.values(), default=0.0) >= LEAST:
         scores = fitting
     beside = beside & scores.keys()
@@ -112,6 +112,16 @@ def match_complaints(
     ranked.sort(key=lambda one: not (one[0].danger_if_unknown >= GRAVE and one[1] >= near))
     ranked = ranked if best >= 1 else _worst_first(book, ranked, told)
     return _stand_back(ranked, beside)
+
+
+def _can_be(book: Book, complaint: Complaint, bike: Profile) -> bool:
+    """Whether such a bike can have it; what it is never asked of is ordinary on it: with two mechs it has no belt."""
+    ordinary = {
+        fact: (next(iter(book.facts[fact].values)),)
+        for fact in complaint.applies
+        if fact not in bike and not may_hold(book.facts[fact].applies, bike)
+    }
+    return may_hold(complaint.applies, {**bike, **ordinary})
 
 
 def _tells(clause: Words) -> int:

@@ -417,12 +417,17 @@ class Desk:
         self.submit(case_id, events.complaint(complaint))
 
     def torques(self, case_id: str) -> list[View]:
-        """The joints of the fixes done here: `quantity`, `text`, and whether `instead` of the one before it."""
+        """The joints of the fixes done here: `quantity`, `text`, whether `instead` of the one before, or `perhaps`."""
         situation = self.folded(case_id).situation
         fixes = [fix for repair in situation.repairs for fix in repair.fixes]
         return [
-            {"quantity": limit.quantity, "text": _shown(limit, situation.profile), "instead": instead}
-            for limit, instead in joints(self.book, situation, fixes)
+            {
+                "quantity": one.limit.quantity,
+                "text": _shown(one.limit, situation.profile),
+                "instead": one.instead,
+                "perhaps": one.perhaps,
+            }
+            for one in joints(self.book, situation, fixes)
         ]
 
     def test_text(self, case_id: str, complaint: str) -> str:

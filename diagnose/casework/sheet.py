@@ -78,7 +78,7 @@ class Done(NamedTuple):
 class Signed(NamedTuple):
     """A torque to be set and signed for: which bolt, how much, in lbf.in, and who says so.
 
-    `instead`: the bike has this bolt or the one before it, or the work touched one of the two.
+    `instead`: the bike has this bolt or the one before it, or the work touched one of the two; `perhaps`: maybe none.
     """
 
     quantity: str
@@ -88,6 +88,7 @@ class Signed(NamedTuple):
     basis: str
     note: str
     instead: bool
+    perhaps: bool
 
 
 class ForRider(NamedTuple):
@@ -290,10 +291,10 @@ def _repair(book: Book, repair: Repair, earlier: bool) -> Done:
 
 def _signed(page: Page, fixes: Iterable[str]) -> Iterable[Signed]:
     """The torques of these fixes, each once; those that cannot belong to this bike are left out."""
-    for limit, instead in joints(page.book, page.situation, fixes):
+    for limit, instead, perhaps in joints(page.book, page.situation, fixes):
         one = page.limit(limit)
         texts = (one["text"], one["also"] or "", one["kind"], one["basis"], one["note"] or "")
-        yield Signed(one["quantity"], *texts, instead)
+        yield Signed(one["quantity"], *texts, instead, perhaps)
 
 
 def told_of_bike(book: Book, folded: Folded) -> Iterable[str]:

@@ -462,7 +462,8 @@ def show_done(paper: Paper, view: View, torques: list[View]) -> None:
         paper.head(wording.TORQUES)
         for one in torques:
             line = wording.TORQUE_INSTEAD if one["instead"] else wording.TORQUE
-            paper.item(wording.TICK, line.format(**one))
+            quantity = (wording.TORQUE_PERHAPS if one["perhaps"] else "{quantity}").format(**one)
+            paper.item(wording.TICK, line.format(text=one["text"], quantity=quantity))
     paper.say()
 
 

@@ -422,6 +422,7 @@ TICKED = "[x]"
 TORQUES = "Each torque set here, as marked on the part, else as here: ticked off with the wrench in hand"
 TORQUE = "{text}: {quantity}"
 TORQUE_INSTEAD = "or {text}: {quantity}"
+TORQUE_PERHAPS = "{quantity}, where it has that"
 HOW_ENDS = "How does this job end?"
 NOT_ENDED = "it does not end"
 ENDINGS = {

@@ -342,3 +342,6 @@ def test_what_such_a_bike_cannot_have_is_not_offered(book: Book) -> None:
     assert "hub-gear-misses" not in [one.id for one, _ in with_a_mech]
     oil = match_complaints(book, "oil comes out of the hub", bike={"shifting": ("two-mechs",)})
     assert oil
+    creak = "it creaks, could not find it, took everything off"
+    assert "belt-trouble" in [one.id for one, _ in match_complaints(book, creak)]
+    assert "belt-trouble" not in [one.id for one, _ in match_complaints(book, creak, bike={"shifting": ("mech",)})]

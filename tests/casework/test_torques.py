@@ -55,7 +55,7 @@ def book() -> Book:
 def test_only_what_the_bike_has_is_listed(book: Book, fix: str, profile: Mapping[str, str], listed: list[str]) -> None:
     """What the profile rules out is left out; of what it leaves open the bike has this or that."""
     told = Situation((), profile={fact: (value,) for fact, value in profile.items()})
-    found = [f"or {limit.id}" if instead else limit.id for limit, instead in joints(book, told, [fix])]
+    found = [f"or {limit.id}" if instead else limit.id for limit, instead, _ in joints(book, told, [fix])]
     assert found == listed
 
 
@@ -68,7 +68,7 @@ def test_a_post_held_by_a_lever_has_no_bolt_to_torque(
 ) -> None:
     """The step with the torque is for a bolt, another for a lever; both are told where nobody has looked."""
     told = Situation(("part-slips",), answers=(Answer("look-how-post-is-held", "post-held-by", held_by, "mechanic"),))
-    assert [limit.id for limit, _ in joints(book, told, ["set-insertion"])] == listed
+    assert [one.limit.id for one in joints(book, told, ["set-insertion"])] == listed
     steps = [step.text for step in book.fixes["set-insertion"].steps if told.takes(step)]
     assert any(text.startswith("A lever:") for text in steps) == lever
     assert any(text.startswith("A bolt:") for text in steps) == bool(listed)
@@ -78,11 +78,30 @@ def test_what_another_fix_touches_for_certain_stands_by_itself(book: Book) -> No
     """Rear nuts that belong to the work on the hub brake are no choice between front and rear."""
     told = Situation((), profile={"axle": ("nuts",), "brake": ("coaster",)})
     found = joints(book, told, ["replace-tube", "set-brake-hub-cones"])
-    assert [(limit.id, instead) for limit, instead in found] == [
+    assert [(limit.id, instead) for limit, instead, _ in found] == [
         (FRONT, False),
         (REAR, False),
         ("reaction-arm-torque", False),
     ]
+
+
+@pytest.mark.parametrize(
+    ("fix", "profile", "perhaps"),
+    [
+        ("tighten-axle", {}, True),
+        ("tighten-axle", {"axle": "nuts"}, False),
+        ("replace-tube", {"which-wheel": "front"}, True),
+        ("reassemble-headset", {}, False),
+    ],
+)
+def test_an_axle_that_nobody_told_may_have_nothing_to_torque(
+    book: Book, fix: str, profile: Mapping[str, str], perhaps: bool
+) -> None:
+    """A quick release has no figure in N.m; a headset is of one kind or the other."""
+    told = Situation((), profile={fact: (value,) for fact, value in profile.items()})
+    found = joints(book, told, [fix])
+    assert found
+    assert {one.perhaps for one in found} == {perhaps}
 
 
 def test_every_limit_in_place_of_another_can_stand_on_the_torque_list(book: Book) -> None:

@@ -291,7 +291,8 @@ def _torques(sheet: Sheet) -> Iterator[Block]:
 
 
 def _bolt(one: Signed) -> str:
-    return say.INSTEAD.format(text=one.quantity) if one.instead else findings.capital(one.quantity)
+    quantity = say.PERHAPS.format(text=one.quantity) if one.perhaps else one.quantity
+    return say.INSTEAD.format(text=quantity) if one.instead else findings.capital(quantity)
 
 
 def _last_check(view: View, sheet: Sheet) -> Iterator[Block]:
