@@ -6,7 +6,7 @@ case ended. A comeback begins a new visit: what was done at the last one was don
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import replace
 from typing import Any, NamedTuple, Protocol
 
@@ -341,15 +341,18 @@ class _Folder:
             return answer if in_vain else replace(answer, before=False)
         return replace(answer, stale=True, before=in_vain, disturbed_by=place)
 
-    def _explained(self, fixes: tuple[str, ...], complaints: Iterable[str]) -> set[str]:
-        """What the mended fault has shown: it tells nothing of the one that is left, and is looked at anew."""
+    def _explained(self, fixes: tuple[str, ...], helped: Set[str]) -> set[str]:
+        """What the mended fault has shown: it tells nothing of the one that is left, and is looked at anew.
+
+        Not what is asked for another complaint alone, which the repair has left as it was.
+        """
         return {
-            finding
-            for complaint in complaints
+            finding.id
+            for complaint in helped
             for cause in self.book.causes_of[complaint]
             if any((cause.id, fix) in self.book.cured for fix in fixes)
-            for finding in cause.shows
-            if not self.book.findings[finding].lasting
+            for finding in map(self.book.findings.__getitem__, cause.shows)
+            if not finding.lasting and not (finding.asked_for and helped.isdisjoint(finding.asked_for))
         }
 
     def take_loose(self, data: Mapping[str, Any]) -> None:

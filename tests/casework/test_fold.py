@@ -151,6 +151,21 @@ def test_work_that_helped_takes_back_all_that_the_mended_fault_showed(
     assert [one.stale for one in fold(shipped_book(), told).situation.answers] == [stale]
 
 
+def test_what_was_told_of_the_complaint_that_is_as_it_was_stays_told() -> None:
+    """The pedal no longer wobbles, the creak is as before: when it creaks, which only it is asked for, still counts."""
+    told = [
+        OPENED,
+        events.complaint("crank-wobbles"),
+        events.complaint("part-creaks"),
+        events.answered("ask-creak-when", "rider", "both"),
+        events.answered("wiggle-the-pedals", "mechanic", "bearing"),
+        events.fix_done("adjust-pedal-bearing", {"crank-wobbles": "gone", "part-creaks": "still-there"}),
+    ]
+    assert [one.stale for one in fold(shipped_book(), told).situation.answers] == [False, True]
+    better = events.fix_done("adjust-pedal-bearing", {"crank-wobbles": "gone", "part-creaks": "better"})
+    assert [one.stale for one in fold(shipped_book(), [*told[:-1], better]).situation.answers] == [True, True]
+
+
 def test_a_complaint_whose_test_passed_is_gone(book: Book) -> None:
     """Of two complaints the one that passed its test no longer stands."""
     told = [
