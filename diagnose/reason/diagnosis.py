@@ -25,6 +25,8 @@ from diagnose.reason.ride import ARRIVAL, COMPLAINT, Ride, judge_ride, unseen_si
 from diagnose.reason.situation import Situation
 from diagnose.reason.workbench import Bench, mean_minutes
 
+AT_HAND = 4.0
+"""Minutes of work up to which what was seen on a round, and stops the ride, is put right before the round goes on."""
 TOO_OFTEN = 2
 """Comebacks with the same complaint at which it is handed on."""
 EXPERIENCED = "experienced"
@@ -315,13 +317,18 @@ def _for_the_order(deduction: Deduction) -> bool:
 def _or_must(adviser: Adviser, step: Next, must: Must | None) -> Next:
     """Before the first fix comes one that must be done whatever the complaint is.
 
-    Where it is to come first, it comes before checks too, but for those that guard a danger.
+    Where it is to come first, it comes before checks too, but for those that guard a danger. On a round what stops the
+    ride and takes a minute or two comes before those as well: a wheel that is not held is closed, and then gone on.
     """
     book = adviser.book
-    before_check = step.kind == "check" and not book.checks[step.id].danger
-    if must is None or not (step.kind == "fix" or (must.first and before_check)):
+    if must is None:
         return step
     cost = adviser.outlook.bench.work(book.fixes[must.fix])
+    in_a_round = any(book.complaints[one].stands_back for one in adviser.outlook.situation.standing)
+    at_once = in_a_round and cost <= AT_HAND and book.deductions[must.why].danger == "stop"
+    before_check = step.kind == "check" and (at_once or not book.checks[step.id].danger)
+    if not (step.kind == "fix" or (must.first and before_check)):
+        return step
     return take(Option("fix", must.fix, cost, step.expected, (must.fix,)), step.weigh()[0], must.why)
 
 
@@ -367,15 +374,17 @@ def ends_at_once(book: Book, step: Next) -> bool:
 
 
 def _seen_on_arrival(book: Book, step: Next) -> bool:
-    """Whether a danger noticed in the walk round, or what happened to it, calls for this look.
+    """Whether a danger noticed in the walk round, or what happened to it, calls for this look, or how it stands here.
 
     It is made before the bike is asked about.
     """
     rule = book.deductions.get(step.demanded_by)
-    if step.kind != "check" or rule is None or not book.checks[step.id].danger:
+    if step.kind != "check" or rule is None:
         return False
     keys = {when.key for when in rule.when}
-    return ARRIVAL in keys or (RECENT in keys and keys <= {RECENT, *AT_ONCE})
+    if ARRIVAL in keys and step.id in rule.demand[: rule.first]:
+        return True
+    return book.checks[step.id].danger and (ARRIVAL in keys or (RECENT in keys and keys <= {RECENT, *AT_ONCE}))
 
 
 def _asked_before_the_bike(book: Book, step: Next) -> bool:

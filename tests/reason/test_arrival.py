@@ -265,3 +265,50 @@ def test_what_the_walk_round_calls_for_is_looked_at_before_the_bike_is_asked_abo
     assert diagnose(book, profile={"arrival": ("tyre",)}).wanted == ()
     looked = (answer(book, "look", "whole"),)
     assert diagnose(book, profile={"arrival": ("tyre",)}, answers=looked).wanted == ("rim",)
+
+
+@pytest.mark.parametrize(
+    ("stands_back", "minutes", "first"), [("yes", 2, "fold"), ("yes", 20, "lamp"), ("no", 2, "lamp")]
+)
+def test_on_a_round_what_stops_the_ride_and_takes_a_minute_is_put_right_at_once(
+    tmp_path: Path, stands_back: str, minutes: int, first: str
+) -> None:
+    """The wheel is not held: closed, then the frame is looked over; a long repair waits, and so it does off a round."""
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {"stands_back": stands_back}},
+        causes={
+            "fine": cause({"knocks": "85 %"}, {"crack": {"no": "99 %"}}, fix("tell", "95 %")),
+            "open": cause({"knocks": "5 %"}, {"held": {"no": "95 %"}}, fix("fold", "95 %", minutes), danger="stop"),
+        },
+        findings={
+            "held": finding("yes no", {"no": "2 %"}, {"pull": {"danger": "yes"}}),
+            "crack": finding("no yes", {"yes": "3 %"}, {"lamp": {"danger": "yes"}}),
+        },
+        deductions={
+            "the-round": deduction({"complaint": "knocks"}, {"demand_first": ["pull", "lamp"]}),
+            "close-it": deduction({"held": "no"}, {"danger": "stop", "also": {"fold": "must first"}}),
+        },
+    )
+    assert diagnose(book, answers=(answer(book, "pull", "no"),)).next.id == first
+
+
+def test_how_it_stands_here_is_looked_at_before_the_bike_is_asked_about(tmp_path: Path) -> None:
+    """It came in pieces: the bag is looked through first, though no danger is in it; what rim it has can wait."""
+    causes = {
+        "upside-down": cause({"knocks": "45 %"}, {"bag": {"wrong": "95 %"}}, fix("turn", "95 %")),
+        "egg": cause({"knocks": "45 %"}, {"bag": {"wrong": "5 %"}}, fix("seat", "95 %"), applies={"rim": "hooked"}),
+    }
+    for demand, wanted in (("demand_first", ()), ("demand", ("rim",))):
+        book = small_book(
+            tmp_path / demand,
+            complaints={"knocks": {}},
+            causes=causes,
+            findings={"bag": finding("right wrong", {"wrong": "3 %"}, {"look": {}})},
+            facts={
+                "rim": {"ask": "Which?", "values": {"hooked": "hooked", "hookless": "hookless"}},
+                "arrival": {"ask": "Seen?", "several": "yes", "values": {"nothing": "nothing", "pieces": "in pieces"}},
+            },
+            deductions={"bag-first": deduction({"arrival": "pieces"}, {demand: ["look"]})},
+        )
+        assert diagnose(book, profile={"arrival": ("pieces",)}).wanted == wanted
