@@ -176,6 +176,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "teardown": _TEARDOWN,
         "needs": "Checks to be answered first.",
         "told_by": "Words of a rider, a few each, that tell an answer where they are typed for a complaint.",
+        "on_label": "yes: these words count for the bike too, and for each complaint of which a cause has the finding.",
         "only_if": _ONLY_IF,
         "mounted": "What it needs on the bike: findings that tell whether it was put back where it was off.",
         "applies": _APPLIES,

@@ -218,7 +218,7 @@ class Check(NamedTuple):
 
     `only_if`: not made until these findings were told, and so. `mounted`: findings that tell whether what it needs on
     the bike was put back, for a bike on which it is off. `ridden`: it is made by riding. `told_by`: words of a rider
-    that tell an answer where they are typed for a complaint.
+    that tell an answer where they are typed for a complaint; also for the bike, where it is `on_label`.
     """
 
     id: str
@@ -241,6 +241,7 @@ class Check(NamedTuple):
     ridden: bool
     skill: str
     told_by: dict[str, tuple[str, ...]]
+    on_label: bool
     where: Location
 
 

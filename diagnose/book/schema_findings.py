@@ -114,6 +114,7 @@ CHECK = Record(
         "bands": may(MapOf((), Later(BAND))),
         "how": may(FILLED, ""),
         "told_by": may(MapOf((), ListOf(Words(), least=1)), {}),
+        "on_label": may(Flag(), False),
         "let_stand": LET_STAND,
     },
 )

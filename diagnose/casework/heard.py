@@ -69,9 +69,9 @@ def hear(book: Book, label: str, typed: Sequence[Typed], complaints: Sequence[st
         complaints: the ids of all that are told, also of those that were chosen without words.
     """
     heard = _Heard(book)
-    heard.take(label, None, on_label=True)
+    heard.take(label, complaints, on_label=True)
     for text, complaint in typed:
-        heard.take(text, complaint, on_label=False)
+        heard.take(text, [complaint] if complaint else (), on_label=False)
     facts = heard.facts(complaints)
     return Heard(facts, heard.answers(facts))
 
@@ -101,8 +101,8 @@ class _Heard:
         self.at: defaultdict[str, dict[str, set[str]]] = defaultdict(lambda: {"front": set(), "rear": set()})
         """Fact to what the label says of it for one end."""
 
-    def take(self, text: str, complaint: str | None, *, on_label: bool) -> None:
-        """One text, and the complaint that it was typed for."""
+    def take(self, text: str, complaints: Sequence[str], *, on_label: bool) -> None:
+        """One text, and the complaints that it is about: the one that it was typed for, of a label all."""
         for piece in pieces(text):
             words = words_of(piece)
             bare = [word for word in words if word not in _END]  # a new back tyre is a new tyre
@@ -114,7 +114,8 @@ class _Heard:
             for said, end in self._unmuted(told):
                 fact = self.book.facts.get(said.id)
                 if fact is None:
-                    if complaint and self._asked(said.id, complaint):
+                    heard = self.book.checks[said.id].on_label or not on_label
+                    if heard and any(self._asked(said.id, complaint) for complaint in complaints):
                         self.told[said.id].add(said.value)
                 elif not on_label and said.value and self.which.isdisjoint(fact.not_of):
                     self.told[said.id].add(said.value)  # a complaint is about the end that it names
@@ -128,21 +129,31 @@ class _Heard:
                         self.told[said.id].add(None)
 
     def _unmuted(self, told: set[tuple[_Said, str]]) -> set[tuple[_Said, str]]:
-        """What a breath tells, without lists and facts of complaints only beside words that make it something else."""
+        """What a breath tells, without lists and facts of complaints only beside words that make it something else.
+
+        Nothing at all stays: "nothing done since a service half a year ago".
+        """
         facts = self.book.facts
         muted = {
             said.id for said, _ in told if said.value is None and (self._lists(said) or not facts[said.id].on_label)
         }
-        return {one for one in told if one[0].id not in muted}
+        return {one for one in told if one[0].id not in muted or self._nothing(one[0])}
+
+    def _nothing(self, said: _Said) -> bool:
+        """Whether a phrase says of a list that nothing of it is so."""
+        return self._lists(said) and said.value == next(iter(self.book.facts[said.id].values))
 
     def _lists(self, said: _Said) -> bool:
         """Whether what a phrase tells is one of several things that may be so at once, and no matter of an end."""
         return said.id in self.book.facts and self.book.facts[said.id].several
 
     def _asked(self, check: str, complaint: str) -> bool:
-        """Whether a check is one that is asked for this complaint, and some cause of it changes what it finds."""
+        """Whether a check is one that is asked for this complaint, and some cause of it changes what it finds.
+
+        What is heard on a label need not be asked for.
+        """
         finding = self.book.findings[self.book.checks[check].finding]
-        if finding.asked_for and complaint not in finding.asked_for:
+        if finding.asked_for and complaint not in finding.asked_for and not self.book.checks[check].on_label:
             return False
         return any(finding.id in cause.shows for cause in self.book.causes_of.get(complaint, ()))
 

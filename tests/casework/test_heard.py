@@ -50,6 +50,9 @@ LABELS = [
     ("214, town bike, new back tyre", {"bike-kind": "city", "recent-work": "new-tyre"}),
     ("214, town bike, nothing done lately", {"bike-kind": "city", "recent-work": "none"}),
     ("nothing done, but pads changed in front", {"recent-work": "new-pads"}),
+    ("nothing done since first service half a year ago", {"recent-work": "none"}),
+    ("hydraulic rim brakes", {"brake": "hydraulic-rim"}),
+    ("rim brakes with oil on them", {"brake": "rim"}),
     ("no crash, not washed", {}),
     ("e-bike, new side bags a month ago", {"assist": "yes", "recent-work": "hung-on"}),
     ("214, tube changed twice at home", {"recent-work": "new-tyre", "comeback": "home"}),
@@ -229,6 +232,15 @@ SAID = [
 def test_a_rider_says_what_would_be_asked(complaint: str, words: str, answers: dict[str, str]) -> None:
     """In the words of the complaint that it is asked for."""
     assert hear(shipped_book(), "", [Typed(words, complaint)], [complaint]).answers == answers
+
+
+def test_what_was_hit_is_heard_behind_the_label() -> None:
+    """For each complaint of which a cause has it, asked for or not; for no other."""
+    label = "road bike, nothing done, hit a pothole on Saturday"
+    for complaint, heard in (("tyre-hops", {"what-was-ridden-over": "edge"}), ("brake-noise", {})):
+        found = hear(shipped_book(), label, [], [complaint])
+        assert found.answers == heard
+        assert found.facts["recent-work"] == ("none",)
 
 
 def test_words_answer_the_complaint_that_they_were_typed_for() -> None:

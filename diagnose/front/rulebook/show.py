@@ -266,6 +266,8 @@ class Teller:
             means = f": {phrases.readings(book, check.measure, value)}" if check.measure else ""
             self.paper.item("-", f"{text} ({value}){means}")
         self._heard(check.told_by, finding.values)
+        if check.on_label:
+            self._sentence("Heard on the bike's label too.")
         if check.measure and check.measure.working:
             self._list(f"Reckoned by `diagnose bench {check.measure.working.sum}`", phrases.made_of(book, check))
         if check.how:
