@@ -208,17 +208,21 @@ def unseen_since_arrival(
 ) -> Iterator[tuple[Conclusion, Check]]:
     """Each check that something noticed on arrival calls for, and that nobody has made or tried yet.
 
-    Where nothing was noticed nothing is called for: a round that is made all the same holds no bike. One that guards
-    no danger counts where it goes on with the search after a look in vain. At the counter also one that only a
-    mechanic can make: it is made at the stand, and not ridden there.
+    Where nothing was noticed nothing is called for: a round that is made all the same holds no bike, nor does it once
+    something was put right here. One that guards no danger counts where it goes on with the search after a look in
+    vain. At the counter also one that only a mechanic can make: it is made at the stand, and not ridden there.
     """
     tried = {answer.check for answer in situation.answers}
     told = {answer.finding for answer in situation.answers if answer.value is not None}
     ordinary = {*tuple(book.facts[ARRIVAL].values)[:1]} if ARRIVAL in book.facts else set()
     noticed = {*situation.profile.get(ARRIVAL, ())} - ordinary
+    worked = any(repair.better or any(repair.results.values()) for repair in situation.repairs)
     for conclusion, name in conclusions.demands():
         check = book.checks[name]
-        on_arrival = any(when.key == ARRIVAL and noticed & {*when.any_of} for when in conclusion.deduction.when)
+        on_arrival = any(
+            when.key == ARRIVAL and noticed & {*when.any_of} and not (worked and ordinary & {*when.any_of})
+            for when in conclusion.deduction.when
+        )
         barred = situation.role == "mechanic" and situation.bars(check)
         waits = name not in tried and check.finding not in told and not barred
         counts = check.danger or any(when.key in book.findings for when in conclusion.deduction.when)

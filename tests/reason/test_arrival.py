@@ -200,7 +200,7 @@ def test_a_look_that_such_a_bike_has_not_does_not_hold_it(tmp_path: Path) -> Non
 
 
 def test_a_round_made_where_nothing_was_noticed_holds_no_bike(tmp_path: Path) -> None:
-    """Nothing caught the eye on arrival: the round is made all the same, and says nothing against riding."""
+    """Nothing caught the eye, or it is put right: the round is made all the same, and says nothing against riding."""
     book = small_book(
         tmp_path,
         complaints={"knocks": {}},
@@ -215,6 +215,9 @@ def test_a_round_made_where_nothing_was_noticed_holds_no_bike(tmp_path: Path) ->
     for seen, verdict in (("nothing", "ride"), ("dead", "stop")):
         found = diagnose(book, profile={"arrival": (seen,)})
         assert (found.next.id, found.ride.verdict) == ("turn-it", verdict)
+    repair = Repair(("true",), {"knocks": False}, frozenset({"knocks"}))
+    better = diagnose(book, profile={"arrival": ("dead",)}, repairs=(repair,))
+    assert (better.next.id, better.ride.verdict) == ("turn-it", "ride")
 
 
 def test_what_may_end_it_at_once_is_asked_before_what_bike_it_is(tmp_path: Path) -> None:
