@@ -196,6 +196,7 @@ def _holds(situation: Situation, when: When) -> bool:
 def facts_of_step(book: Book, situation: Situation, check: str | None, fixes: Sequence[str]) -> list[str]:
     """Facts that decide whether the next check applies, which steps of a fix stand for others, and a limit's numbers.
 
+    Of a check only where it is measured: a look does not wait for a figure that is shown beside it.
     What belongs to one kind of bike alone says so itself and is told with the rest: "nuts: ...", "front wheel nuts".
     """
     facts: list[str] = []

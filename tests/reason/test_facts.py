@@ -209,6 +209,26 @@ def test_a_fix_asks_for_what_changes_a_number_or_the_way_not_for_what_names_itse
     assert diagnose(book, profile={"gears": ("hub",), "kind": ("road",)}).wanted == ()
 
 
+def test_a_look_does_not_wait_for_what_only_a_figure_beside_it_hangs_on(tmp_path: Path) -> None:
+    """Whether the wheel is home is seen at once; with nuts or with a lever is no matter before its torque is."""
+    torque = {"low": 5, "high": 6, "unit": "N.m", "kind": "target", "basis": "memory"}
+    cases = [{"if": {"held": "lever"}, "low": 7, "high": 8}]
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "a": cause({"knocks": "50 %"}, {"home": {"no": "90 %"}}, fix("set", "80 %")),
+            "b": cause({"knocks": "40 %"}, {"home": {"no": "20 %"}}, fix("press", "80 %")),
+        },
+        findings={"home": finding("yes no", {"no": "10 %"}, {"look": {"limits": ["tight"]}})},
+        facts={"held": {"ask": "How?", "values": {"nuts": "nuts", "lever": "lever"}}},
+        limits={"tight": {"quantity": "axle", "cases": cases, **torque}},
+    )
+    found = diagnose(book)
+    assert (found.next.id, found.wanted) == ("look", ())
+    assert "tight" in book.checks["look"].limits
+
+
 def test_a_fact_is_never_asked_of_a_bike_that_has_no_use_for_it(tmp_path: Path) -> None:
     """Of a lone wheel nobody asks which headset the bike at home has."""
     book = small_book(
