@@ -4,7 +4,8 @@ Cast: `match_complaints(book, text)`. A word that few complaints know counts mor
 document frequency, Spärck Jones 1972), one that says only when or where it happens counts less. A complaint fits by its
 nearest sentence, by its nearest three, and by how much the words are its own rather than the others'. One that never
 speaks of the part that the rider names falls behind. Where several things are said in one breath, each is looked for by
-itself too, about the same part unless it names another.
+itself too, about the same part unless it names another. What a rider guesses beside what is seen or heard ("it hops,
+the wheel must be bent") counts less: the trouble is looked for where it shows.
 """
 
 from __future__ import annotations
@@ -55,13 +56,23 @@ PART_KIN, PART_ASIDE = 0.85, 0.7
 """How well it speaks of the part by a word of the same group, and in its causes only."""
 CLAUSE = 0.9
 """How much counts what a part of what was typed fits, beside the whole."""
+GUESSED = 0.65
+"""How much counts what a part of it fits that is the rider's guess, beside what was seen or heard."""
 TOLD = 0.6
 """From this score on a part of what was typed tells a complaint of its own."""
 LEAST_CLAUSE = 2
 """Words that such a part must have, beside those that say when or where."""
 
-_CLAUSES = re.compile(r"[,;.+&]|\b(?:and|but|also|then|plus|now)\b", re.IGNORECASE)
-
+_CLAUSES = re.compile(
+    r"[,;.+&]|\b(?:and|but|also|then|plus|now)\b|\b(?=(?:i (?:think|guess|suspect|reckon)|probably|thought)\b)",
+    re.IGNORECASE,
+)
+_GUESS = re.compile(
+    r"\b(?:i (?:think|guess|suspect|reckon)|thought|probably|maybe|perhaps|must've|(?:must|might|could) "
+    r"(?:have|need|be(?! (?:held|forced|pushed|pulled|pumped|turned|lifted)\b)))\b",
+    re.IGNORECASE,
+)
+"""What a rider takes it for, beside what is so."""
 
 _NOT = re.compile(
     r"\b(?:no|not|never|nothing|cannot|without)\b|n['\u2019]t\b|\b(?:dont|wont|cant|doesnt|isnt)\b", re.IGNORECASE
@@ -92,12 +103,17 @@ def match_complaints(
     pieces = _CLAUSES.split(text)
     clauses = list(map(_said, pieces))
     beside = heard.told_beside([_said(piece) for piece in pieces if not _FINE.search(piece)])
-    for clause in clauses:
+    guesses, sure = _guessed(pieces, clauses)
+    if guesses:
+        fits = heard.scores(sure, sure)
+        scores = {name: (score + fits[name]) / 2 for name, score in scores.items()}
+    for place, clause in enumerate(clauses):
         if (_tells(clause) >= LEAST_CLAUSE or ALONE & set(clause)) and len(clause) < len(said):
             about = clause if PARTS & set(clause) else said
             again = heard.scores(clause, about)
-            scores = {name: max(score, CLAUSE * again[name]) for name, score in scores.items()}
-            told |= _best(again)
+            counts = GUESSED if place in guesses else CLAUSE
+            scores = {name: max(score, counts * again[name]) for name, score in scores.items()}
+            told |= set() if place in guesses else _best(again)
     heard.never_miss(said, scores, clauses)
     fitting = {name: score for name, score in scores.items() if _can_be(book, book.complaints[name], bike or {})}
     if max(fitting.values(), default=0.0) >= LEAST:
@@ -122,6 +138,15 @@ def _can_be(book: Book, complaint: Complaint, bike: Profile) -> bool:
         if fact not in bike and not may_hold(book.facts[fact].applies, bike)
     }
     return may_hold(complaint.applies, {**bike, **ordinary})
+
+
+def _guessed(pieces: Sequence[str], clauses: Sequence[Words]) -> tuple[set[int], Words]:
+    """The places of what is only guessed, and what is said beside it; none where nothing else is told."""
+    guesses = {place for place, piece in enumerate(pieces) if _GUESS.search(piece)}
+    rest = [clause for place, clause in enumerate(clauses) if place not in guesses]
+    if not guesses or not any(_tells(clause) >= LEAST_CLAUSE or ALONE & set(clause) for clause in rest):
+        return set(), ()
+    return guesses, tuple(dict.fromkeys(_all(rest)))
 
 
 def _tells(clause: Words) -> int:

@@ -345,3 +345,28 @@ def test_what_such_a_bike_cannot_have_is_not_offered(book: Book) -> None:
     creak = "it creaks, could not find it, took everything off"
     assert "belt-trouble" in [one.id for one, _ in match_complaints(book, creak)]
     assert "belt-trouble" not in [one.id for one, _ in match_complaints(book, creak, bike={"shifting": ("mech",)})]
+
+
+@pytest.mark.parametrize(
+    ("said", "right"),
+    [
+        ("pedalling is so heavy lately, must need oil on the chain", "hard-pedalling"),
+        ("chain jumps once in every so many turns, cassette must be bad", "skips-under-load"),
+        ("something rattles on cobbles, thought it was the chain", "noise-somewhere"),
+        ("clicks each time my right foot goes down, must be the bottom bracket", "part-creaks"),
+    ],
+)
+def test_what_is_guessed_counts_less_than_what_is_heard(book: Book, said: str, right: str) -> None:
+    """The trouble stands first where it shows, not where the rider takes it to be."""
+    assert offered(book, said)[0] == right
+
+
+def test_a_guess_alone_is_the_trouble(book: Book) -> None:
+    """Where nothing else is told, and where a danger is guessed, it is heard as ever."""
+    assert offered(book, "I think the frame is cracked")[0] == "frame-hurt"
+    assert "frame-hurt" in offered(book, "creaks when I pedal, I think the frame is cracked")[:FIRST]
+
+
+def test_what_must_be_done_is_no_guess(book: Book) -> None:
+    """It must be held straight: that is what is felt."""
+    assert offered(book, "pulls to the left, must be held straight all the time")[0] == "pulls-to-one-side"
