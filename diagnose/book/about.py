@@ -178,6 +178,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "told_by": "Words of a rider, a few each, that tell an answer where they are typed for a complaint.",
         "on_label": "yes: these words count for the bike too, and for each complaint of which a cause has the finding.",
         "only_if": _ONLY_IF,
+        "not_if": "Findings that make it pointless or harmful: not asked where one of them was told so.",
         "mounted": "What it needs on the bike: findings that tell whether it was put back where it was off.",
         "applies": _APPLIES,
         "measure": "A reading is taken, or made of several by a sum: its unit, its lowest and its highest.",

@@ -216,9 +216,10 @@ class Measure(NamedTuple):
 class Check(NamedTuple):
     """One way to look at one finding.
 
-    `only_if`: not made until these findings were told, and so. `mounted`: findings that tell whether what it needs on
-    the bike was put back, for a bike on which it is off. `ridden`: it is made by riding. `told_by`: words of a rider
-    that tell an answer where they are typed for a complaint; also for the bike, where it is `on_label`.
+    `only_if`: not made until these findings were told, and so; `not_if`: not made where one of these was told so.
+    `mounted`: findings that tell whether what it needs on the bike was put back, for a bike on which it is off.
+    `ridden`: it is made by riding. `told_by`: a rider's words that tell an answer where they are typed for a complaint;
+    also for the bike, where it is `on_label`.
     """
 
     id: str
@@ -231,6 +232,7 @@ class Check(NamedTuple):
     teardown: str | None
     needs: tuple[str, ...]
     only_if: Condition
+    not_if: Condition
     mounted: tuple[str, ...]
     applies: Condition
     measure: Measure | None

@@ -102,6 +102,7 @@ CHECK = Record(
         "applies": CONDITION,
         "needs": may(ListOf(Ref(("check",))), ()),
         "only_if": ONLY_IF,
+        "not_if": ONLY_IF,
         "mounted": MOUNTED,
         "tools": TOOLS,
         "trust": may(ByRole(both=False), {}),

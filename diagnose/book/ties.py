@@ -171,6 +171,7 @@ def _of_check(book: Book, check: Check) -> Iterator[Tie]:
     yield from _named("teardown", [check.teardown] if check.teardown else [], "needs it open", by, where)
     yield from _named("check", check.needs, "needs it answered first", by, where)
     yield from _named("finding", check.only_if, "only done if it is so", by, where)
+    yield from _named("finding", check.not_if, "not done if it is so", by, where)
     yield from _named("finding", check.mounted, "needs it on the bike", by, where)
     yield from _named("limit", check.limits, "shows it", by, where)
     yield from _named("caution", check.cautions, "warns so", by, where)

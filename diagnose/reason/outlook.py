@@ -219,7 +219,7 @@ class Outlook:
         situation = self.situation
         if situation.told(check, self.book.findings[check.finding].lasting):
             return False
-        if situation.bars(check) or self.bench.kept_back(self.bench.only_if(check)):
+        if situation.bars(check) or self.bench.pointless(check) or self.bench.kept_back(self.bench.only_if(check)):
             return False
         if check.ridden and self._not_ridden and situation.role == "mechanic":
             return False

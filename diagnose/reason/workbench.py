@@ -75,6 +75,10 @@ class Bench:
         back: Condition = {name: (next(iter(findings[name].values)),) for name in sorted(needed)}
         return {**check.only_if, **back}
 
+    def pointless(self, check: Check) -> bool:
+        """Whether something was told after which this check is not made: it would tell nothing, or hurt."""
+        return any(not self._values.get(name, set()).isdisjoint(values) for name, values in check.not_if.items())
+
     def kept_back(self, only_if: Condition) -> str:
         """Why something that is done only if findings were told so may not be done here, or an empty text.
 
@@ -104,7 +108,7 @@ class Bench:
         situation = self.situation
         asked = {answer.check for answer in situation.answers if not answer.stale}
         fitting = filter(self._applies, finding.checks)
-        return [one for one in fitting if one.id not in asked and not situation.bars(one)]
+        return [one for one in fitting if one.id not in asked and not situation.bars(one) and not self.pointless(one)]
 
     def _tools(self, fix: Fix) -> list[str]:
         """The tools of a fix, and of the checks that it needs and that nobody has answered yet."""
@@ -188,4 +192,5 @@ class Bench:
             or check.finding in self._told
             or any(need == answer.check for answer in self.situation.answers)
             or not self._applies(check)
+            or self.pointless(check)
         )

@@ -272,6 +272,30 @@ def test_what_is_done_only_if_seen_so_waits_for_the_look_and_is_dropped_without_
     assert bool(charged) == (then != "hand-off")
 
 
+@pytest.mark.parametrize(("told", "asked"), [({}, True), ({"ask-pack": "whole"}, True), ({"ask-pack": "hurt"}, False)])
+def test_a_look_that_something_told_makes_pointless_is_not_made(
+    tmp_path: Path, told: dict[str, str | None], asked: bool
+) -> None:
+    """Not where the finding was told so, also where a deduction demands it and a fix needs it."""
+    lamp = {"minutes": 0.1, "not_if": {"pack": "hurt"}}
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "empty": cause({"knocks": "80 %"}, {"lamp": {"dark": "90 %"}}, fix("charge", "95 %", needs=["plug-in"]))
+        },
+        findings={
+            "pack": finding("whole hurt", {"whole": "50 %"}, {"ask-pack": {}}),
+            "lamp": finding("lit dark", {"lit": "90 %"}, {"plug-in": lamp}),
+        },
+        deductions={"lamp-first": deduction({"complaint": "knocks"}, {"demand": ["plug-in"]})},
+    )
+    found = diagnose(book, answers=tuple(answer(book, check, value) for check, value in told.items()))
+    assert (found.next.id == "plug-in") == asked
+    if not asked:
+        assert [item.fix for item in found.plan] == ["charge"]
+
+
 def test_a_danger_that_was_seen_is_not_looked_for_again(tmp_path: Path) -> None:
     """Cracked by a look, and the bike is held: no second sign of it is demanded. Without the deduction it is."""
     findings: Raw = {**GUARD, "flex": finding("yes no", {"yes": "5 %"}, {"press": {"minutes": 3}})}
