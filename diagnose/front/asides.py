@@ -65,6 +65,9 @@ def named(cause: View) -> str:
 def show_likely(paper: Paper, view: View) -> None:
     """What is likely now, how the answers moved it, what is ruled out, what one would have to see for another."""
     for complaint in view["complaints"]:
+        if complaint["gone"]:
+            paper.say(wording.GONE.format(complaint=complaint["text"]))
+            continue
         paper.head(wording.LIKELY.format(complaint=complaint["text"]))
         for cause in complaint["causes"][:MOST_CAUSES]:
             if cause["share"] >= LEAST_SHARE:

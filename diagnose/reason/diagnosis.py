@@ -236,32 +236,40 @@ def _look_again(book: Book, situation: Situation, conclusions: Conclusions) -> t
 
 
 def _found(reasoner: Reasoner, situation: Situation) -> tuple[str, ...]:
-    """For each complaint that is gone the likeliest cause that its fix cures, by what was known then."""
+    """For each complaint that is gone the likeliest cause that its fix cures, by what was known then.
+
+    Before it what a fix cured that made it better: there were two faults, and both are told.
+    """
     found: dict[str, None] = {}
     for complaint in situation.complaints:
         place = next((k for k, one in enumerate(situation.repairs) if one.results.get(complaint)), None)
         if place is None:
             continue
-        then = _as_of(situation, place)
-        conclusions = conclude(reasoner.book, reasoner.chainer, then)
-        belief = believe(reasoner.book, then, conclusions)
-        causes = belief.net.causes[belief.net.complaints.index(complaint)]
-        treated = [
-            (share, name)
-            for name, share in zip(causes, belief.marginal(complaint), strict=True)
-            if name and any(cured_by(reasoner.book, name, fix) for fix in situation.repairs[place].fixes)
-        ]
-        if treated:
-            found[max(treated)[1]] = None
+        for k, one in enumerate(situation.repairs[: place + 1]):
+            if k == place or complaint in one.better:
+                then = _as_of(situation, k, k + 1 if k == place else k)
+                found.update(dict.fromkeys(_likeliest_treated(reasoner, then, complaint, one.fixes)))
     return tuple(found)
 
 
-def _as_of(situation: Situation, place: int) -> Situation:
-    """The situation as it was when the repair at this place had just been tried: what it disturbed still counts."""
+def _likeliest_treated(reasoner: Reasoner, then: Situation, complaint: str, fixes: tuple[str, ...]) -> tuple[str, ...]:
+    """The likeliest cause of a complaint that these fixes cure, if they cure any."""
+    belief = believe(reasoner.book, then, conclude(reasoner.book, reasoner.chainer, then))
+    causes = belief.net.causes[belief.net.complaints.index(complaint)]
+    treated = [
+        (share, name)
+        for name, share in zip(causes, belief.marginal(complaint), strict=True)
+        if name and any(cured_by(reasoner.book, name, fix) for fix in fixes)
+    ]
+    return (max(treated)[1],) if treated else ()
+
+
+def _as_of(situation: Situation, place: int, repairs: int) -> Situation:
+    """The situation as it was at the repair at this place, with so many tried: what it disturbed still counts."""
     answers = tuple(
         replace(one, stale=False, disturbed_by=-1) if one.disturbed_by >= place else one for one in situation.answers
     )
-    return replace(situation, repairs=situation.repairs[: place + 1], answers=answers)
+    return replace(situation, repairs=situation.repairs[:repairs], answers=answers)
 
 
 class Must(NamedTuple):

@@ -43,6 +43,13 @@ LABELS = [
         "hydraulic discs, caliper centred, disc trued",
         {"brake": "hydraulic-disc", "recent-work": "screws-turned"},
     ),
+    # what a bike is made of; its fork alone says nothing of the frame
+    ("carbon road bike", {"bike-kind": "road", "frame": "carbon"}),
+    ("gravel bike, carbon fork", {"bike-kind": "road"}),
+    # where the battery sits is no load
+    ("town bike, battery on the rack", {"bike-kind": "city"}),
+    ("town bike, rack", {"bike-kind": "city", "carries": "rack"}),
+    ("town bike, nothing done but studded winter tyres", {"bike-kind": "city", "recent-work": "new-tyre"}),
     # no part of the bike, or denied
     ("head tube with a sticker", {}),
     ("not tubeless", {}),

@@ -145,6 +145,22 @@ def test_a_called_hand_off_has_a_note_to_pass_on(reasoner: Reasoner) -> None:
     assert "look-at-races" not in first["note"]
 
 
+def test_a_note_says_of_what_was_put_right_here_that_it_is_gone() -> None:
+    """The flat was cured, the rim's edge goes to a wheel builder: no causes are told of the flat any more."""
+    told = (
+        events.complaint("flat-tyre"),
+        events.complaint("tyre-hops"),
+        events.answered("look-at-the-hole", "mechanic", "pair"),
+        events.fix_done("replace-tube", {"flat-tyre": "gone", "tyre-hops": "still-there"}),
+        events.answered("look-at-rim-edge", "mechanic", "deep"),
+    )
+    note = view_of(Reasoner(shipped_book()), *told)["hand_off"][0]["note"]
+    flat, hops = (shipped_book().complaints[name].name for name in ("flat-tyre", "tyre-hops"))
+    assert f"{flat}: put right here" in note
+    assert f"{flat}, of 100" not in note
+    assert f"{hops}, of 100 such bikes: " in note
+
+
 def test_a_note_for_a_danger_names_no_cause_that_needs_no_work() -> None:
     """A battery that was dropped, on a bike that came for its service: nobody reads that it is normal or in order."""
     shipped = Reasoner(shipped_book())

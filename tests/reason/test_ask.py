@@ -359,6 +359,15 @@ def test_a_passed_repeat_test_ends_the_job(tmp_path: Path) -> None:
     assert (found.next.kind, found.next.found) == ("done", ("a",))
 
 
+def test_what_made_it_better_on_the_way_is_found_too(tmp_path: Path) -> None:
+    """Pressed in and better, then set and gone: two faults, and the sheet tells both; in vain is not told."""
+    helped = Repair(("press",), {"knocks": False}, frozenset({"knocks"}))
+    then = Repair(("set",), {"knocks": True})
+    book = tiny_book(tmp_path)
+    assert diagnose(book, repairs=(helped, then)).next.found == ("b", "a")
+    assert diagnose(book, repairs=(replace(helped, better=frozenset()), then)).next.found == ("a",)
+
+
 @pytest.mark.parametrize(("by", "kind"), [("mechanic", "hand-off"), ("rider", "check")])
 def test_a_deduction_that_says_before_riding_ends_it_on_a_mechanics_word_only(
     tmp_path: Path, by: str, kind: str

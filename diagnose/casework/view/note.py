@@ -55,13 +55,17 @@ def note(page: Page) -> str:
     refused = sorted(book.fixes[fix].name for fix in situation.not_possible)
     lines.extend(f"Could not be done here: {name}." for name in refused)
     for complaint in known.complaints(page):
+        if complaint["gone"]:
+            lines.append(f"{complaint['text']}: put right here, nothing of it is left.")
+            continue
         if page.diagnosis.stopped and not situation.answers and not _dangers(page, complaint):
             lines.append(f"{complaint['text']}: left when this was seen; what else it has was not looked for.")
             continue
         named = [one for one in complaint["causes"] if not (page.diagnosis.stopped and book.causes[one["id"]].normal)]
         likely = [f"{one['name']} {of_100(one['share'])}" for one in named[:3] if one["share"] >= NAMED]
         rest = f"not in the book {of_100(complaint['something_else'])}"
-        lines.append("Of 100 such bikes: " + ", ".join([*likely, rest]) + ".")
+        of = f"{complaint['text']}, of" if len(situation.complaints) > 1 else "Of"
+        lines.append(f"{of} 100 such bikes: " + ", ".join([*likely, rest]) + ".")
     return "\n".join(lines)
 
 
