@@ -20,7 +20,10 @@ LABELS = [
         "214, trekking e-bike, hydraulic discs, inner tubes",
         {"bike-kind": "city", "brake": "hydraulic-disc", "tyre-system": "tube", "assist": "yes"},
     ),
-    ("town bike, V-brakes, 7-speed hub gear", {"bike-kind": "city", "brake": "rim", "shifting": "hub-gear"}),
+    (
+        "town bike, V-brakes, 7-speed hub gear",
+        {"bike-kind": "city", "brake": "rim", "rim-brake-kind": "linear", "shifting": "hub-gear"},
+    ),
     ("kid's bike, no motor", {"bike-kind": "child", "assist": "no"}),
     (
         "mountain bike, 1x12, tubeless",
@@ -31,8 +34,8 @@ LABELS = [
     ("roller brake rear", {}),
     ("drum brakes", {"brake": "drum"}),
     ("drum brake", {}),
-    ("old road frame, side-pull brakes", {"brake": "rim"}),
-    ("V-brakes front and rear", {"brake": "rim"}),
+    ("old road frame, side-pull brakes", {"brake": "rim", "rim-brake-kind": "caliper"}),
+    ("V-brakes front and rear", {"brake": "rim", "rim-brake-kind": "linear"}),
     ("V-brakes and a drum brake", {}),
     ("side-pull caliper, coaster brake in the hub", {}),
     ("V-brakes, back-pedal brake", {}),
@@ -67,6 +70,9 @@ LABELS = [
     ("214, front brake lever renewed elsewhere", {"recent-work": "stem-or-headset"}),
     ("front brake weak, other lever hard", {}),
     ("took the old back wheel out yesterday", {"recent-work": "wheel-out"}),
+    ("rear wheel out for a flat three weeks ago", {"recent-work": "new-tyre"}),
+    ("the club tightened the top last month", {"recent-work": "stem-or-headset"}),
+    ("press-fit bracket, ring bolts tightened", {"bracket-kind": "pressed", "recent-work": "crank-or-pedals"}),
     ("the chain was never changed, pads changed two years ago", {}),
     ("chain in the usual old way changed", {}),
     # asked for, not done
@@ -82,7 +88,7 @@ LABELS = [
     ("chain fell off, crash helmet in the box", {}),
     ("road bike, fell last week", {"bike-kind": "road", "recent-work": "fell-over"}),
     ("hybrid, motor removed", {"bike-kind": "city"}),
-    ("kids 20in, vbrakes", {"bike-kind": "child", "brake": "rim"}),
+    ("kids 20in, vbrakes", {"bike-kind": "child", "brake": "rim", "rim-brake-kind": "linear"}),
     ("folder, 3sp hub", {"bike-kind": "folding", "shifting": "hub-gear"}),
     ("stood 3 yrs, pads done here 2 wks ago", {"recent-work": "stood-long new-pads"}),
     # long ago is not lately; another post that is on it is work, one that is wanted is none
