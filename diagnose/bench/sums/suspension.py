@@ -35,7 +35,8 @@ _COIL: Final = (
 
 def _sag(given: Readings) -> Answer:
     travel = given.number("travel")
-    sag = spring.sag_readings(given.row("sag"), travel)
+    tries = given.row("sag")
+    sag = spring.sag_readings(tries, travel)
     usual = spring.sag_band(given.word("end") or None, given.word("use") or None)
     low, high = given.maybe("least") or usual.low, given.maybe("most") or usual.high
     bands = around(low, high, ("too little sag", "right", "too much sag"))
@@ -43,7 +44,7 @@ def _sag(given: Readings) -> Answer:
         Part("mean", sag.length, "mm"),
         Part("wanted from", spring.sag_length(low, travel), "mm"),
         Part("wanted to", spring.sag_length(high, travel), "mm"),
-        Part("spread of the tries", sag.spread, "mm"),
+        *((Part("spread of the tries", sag.spread, "mm"),) if len(tries) > 1 else ()),
     )
     again = ("The tries differ: measure once more, letting the bike settle.",) if sag.spread > _STEADY else ()
     return Answer(sag.share, "% of travel", bands=bands, parts=parts, notes=(*again, _KIT))
