@@ -27,7 +27,7 @@ def reasoner() -> Reasoner:
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_cases_of_every_system_can_be_played(reasoner: Reasoner, system: str) -> None:
-    """Every sixth: what the rider says, what is likely and what comes next; no line is too wide."""
+    """Every sixth: what the rider says, what is likely and what comes next while it lasts; no line is too wide."""
     cases = sorted((FOLDER / system).rglob("*.yaml"))[::6]
     assert cases
     for path in cases:
@@ -36,13 +36,12 @@ def test_cases_of_every_system_can_be_played(reasoner: Reasoner, system: str) ->
         shown = out.getvalue()
         assert shown.isascii()
         assert max(map(len, shown.splitlines())) <= 60, path
-        for words in (
-            "The rider says: ",
-            "of 100 such bikes",
-            "What comes next",
-            "Expectations of this case that hold: ",
-        ):
-            assert words in " ".join(shown.split()), path
+        told = " ".join(shown.split())
+        for words in ("The rider says: ", "Expectations of this case that hold: "):
+            assert words in told, path
+        if "result: gone" not in path.read_text(encoding="utf-8"):
+            assert "of 100 such bikes" in told, path
+            assert "What comes next" in told, path
 
 
 def test_a_case_is_found_by_its_name_alone(capsys: pytest.CaptureFixture[str]) -> None:
