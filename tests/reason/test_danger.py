@@ -539,3 +539,33 @@ def test_a_fix_that_left_something_is_not_looked_at_again_in_vain(tmp_path: Path
     named = left_after(ladder_book(tmp_path / "named"), "free", ("sight", "worn"))
     assert [one.next.demanded_by for one in (sure, long, named)] == ["", "", ""]
     assert named.next.id == "new-ring"
+
+
+def test_what_the_bike_alone_gives_away_waits_for_a_look_that_goes_with_it(tmp_path: Path) -> None:
+    """Carbon is handed on, after the listen that a rule wants first; what was seen itself gives it away at once."""
+    away = {"class": "workshop", "urgency": "before riding", "reason": "It is looked over there."}
+    rules = {
+        "carbon": deduction({"frame": "carbon"}, {"hand_off": away}),
+        "hear-it-first": deduction(
+            {"frame": "carbon", "complaint": "knocks"}, {"demand_first": ["listen"], "hand_off": away}
+        ),
+        "it-plays": deduction({"play": "yes"}, {"hand_off": away}),
+    }
+    frame = {"frame": {"ask": "Of what?", "values": {"metal": "metal", "carbon": "carbon"}}}
+    for names, told, kind in (
+        (["carbon"], (), "hand-off"),
+        (["carbon", "hear-it-first"], (), "check"),
+        (["carbon", "hear-it-first"], (("listen", "no"),), "hand-off"),
+        (["carbon", "hear-it-first"], (("listen", None),), "hand-off"),
+        (["carbon", "hear-it-first", "it-plays"], (("rock", "yes"),), "hand-off"),
+    ):
+        book = small_book(
+            tmp_path / f"{len(names)}-{len(told)}-{kind}-{told}",
+            complaints={"knocks": {}},
+            causes={"loose": cause({"knocks": "90 %"}, {"play": {"yes": "20 %"}}, fix("tighten", "95 %", 1))},
+            findings={name: GUARD[name] for name in ("play", "noise")},
+            facts=frame,
+            deductions={name: rules[name] for name in names},
+        )
+        answers = tuple(answer(book, *one) for one in told)
+        assert diagnose(book, profile={"frame": ("carbon",)}, answers=answers).next.kind == kind
