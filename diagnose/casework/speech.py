@@ -42,7 +42,7 @@ _MEANT = (
     (r"\b(?:child|baby|kid|toddler)s?[- ]?seats?\b", "childseat"),
     (r"\b(?:training|stabiliser|stabilizer) wheels?\b|\bstabili[sz]ers?\b", "stabiliser"),
     (r"\b(?:traffic|stop|red)[- ]?lights?\b|\b(?:at|from) (?:the|a|traffic) lights?\b", "crossing"),
-    (r"\bback[- ]?pedal\w*|\bpedal\w* back(?:wards?)?\b|\bcoaster\b", "backpedal"),
+    (r"\bback[- ]?pedal\w*|\bpedal\w*(?: go(?:es)?| turns?| spins?)? back(?:wards?)?\b|\bcoaster\b", "backpedal"),
     (r"\bbottom[- ]brackets?\b", "bracket"),
     (r"\bbar[- ]?tape\b|\bhandlebar tape\b", "tape"),
     (r"\bhub[- ]?gears?\b|\bgear[- ]hub\b", "hubgear gear"),
