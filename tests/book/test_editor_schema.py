@@ -214,7 +214,10 @@ def rule_files() -> Iterator[tuple[str, Path]]:
 
 
 def test_spoiled_rule_files_are_underlined_where_the_loader_finds_something() -> None:
-    """Both refuse, or neither does, whatever was done to a file."""
+    """Both refuse, or neither does, whatever was done to a file.
+
+    Behind a value that its entry does not declare the loader reads no further; the editor does, and underlines that.
+    """
     by_kind = shipped()[2]
     compared = refused = 0
     for kind, path in rule_files():
@@ -223,11 +226,12 @@ def test_spoiled_rule_files_are_underlined_where_the_loader_finds_something() ->
             node = spoiled(text, f"{path.name}{number}")
             if node is None:
                 continue
-            found = [one for one in problems_of(kind, path.stem, node) if one.severity == "error" and seen(one, kind)]
+            errors = [one for one in problems_of(kind, path.stem, node) if one.severity == "error"]
+            found = [one for one in errors if seen(one, kind)]
             compared += 1
             refused += bool(found)
             valid = by_kind[kind].is_valid(typed(node))
-            assert valid == (not found), (
+            assert not valid if found else valid or errors, (
                 path,
                 number,
                 found,
