@@ -19,7 +19,8 @@ class Form(NamedTuple):
     Attributes:
         small: set in smaller type.
         run_in: findings that are set in lines, not in rows: none, the normal ones that nothing planned changes, all
-            normal ones, all; `counted`: all, and of the normal ones only how many there are.
+            normal ones, all; `counted`: all, of the normal ones only how many there are; what the bike is
+            and what is likely are left to the screen.
         gauges: whose readings are drawn.
         text: characters of a free text.
         loose: characters of what is loose or apart.
@@ -81,5 +82,5 @@ def _short(text: str | None, longest: int) -> str | None:
 
 def cut_short(sheet: Sheet, form: Form) -> bool:
     """Whether this form leaves out or cuts something that a screen tells."""
-    counted = form.run_in == "counted" and any(one.normal for one in sheet.seen)
+    counted = form.run_in == "counted" and (sheet.view is not None or any(one.normal for one in sheet.seen))
     return counted or as_told(sheet, form) != sheet

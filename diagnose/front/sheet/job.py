@@ -68,7 +68,7 @@ def job_page(whole: Sheet, printed: str, form: Form = WHOLE) -> Page:
         return Page(say.TITLE, sheet.case, under, nothing, form.small)
     blocks = [
         *_first(view),
-        *_complaint(view, sheet),
+        *_complaint(view, sheet, form),
         *findings.blocks(sheet, form, with_note=_goes_on(view)),
         *_done(sheet),
         *_handed_on(view),
@@ -112,7 +112,7 @@ def _framed(line: str, text: str, *below: str) -> Warn:
     return Warn(line.format(text="").strip(), (text, *below))
 
 
-def _complaint(view: View, sheet: Sheet) -> Iterator[Block]:
+def _complaint(view: View, sheet: Sheet, form: Form) -> Iterator[Block]:
     yield Head(wording.COMPLAINTS_RANKED if len(view["complaints"]) > 1 else wording.COMPLAINTS)
     for mark, text in ranked(view["complaints"]):
         yield Item("point", text) if mark == "-" else Item("none", f"{mark} {text}")
@@ -124,13 +124,13 @@ def _complaint(view: View, sheet: Sheet) -> Iterator[Block]:
         yield Say(line)
     if sheet.consent:
         yield Warn(wording.CONSENT, (to_read_out(sheet.consent),))
-    if sheet.bike:
+    if sheet.bike and form.run_in != "counted":
         yield Say(say.BIKE.format(text="; ".join(sheet.bike)))
     for name, one in sheet.already:
         yield Say(done_before(name, one.result, one.who, one.when))
     if sheet.found:
         yield Say(say.FOUND.format(text="; ".join(sheet.found)), strong=True)
-    elif not view["ended"]:
+    elif not view["ended"] and form.run_in != "counted":
         yield from _likely(view)
 
 
@@ -286,7 +286,7 @@ def _torques(sheet: Sheet) -> Iterator[Block]:
     ]
     yield Table(say.TORQUES_HEAD, tuple(rows))
     for one in sheet.signed:
-        if one.note:
+        if one.note and not one.perhaps:
             yield Say(say.ABOUT.format(quantity=findings.capital(one.quantity), note=one.note.rstrip(".")))
 
 
