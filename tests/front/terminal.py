@@ -26,6 +26,7 @@ SEQUENCES = re.compile("\x1b\\[[0-9;]*m")
 COMMAND = """
 import fcntl, signal, sys, termios
 signal.signal(signal.SIGINT, signal.default_int_handler)  # whoever runs the tests may have had it ignored
+signal.signal(signal.SIGHUP, signal.SIG_DFL)  # so too behind nohup
 fcntl.ioctl(0, termios.TIOCSCTTY, 0)  # the terminal's own process, so that Ctrl-C reaches it
 from diagnose.front.main import main
 sys.exit(main())

@@ -16,7 +16,7 @@ from diagnose.casework.desk import Desk
 from diagnose.casework.store import SqliteStore
 from diagnose.front import wording
 from diagnose.reason.reasoner import Reasoner
-from tests.front.terminal import UNHEARD, Terminal
+from tests.front.terminal import PATIENCE, UNHEARD, Terminal
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="pseudo terminals are a POSIX thing")
 
@@ -241,5 +241,5 @@ def test_hanging_up_loses_nothing(at_question: Terminal, store: Path) -> None:
     """A terminal that goes away ends the program; what was told is there."""
     before = told(store)
     at_question.process.send_signal(signal.SIGHUP)
-    at_question.process.wait()
+    at_question.process.wait(PATIENCE)
     assert told(store) == before
