@@ -291,7 +291,7 @@ def _torques(sheet: Sheet) -> Iterator[Block]:
 
 
 def _bolt(one: Signed) -> str:
-    quantity = say.PERHAPS.format(text=one.quantity) if one.perhaps else one.quantity
+    quantity = wording.TORQUE_PERHAPS.format(quantity=one.quantity) if one.perhaps else one.quantity
     return say.INSTEAD.format(text=quantity) if one.instead else findings.capital(quantity)
 
 

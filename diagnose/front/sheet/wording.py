@@ -43,7 +43,6 @@ PRICE = "{low} to {high} {currency}"
 TORQUES = "Torque list: as marked on the part, else as here; each set with the wrench in hand, and signed"
 TORQUES_HEAD = ("bolt", "set to", "who says so", "set, N·m", "tool, signed")
 INSTEAD = "or: {text}"
-PERHAPS = "{text}, if any"
 KIND = {"maximum": ", at most", "minimum": ", at least"}
 ABOUT = "{quantity}: {note}."
 SIGNATURES = ("Checked by, and when", "Brakes and steering seen by a second pair of eyes")
