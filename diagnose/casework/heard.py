@@ -39,6 +39,8 @@ _END = {"front": "front", "rear": "rear", "back": "rear"}
 _ELSE = "rear"
 """Whose is told where none is named and none of the causes hangs on it: the wheel that is driven."""
 COMPLAINT = "complaint"
+ALIKE = 1 / 8
+"""Complaints that have so many of their causes in common are about one end, where one of them names it."""
 REACH = 3
 """So many words after one that denies are about it."""
 BETWEEN = 2
@@ -100,6 +102,8 @@ class _Heard:
         """Fact to the values that the words of a complaint name."""
         self.at: defaultdict[str, dict[str, set[str]]] = defaultdict(lambda: {"front": set(), "rear": set()})
         """Fact to what the label says of it for one end."""
+        self.ended: set[str] = set()
+        """The complaints of which the words say which end they are about."""
 
     def take(self, text: str, complaints: Sequence[str], *, on_label: bool) -> None:
         """One text, and the complaints that it is about: the one that it was typed for, of a label all."""
@@ -120,6 +124,7 @@ class _Heard:
                 elif not on_label and said.value and self.which.isdisjoint(fact.not_of):
                     self.told[said.id].add(said.value)  # a complaint is about the end that it names
                     self.worded[said.id].add(said.value)
+                    self.ended.update(complaints if said.id in self.which else ())
                 elif on_label and fact.on_label:
                     if not end or self._lists(said):
                         self.told[said.id].add(said.value)
@@ -203,7 +208,7 @@ class _Heard:
     def _idle(self, complaints: Sequence[str]) -> set[str]:
         """Facts of no use here: they bear on no cause and no deduction asks for them with these complaints.
 
-        So too which end it is, where each complaint may be about another.
+        So too which end it is, where a complaint may be about another.
         """
         causes = {cause.id for complaint in complaints for cause in self.book.causes_of.get(complaint, ())}
         asked = {
@@ -218,7 +223,15 @@ class _Heard:
             if not (fact.on_label or fact.several or name in self.which or name in asked)
             and causes.isdisjoint(self.book.bearing[name])
         }
-        return others | (self.which if len(complaints) > 1 else set())
+        sure = len(complaints) < 2 or all(map(self._ends, complaints))
+        return others | (set() if sure else self.which)
+
+    def _ends(self, complaint: str) -> bool:
+        """Whether a complaint names its end, or is so like one that does that both are about the same."""
+        of_it = {cause.id for cause in self.book.causes_of.get(complaint, ())}
+        likes = [{cause.id for cause in self.book.causes_of.get(one, ())} for one in self.ended]
+        alike = any(len(of_it & like) >= ALIKE * min(len(of_it), len(like)) for like in likes)
+        return complaint in self.ended or alike
 
     def answers(self, facts: Mapping[str, tuple[str, ...]]) -> dict[str, str]:
         """The checks of which one answer was said, where they may apply to such a bike; one check a finding."""

@@ -205,6 +205,16 @@ def test_of_several_complaints_none_says_which_wheel() -> None:
     assert "which-wheel" not in hear(book, "", [back], ["slow-leak", "skips-under-load"]).facts
 
 
+def test_complaints_that_are_much_alike_are_about_the_end_that_one_names() -> None:
+    """A front brake that squeals, and stops worse: one brake. Two that name an end each are about two."""
+    book, words = shipped_book(), Typed("front brake squeals again", "brake-noise")
+    both = ["brake-noise", "weak-brake"]
+    assert hear(book, "", [words, Typed("stops worse", "weak-brake")], both).facts["which-wheel"] == ("front",)
+    assert hear(book, "", [words], both).facts["which-wheel"] == ("front",)
+    for other in (Typed("the back brake stops worse", "weak-brake"), Typed("flat again", "flat-tyre")):
+        assert "which-wheel" not in hear(book, "", [words, other], ["brake-noise", str(other.complaint)]).facts
+
+
 SAID = [
     ("slow-leak", "back tyre is flat every morning", {"ask-one-or-both": "one", "how-fast-flat": "overnight"}),
     ("slow-leak", "back tyre is flat every morning, front too", {"how-fast-flat": "overnight"}),
