@@ -79,14 +79,14 @@ def elongation(measured_mm: float, pitches: int = 24) -> float:
     Source: definition of elongation; ISO 606 for the pitch.
 
     Args:
-        measured_mm: between 1 % short and 6 % over the new length of so many pitches.
+        measured_mm: between 1 % short and 6 % over the new length of so many pitches, to a tenth.
         pitches: 1 to 200; the more, the finer.
 
     Raises:
         InputError: a value out of its range.
     """
     new = length_over(pitches)
-    least, most = (new * (1 + end / 100) for end in (ELONGATION.low, ELONGATION.high))
+    least, most = (round(new * (1 + end / 100), 1) for end in (ELONGATION.low, ELONGATION.high))
     measured = Span(f"length over {pitches:g} pitches", least, most, "mm").check(measured_mm)
     return (measured - new) / new * 100
 

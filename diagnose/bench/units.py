@@ -366,7 +366,8 @@ def _example(asked: Unit) -> str:
     units = [unit.name for unit in UNITS + TYPED_ONLY if unit.dimension == asked.dimension]
     number = "12" if asked.whole else "2.5"
     taken = f" Also in {', '.join(name for name in units if name != asked.name)}." if len(units) > 1 else ""
-    return f'Type it like "{number} {asked.name}", or the number alone.{taken}'
+    alike = f'"{number} {asked.name}", or the number alone' if asked.sign else f'"{number}", the number alone'
+    return f"Type it like {alike}.{taken}"
 
 
 def _decimal(value: float) -> Decimal:

@@ -139,7 +139,7 @@ def test_picture_is_written_and_printed(tmp_path: Path, capsys: pytest.CaptureFi
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (("chain-wear", "--measured", "400mm"), "301.752 to 323.1 mm makes sense."),
+        (("chain-wear", "--measured", "400mm"), "301.8 to 323.1 mm makes sense."),
         (("chain-wear", "--measured", "3 psi"), 'measured: "psi" is a unit of pressure; asked for is length.'),
         (
             ("wrench-setting", "--torque", "-5", "--lever", "300", "--extension", "30"),
