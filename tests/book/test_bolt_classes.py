@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 import pytest
 
+from diagnose.bench.bolts import stress_area, thread
 from diagnose.book.model import Limit
 from diagnose.book.place import shipped_rules
 from diagnose.book.shelf import load_book
@@ -18,6 +19,20 @@ ROWS = {(5, "8.8"): "proof-load-m5-8p8", (8, "8.8"): "proof-load-m8-8p8"}
 """trade-values: proof loads by diameter and class."""
 M6_PRELOAD = trade_value("kfd-m6-8p8-k020").number
 """N.m; trade-values: the torque of an M6 bolt of class 8.8 at three quarters of its proof load and K 0.2."""
+TORQUES = [limit for limit in load_book(shipped_rules(), cache=False).limits.values() if limit.unit == "N.m"]
+THREAD = re.compile(r"\bM\d|\binch\b|fine (?:\w+ )?thread")
+YIELDS = re.compile(
+    r"first\b|before|yields?\b|strips?\b|crush|torn?\b|tears?\b|bulges|swells|rounds|stretch|squeez|insert turns"
+)
+JOINTS = (
+    "stem-steerer-clamp",
+    "stem-faceplate-bolts",
+    "quill-wedge-bolt",
+    "post-collar-bolt",
+    "saddle-clamp-one-bolt",
+    "saddle-clamp-two-bolts",
+)
+"""The joints of bar, stem, saddle and post whose bolts state a class."""
 
 
 class Bolt(NamedTuple):
@@ -62,3 +77,24 @@ def test_no_torque_goes_beyond_the_proof_load(bolt: Bolt) -> None:
     most = bolt.factor * bolt.proof * 1000 * bolt.diameter / 1000
     for high in (bolt.limit.high, *(case.high for case in bolt.limit.cases)):
         assert high is None or high < most
+
+
+@pytest.mark.parametrize("limit", TORQUES, ids=lambda limit: limit.id)
+def test_a_torque_states_its_thread_and_what_yields_first(limit: Limit) -> None:
+    """In its note or its quantity."""
+    said = f"{limit.quantity}; {limit.note}"
+    assert THREAD.search(said), f"{limit.id}: no thread"
+    assert YIELDS.search(said), f"{limit.id}: what yields first?"
+
+
+@pytest.mark.parametrize("name", JOINTS)
+def test_a_joint_of_bar_stem_saddle_or_post_keeps_its_reserve(name: str) -> None:
+    """Half as much again does not break the bolt: its tensile strength is the class's first figure, in 100 MPa."""
+    factor = trade_value("joint-failure-torque-factor").number
+    (bolt,) = (one for one in ALL if one.limit.id == name)
+    mark = thread(f"M{bolt.diameter}")
+    strength = float(bolt.grade.partition(".")[0]) * 100
+    breaks = bolt.factor * strength * stress_area(mark.diameter, mark.pitch) * bolt.diameter / 1000
+    for high in (bolt.limit.high, *(case.high for case in bolt.limit.cases)):
+        assert high is not None
+        assert factor * high < breaks
