@@ -6,17 +6,23 @@ there, that it expects what the trade insists on, and that the entry stands in t
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
 import yaml
 
+from diagnose.book.model import Check
 from diagnose.book.place import shipped_rules
 from diagnose.book.shelf import load_book
+from diagnose.casework.casefile import read_case
+from diagnose.casework.replay import replay
+from diagnose.reason.reasoner import Reasoner
 
 CASES = Path(__file__).parent.parent / "cases"
 BOOK = load_book(shipped_rules(), cache=False)
+REASONER = Reasoner(BOOK)
 
 
 class Held(NamedTuple):
@@ -111,14 +117,105 @@ IN_ORDER = (
     Held("creak: bracket last", "bracket-dry", "cockpit/creak-bracket-last"),
     Held("insertion before tightening", "insertion-too-short", "cockpit/post-above-its-line"),
     Held("wheel in before it is spun", "came-in-pieces", "arrival/wheel-goes-in-before-the-wobble-is-judged"),
+    Held("wheel seated before the caliper", "caliper-off-centre", "brakes/rubs-all-the-time-is-the-wheel-home"),
+    Held("hub play before truing", "wheel-out-of-true", "checkover/fall-wheel-hurt-does-it-rock"),
+    Held("disc on its hub before the caliper", "caliper-off-centre", "brakes/second-wheels-is-their-disc-tight"),
+    Held("pistons before centring", "caliper-off-centre", "brakes/rubs-all-the-time-do-both-pistons-move"),
+    Held("disc wiped before bleeding", "service-due", "checkover/springy-hydraulic-lever-wipe-the-disc"),
+    Held("chain wear before indexing", "gear-cable-settled", "checkover/first-service-slow-gears-measure-the-chain"),
+    Held(
+        "cable free before its tension",
+        "gear-cable-settled",
+        "checkover/first-service-slow-gears-does-the-cable-slide",
+    ),
+    Held("wheel seated before the hanger's gauge", "hanger-bent", "checkover/slow-fall-hanger-named-is-the-wheel-home"),
+    Held("hanger before end stops", "hanger-bent", "drivetrain/spokes-and-bent-hanger"),
+    Held("wheel held before the stem is loosened", "preload-lost", "steering/clonk-under-the-brake-is-the-wheel-held"),
+    Held("bars looked at before they are set straight", "bars-crooked", "steering/fell-over-look-first"),
+    Held("thorn, tape and valve hole before the new tube", "thorn-in-tread", "tyres/third-flat-same-place-finger-next"),
+    Held("sag before the air", "spring-air-high", "suspension/sag-before-the-air"),
 )
+
+FIRST = {
+    "centre-caliper": {"look-wheel-seat", "rock-rim-sideways", "twist-disc", "watch-disc", "watch-pistons"},
+    "true-disc": {"look-wheel-seat", "rock-rim-sideways", "twist-disc"},
+    "true-wheel": {"look-wheel-seat", "rock-rim-sideways", "squeeze-spokes", "look-at-nipples"},
+    "bleed-brake": {"look-at-lining", "wipe-joints", "wipe-disc", "ask-which-fluid"},
+    "set-cable-tension": {"pull-bare-cable", "measure-chain", "look-from-behind"},
+    "straighten-hanger": {"look-wheel-seat", "measure-hanger-spread"},
+    "set-end-stops": {"look-from-behind", "look-wheel-seat"},
+    "set-upper-gap": {"push-mech-to-stops", "run-both-extremes"},
+    "replace-tube": {"look-over-casing", "tube-under-water", "feel-inside-tyre", "look-at-rim-tape"},
+    "set-preload": {"look-wheel-seat", "rock-rim-sideways"},
+    "set-rebound": {"measure-sag"},
+    "align-bars": {"look-for-front-cracks", "sight-fork-line"},
+}
+"""A fix to the looks that it needs first, in the trade's order."""
+
+NEVER = (
+    Held("a lubricant near disc or rim", "oil-near-brake", "hubs/slack-not-worn"),
+    Held("grease on carbon faces", "no-grease-on-carbon", "cockpit/bar-rolls-carbon-clean"),
+    Held("a lever squeezed without a spacer", "lever-without-spacer", "grabbing/film-after-a-hot-stop"),
+    Held("mineral and glycol fluid mixed", "brake-fluid", "grabbing/does-not-let-go-after-the-hill"),
+    Held("more torque to cure a slip", "never-more-torque", "cranks/cup-turned-out"),
+    Held("a fork or bar bent back", "never-straighten-fork", "steering/cargo-rod-joint-worn"),
+    Held("a crank bent back", "no-bending-cranks", "cranks/foot-rolls-after-a-fall"),
+    Held("a hanger bent twice", "hanger-once", "checkover/slow-fall-hanger-named"),
+    Held("above the lower limit to seat a bead", "lower-of-the-limits", "checkover/hairline-cracks-in-old-tyres"),
+    Held("battery, charger or motor opened", "sealed-inside", "assist/charge-charger-dark"),
+    Held("a charged damper opened", "charged-damper-stays-shut", "noises/knocks-as-he-sits-down-eye-worn"),
+    Held("fingers near a spinning disc", "spinning-disc", "hubs/rocks-how-is-it-held"),
+    Held("fingers near a drive", "fingers-in-chain", "accessories/chain-case-pushed-in"),
+    Held("a carbon tube in the stand's jaws", "no-jaw-on-carbon", "frame/hurt-on-the-car"),
+    Held("a stanchion in the stand's jaws", "post-not-pulled-up", "dropper/rises-and-sinks"),
+    Held("hands on before the battery is out", "battery-out", "assist/dead-plug-pulled"),
+    Held("a star nut in carbon", "no-star-nut-in-carbon", "checkover/star-nut-in-a-bare-carbon-steerer"),
+)
+"""What is never done: the caution that says so, and a worked case in which it is shown."""
+
+READ = (
+    Held("chain over its pitches", "chain-replace-length", "drivetrain/chain-too-long-leaps-off"),
+    Held("chain lifts off its ring", "ring-chain-lift", "drivetrain/ring-lifts-the-chain"),
+    Held("hanger's gauge", "hanger-spread", "checkover/slow-fall-hanger-named"),
+    Held("upper jockey wheel gap", "upper-wheel-gap", "drivetrain/wheel-too-close-after-bigger-sprockets"),
+    Held("front cage over the teeth", "front-cage-gap", "drivetrain/front-throws-after-new-crank"),
+    Held("chain beyond the biggest pair", "chain-overlap", "drivetrain/new-chain-laid-round-too-short"),
+    Held("slack of a single chain", "chain-slack-span", "checkover/back-pedal-brake-weak-chain-and-arm-right"),
+    Held("lining of a pad", "lining-least", "brakes/grinding-no-lining"),
+    Held("disc by its mark", "disc-least", "brakes/disc-under-its-mark"),
+    Held("disc's run-out", "disc-runout-good", "brakes/disc-brushes-once-a-turn"),
+    Held("lever to grip", "lever-reserve-least", "brakes/lever-four-millimetres-from-the-grip"),
+    Held("pads to rim", "pad-rim-gap", "brakes/one-rim-pad-touches"),
+    Held("wall of a rim", "rim-wall-least", "brakes/rim-hollow-stop"),
+    Held("rim's run-out", "rim-runout-good", "wheels/plain-wave-is-trued"),
+    Held("dish", "dish-limit", "handling/pulls-dish"),
+    Held("spokes of a side", "spoke-tension-spread-limit", "hubs/gauge-says-uneven"),
+    Held("post's insertion", "post-insertion", "cockpit/short-post-measured"),
+    Held("post against bore", "post-clearance", "cockpit/post-one-size-too-thin"),
+    Held("gap for the top cap", "top-cap-gap", "steering/gap-closed-by-a-low-stem"),
+    Held("sag", "sag", "suspension/shock-sticks-on-chatter"),
+    Held("highest pressure", "tyre-pressure-most", "handling/slow-and-pumped-too-hard"),
+    Held("loss in a night", "loss-overnight-normal", "tyres/nine-percent-of-a-road-tyre"),
+    Held("cut in the tread", "plug-cut-most", "tyres/clean-cut-of-twelve-millimetres"),
+    Held("frame by a string", "frame-string-difference", "frame/rear-end-by-the-string"),
+    Held("gap under a guard", "guard-gap-least", "accessories/guard-measured-too-near"),
+    Held("the battery's own warmth", "charge-temperature", "assist/charge-case-measured-at-frost"),
+    Held("a way back to the brake", "crank-back-angle", "hubbrakes/back-pedal-angle-measured"),
+)
+"""What is measured: the limit that parts right from wrong, and a worked case with a reading."""
+
+
+def written(case: str) -> dict[str, Any]:
+    """A worked case as it stands in its file."""
+    path = CASES / f"{case}.yaml"
+    assert path.exists(), f"no worked case {case}"
+    said: dict[str, Any] = yaml.safe_load(path.read_text(encoding="utf-8"))
+    return said
 
 
 def expected(case: str) -> dict[str, Any]:
     """What a worked case expects."""
-    path = CASES / f"{case}.yaml"
-    assert path.exists(), f"no worked case {case}"
-    said: dict[str, Any] = yaml.safe_load(path.read_text(encoding="utf-8"))["expect"]
+    said: dict[str, Any] = written(case)["expect"]
     return said
 
 
@@ -155,3 +252,30 @@ def test_what_is_handed_off_is_handed_off(held: Held) -> None:
 def test_what_comes_first_comes_first(held: Held) -> None:
     """The case expects a next step, an order of the plan, or what never comes first."""
     assert {"next", "plan_order", "never"} & expected(held.case).keys()
+
+
+def test_a_fix_needs_what_the_trade_looks_at_first() -> None:
+    """Whatever the rest of the book says of their minutes."""
+    lacking = {fix: looks - set(BOOK.fixes[fix].needs) for fix, looks in FIRST.items()}
+    assert not any(lacking.values()), lacking
+
+
+@pytest.mark.parametrize("held", NEVER, ids=lambda held: held.item)
+def test_what_is_never_done_is_said(held: Held) -> None:
+    """The caution is shown with what comes next, in the plan, or with the bike."""
+    view = replay(REASONER, read_case(CASES / f"{held.case}.yaml", BOOK))
+    assert BOOK.cautions[held.entry] in json.dumps(view, ensure_ascii=False)
+
+
+@pytest.mark.parametrize("held", READ, ids=lambda held: held.item)
+def test_what_is_measured_was_read_on_some_bike(held: Held) -> None:
+    """The case holds a reading of a check whose bands end at the limit, or that shows it."""
+    answers = written(held.case)["answers"]
+    read = [name for name, told in answers.items() if isinstance(told, dict) and {"reading", "readings"} & told.keys()]
+    assert any(held.entry in limits_of(BOOK.checks[name]) for name in read)
+
+
+def limits_of(check: Check) -> set[str]:
+    """The limits that a check shows, and those at which its bands end."""
+    edges = [edge for band in check.measure.bands for edge in (band.start, band.stop)] if check.measure else []
+    return {*check.limits, *(edge.limit for edge in edges if edge and edge.limit)}
