@@ -279,3 +279,20 @@ def limits_of(check: Check) -> set[str]:
     """The limits that a check shows, and those at which its bands end."""
     edges = [edge for band in check.measure.bands for edge in (band.start, band.stop)] if check.measure else []
     return {*check.limits, *(edge.limit for edge in edges if edge and edge.limit)}
+
+
+def test_each_cause_says_to_whom_it_goes_where_this_stand_ends() -> None:
+    """But for what is normal, where nobody gives anything away."""
+    lacking = [name for name, one in BOOK.causes.items() if not (one.normal or one.hand_off or one.hand_off_when)]
+    assert not lacking
+
+
+def test_each_cause_has_figures_and_work_that_can_be_priced() -> None:
+    """A share, a basis, and a ladder with steps, minutes, a sign that it works and what follows where it does not."""
+    for name, one in BOOK.causes.items():
+        assert all((one.shares, one.basis, one.ladder or one.hand_off)), name
+        for rung in one.ladder:
+            fix = BOOK.fixes[rung.fix]
+            assert all((fix.steps, fix.works_if, fix.if_not, 0 < fix.low <= fix.high)), rung.fix
+    for name, part in BOOK.parts.items():
+        assert 0 <= part.low <= part.high > 0, name
