@@ -334,10 +334,23 @@ def _or_must(adviser: Adviser, step: Next, must: Must | None) -> Next:
     cost = adviser.outlook.bench.work(book.fixes[must.fix])
     in_a_round = any(book.complaints[one].stands_back for one in adviser.outlook.situation.standing)
     at_once = in_a_round and cost <= AT_HAND and book.deductions[must.why].danger == "stop"
-    before_check = step.kind == "check" and (at_once or not book.checks[step.id].danger)
+    waits = at_once or _of_another(adviser, step, must)
+    before_check = step.kind == "check" and (waits or not book.checks[step.id].danger)
     if not (step.kind == "fix" or (must.first and before_check)):
         return step
     return take(Option("fix", must.fix, cost, step.expected, (must.fix,)), step.weigh()[0], must.why)
+
+
+def _of_another(adviser: Adviser, step: Next, must: Must) -> bool:
+    """Whether a look is for a danger that only another complaint has, while one that was seen holds the bike anyway.
+
+    It is made once that is put right.
+    """
+    book, situation = adviser.book, adviser.outlook.situation
+    treated = _treated(book, situation, must.fix)
+    if book.deductions[must.why].danger != "stop" or not treated or step.demanded_by not in book.causes:
+        return False
+    return not any(cause.id == step.demanded_by for one in treated for cause in book.causes_of[one])
 
 
 def forced_hand_off(conclusions: Conclusions, outlook: Outlook | None = None) -> str:
