@@ -44,9 +44,9 @@ NOT_RIDDEN = (
     Held("seat post above its mark", "insertion-too-short", "cockpit/post-above-its-line"),
     Held("lever meets the bar", "air-in-brake", "brakes/counter-lever-touches-grip"),
     Held("lever sinks", "master-seal-worn", "brakes/sinks-but-dry"),
-    Held("a dead brake", "brake-dead-stop", "brakes/brake-dead-on-arrival"),
+    Held("a dead brake", "brake-dead-stop", "tyres/changed-the-tube-was-flat-again-before-the-pump"),
     Held("leak", "joint-leaks", "brakes/fluid-at-the-hose-joint"),
-    Held("oil on the pads", "oily-pads-stop", "brakes/oily-pads-grab"),
+    Held("oil on the pads", "oily-pads-stop", "brakes/pads-oily-by-the-way"),
     Held("lining gone", "lining-gone", "brakes/grinds-at-every-stop-lining-gone"),
     Held("a pad the wrong way round", "pad-reversed-stop", "brakes/pads-in-backwards"),
     Held("pad's retainer missing", "pads-fitted-wrong", "brakes/pad-pin-missing-stop"),
@@ -102,7 +102,8 @@ HANDED_OFF = (
     Held("no hanger gauge", "hanger-bent", "drivetrain/bent-hanger-no-gauge"),
     Held("no bleed gear", "air-in-brake", "brakes/no-bleed-gear-hand-off"),
     Held("seized after two tries", "pedal-seized", "stuck/pedal-after-heat-handed-on"),
-    Held("second comeback", "comeback-of-a-danger-again", "comebacks/brake-back-a-second-time"),
+    Held("second comeback", "comeback-of-a-danger-again", "comebacks/weak-brake-back-a-second-time"),
+    Held("two failed fixes", "two-brake-repairs-in-vain", "brakes/pads-and-cable-new-and-weak-still"),
     Held("bracket cup crossed", "bracket-cup-crossed", "cranks/bracket-cup-crossed"),
 )
 
