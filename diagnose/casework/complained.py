@@ -5,7 +5,8 @@ document frequency, Spärck Jones 1972), one that says only when or where it hap
 nearest sentence, by its nearest three, and by how much the words are its own rather than the others'. One that never
 speaks of the part that the rider names falls behind. Where several things are said in one breath, each is looked for by
 itself too, about the same part unless it names another. What a rider guesses beside what is seen or heard ("it hops,
-the wheel must be bent") counts less: the trouble is looked for where it shows.
+the wheel must be bent") counts less: the trouble is looked for where it shows. Of those that fit, those come first that
+have words for more of what was said.
 """
 
 from __future__ import annotations
@@ -44,6 +45,8 @@ MISTYPED = 0.9
 """How alike a mistyped word is to what it is taken for."""
 ASIDE = 0.35
 """How much a word is a complaint's own that only its causes know."""
+EXPLAINS = 0.5
+"""Of those that fit, how much of their order hangs on how much of all that was said they have words for."""
 FEW = 6.3
 """So many sentences more each complaint is taken to have: one word in few sentences is no proof."""
 WHEN = 0.6
@@ -114,7 +117,7 @@ def match_complaints(
             counts = GUESSED if place in guesses else CLAUSE
             scores = {name: max(score, counts * again[name]) for name, score in scores.items()}
             told |= set() if place in guesses else _best(again)
-    heard.never_miss(said, scores, clauses)
+    called = heard.never_miss(said, scores, clauses)
     fitting = {name: score for name, score in scores.items() if _can_be(book, book.complaints[name], bike or {})}
     if max(fitting.values(), default=0.0) >= LEAST:
         scores = fitting
@@ -122,7 +125,8 @@ def match_complaints(
     best = max(scores.values(), default=0.0)
     scores |= {name: max(scores[name], BEHIND * best) for name in beside}
     found = [one for one in scores.items() if one[1] >= max(LEAST, BEHIND * best)]
-    found.sort(key=lambda one: (-one[1], one[0]))
+    knows = heard.knows(said) | dict.fromkeys(called, 1.0)
+    found.sort(key=lambda one: (-one[1] * (1 - EXPLAINS + EXPLAINS * knows[one[0]]), one[0]))
     ranked = [(book.complaints[name], score) for name, score in found[:most]]
     near = NEAR * best if best < 1 else best
     ranked.sort(key=lambda one: not (one[0].danger_if_unknown >= GRAVE and one[1] >= near))
@@ -218,8 +222,11 @@ class _Heard:
     def _known(self) -> frozenset[str]:
         return frozenset(self._told).union(*self._aside.values())
 
-    def never_miss(self, said: Words, scores: dict[str, float], clauses: Iterable[Words]) -> None:
-        """Put among the first what must not be missed for these words; what is grave and told in one piece, ahead."""
+    def never_miss(self, said: Words, scores: dict[str, float], clauses: Iterable[Words]) -> set[str]:
+        """Put among the first what must not be missed for these words; what is grave and told in one piece, ahead.
+
+        Returns what must not be missed.
+        """
         meant = {self._means(word)[0] for word in said}
         called = {name for name, words in self._never if words and words <= meant}
         others = sorted((score for name, score in scores.items() if name not in called), reverse=True)
@@ -232,6 +239,7 @@ class _Heard:
         for name in called:
             grave = name in told and self.complaints[name].danger_if_unknown >= GRAVE
             scores[name] = min(max(scores[name], bar, near if grave else 0.0), 1.0)
+        return called
 
     def told_beside(self, clauses: Sequence[Words]) -> set[str]:
         """The trouble with a part that is told in one breath with what stands back, and this; if any is."""
@@ -288,6 +296,18 @@ class _Heard:
             score = NEAREST * best[0] + NEAREST_THREE * sum(best) / 3 + OWN * owns[name] / whole
             found[name] = 1.0 if best[0] >= 1 else min(score * self._of_the_part(name, about), 0.99)
         return found
+
+    def knows(self, typed: Words) -> dict[str, float]:
+        """How much of what was typed, but for when and where, each complaint has words for: from 0 to 1."""
+        means = [self._means(word) for word in typed if word not in OCCASIONS and word != NOT]
+        weights = [self._weight(word) for word, _ in means]
+        found = dict.fromkeys(self._sentences, 0.0)
+        for (word, likes), weight in zip(means, weights, strict=True):
+            for name, words in self._words.items():
+                like = max((like for other, like in likes.items() if other in words), default=0.0)
+                found[name] += weight * (like or (ASIDE if word in self._aside[name] else 0.0))
+        whole = sum(weights) or 1.0
+        return {name: one / whole for name, one in found.items()}
 
     def _own(self, place: int, word: str, alike: Mapping[tuple[str, int], Sequence[float]]) -> dict[str, float]:
         """How much a word is each complaint's own: 1 where most of its sentences have it."""

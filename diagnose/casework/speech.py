@@ -32,6 +32,8 @@ _MEANT = (
     (r"\bon (?:the )?flats?\b(?! tyres?| tires?)", "road"),
     (r"\blike (?:mad|hell|crazy|anything)\b", ""),
     (r"\bbb\b", "bracket"),
+    (r"\b(?:really |hard )?tread(?:s|ing)? (?:hard )?on\b", "push"),
+    (r"\b(?:quits?|conks? out|packs? (?:in|up))\b", "cutout"),
     (r"\b(?:not|dont|doesn'?t|won'?t|hardly|barely) grip(?:s|ping)?\b", "not bite"),
     *((rf"\b{place}(?:st|nd|rd|th)\b", name) for place, name in enumerate(_PLACES, 1)),
     (r"\be[- ]?bikes?\b|\belectric (?:bi)?(?:bike|cycle)s?\b|\bpedelecs?\b", "ebike"),
@@ -109,7 +111,7 @@ _ONE_WORD = (
 )
 """Words that are one and the same, by the first of the line."""
 _KINDRED = (
-    "knock clunk clonk bang thud clank thump",
+    "knock clunk clonk clack bang thud clank thump",
     "squeal squeak screech scream howl shriek noise noisy whistle sing honk",
     "creak squeak click tick crackle noise noisy groan",
     "rattle clatter buzz jingle",
@@ -119,9 +121,9 @@ _KINDRED = (
     "slip slide sink drop slid creep",
     "fall fell drop came come jump throw threw lose",
     "soft spongy mushy squishy squashy",
-    "weak power strong bite stop poor useless feeble rubbish",
+    "weak power strong bite stop poor useless feeble rubbish lazy",
     "work bad worse terrible poor wrong rubbish",
-    "jump skip slip hiccup",
+    "jump skip slip hiccup jerk",
     "wobble waddle dance",
     "shift gear change",
     "mech gear shifter",
@@ -135,7 +137,7 @@ _KINDRED = (
     "air pressure pump inflate",
     "tyre tube",
     "bead sit",
-    "bulge bump egg lump",
+    "bulge bump egg lump bubble blister",
     "suspension fork shock",
     "sag sink low",
     "harsh hard stiff solid",
