@@ -1,7 +1,8 @@
 """Words that tell an answer where they are typed (`told_by`): how they are written, and what is wrong with them.
 
-Cast: `pieces` splits what was typed into what is said in one breath, `words_of` a piece into its words, and
-`words_of_phrase` a phrase; `looked_over` reports phrases that could never be heard.
+Cast: `pieces` splits what was typed into what is said in one breath, `runs_on` says which of them go on with the next,
+`words_of` splits a piece into its words, and `words_of_phrase` a phrase; `looked_over` reports phrases that could never
+be heard.
 """
 
 from __future__ import annotations
@@ -17,10 +18,18 @@ GAP = "..."
 """Stands in a phrase for a word or two, or none."""
 _PIECES = re.compile(r"[,;.:!?()\n+&]|\b(?:but|and|or|plus)\b")
 
+_AND = frozenset({"+", "&", "and", "plus"})
+
 
 def pieces(text: str) -> list[str]:
     """What is said in one breath, in small letters; of front and rear is said of the whole."""
     return _PIECES.split(_ALL_ROUND.sub("all round", text.lower()))
+
+
+def runs_on(text: str) -> list[bool]:
+    """Of each of the pieces, whether the next goes on with the same: "new chain and cassette last year"."""
+    said = _ALL_ROUND.sub("all round", text.lower())
+    return [*(one.group() in _AND for one in _PIECES.finditer(said)), False]
 
 
 def words_of(text: str) -> tuple[str, ...]:

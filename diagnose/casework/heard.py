@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from diagnose.book.conditions import holds, may_hold
 from diagnose.book.model import Book
-from diagnose.book.phrases import GAP, pieces, words_of, words_of_phrase
+from diagnose.book.phrases import GAP, pieces, runs_on, words_of, words_of_phrase
 
 _NOT = frozenset(
     "no not without never cannot cant couldnt isnt dont doesnt hasnt havent wasnt arent aint except unless neither "
@@ -107,15 +107,10 @@ class _Heard:
 
     def take(self, text: str, complaints: Sequence[str], *, on_label: bool) -> None:
         """One text, and the complaints that it is about: the one that it was typed for, of a label all."""
-        for piece in pieces(text):
-            words = words_of(piece)
-            bare = [word for word in words if word not in _END]  # a new back tyre is a new tyre
-            told = {
-                *_said(self.phrases, words),
-                *((one, "") for one, _ in _said(self.phrases, bare) if self._lists(one)),
-            }
+        breaths = [self._breath(piece) for piece in pieces(text)]
+        for told, more, behind in zip(breaths, runs_on(text), [*breaths[1:], set()], strict=True):
             named = {(said.id, said.words) for said, _ in told if said.value}
-            for said, end in self._unmuted(told):
+            for said, end in self._unmuted(told, behind if more else set()):
                 fact = self.book.facts.get(said.id)
                 if fact is None:
                     heard = self.book.checks[said.id].on_label or not on_label
@@ -133,15 +128,24 @@ class _Heard:
                     elif end == "both" or (said.id, said.words) not in named:
                         self.told[said.id].add(None)
 
-    def _unmuted(self, told: set[tuple[_Said, str]]) -> set[tuple[_Said, str]]:
+    def _breath(self, piece: str) -> set[tuple[_Said, str]]:
+        """What a piece says, and of which end."""
+        words = words_of(piece)
+        bare = [word for word in words if word not in _END]  # a new back tyre is a new tyre
+        return {*_said(self.phrases, words), *((one, "") for one, _ in _said(self.phrases, bare) if self._lists(one))}
+
+    def _unmuted(self, told: set[tuple[_Said, str]], behind: set[tuple[_Said, str]]) -> set[tuple[_Said, str]]:
         """What a breath tells, without lists and facts of complaints only beside words that make it something else.
 
+        Such words may stand in what it goes on with, where that tells nothing more: "new chain and cassette last year".
         Nothing at all stays: "nothing done since a service half a year ago".
         """
         facts = self.book.facts
         muted = {
             said.id for said, _ in told if said.value is None and (self._lists(said) or not facts[said.id].on_label)
         }
+        more = {said.id for said, _ in behind if said.value}
+        muted |= {said.id for said, _ in behind if said.value is None and self._lists(said)} - more
         return {one for one in told if one[0].id not in muted or self._nothing(one[0])}
 
     def _nothing(self, said: _Said) -> bool:

@@ -91,6 +91,12 @@ LABELS = [
     ("kids 20in, vbrakes", {"bike-kind": "child", "brake": "rim", "rim-brake-kind": "linear"}),
     ("folder, 3sp hub", {"bike-kind": "folding", "shifting": "hub-gear"}),
     ("stood 3 yrs, pads done here 2 wks ago", {"recent-work": "stood-long new-pads"}),
+    (
+        "trekking bike; new chain and cassette at a service in spring, nothing since",
+        {"bike-kind": "city", "recent-work": "none"},
+    ),
+    ("new chain, cassette and pads last year", {"recent-work": "new-chain"}),
+    ("trekking bike, fell over in the school rack", {"bike-kind": "city", "recent-work": "fell-over"}),
     # long ago is not lately; another post that is on it is work, one that is wanted is none
     ("nothing done, chain changed last spring", {"recent-work": "none"}),
     (
