@@ -116,6 +116,8 @@ LABELS = [
     # how many sprockets is no matter of a hub
     ("8-speed", {}),
     ("back tyre", {}),
+    ("solid axle with nuts", {"axle": "nuts"}),
+    ("handlebar swung right round two weeks ago", {"recent-work": "transported"}),
 ]
 
 
@@ -250,6 +252,10 @@ SAID = [
     ("assist-cuts-out", "assist goes at speed, works uphill", {"ask-when-help-goes": "fast"}),
     ("assist-cuts-out", "never on hills, only on the flat", {"ask-when-help-goes": "fast"}),
     ("assist-cuts-out", "assist only works in the rain", {}),
+    # where the display jumps is not where the help goes, and whoever pedals may sit or stand
+    ("assist-cuts-out", "speed on the display jumps to 40 on the flat", {}),
+    ("part-creaks", "creaks whenever I pedal along", {}),
+    ("noise-somewhere", "hums only in the evening", {"ask-noise-doing": "lamp", "ask-sound-like": "hum"}),
     ("headset-works-loose", "it works loose every week", {"ask-loose-how-often": "again"}),
     ("shifts-badly", "late to the big ones at the back", {}),
     # asked for another complaint only
