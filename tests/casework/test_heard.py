@@ -240,7 +240,11 @@ SAID = [
     ("slow-leak", "have to pump it up every day", {"how-fast-flat": "overnight"}),
     ("noisy-drive", "rattles, only in some gears", {"rider-drive-noise": "rattle", "rider-noise-and-gear": "some"}),
     ("noisy-drive", "a tick from the back once a wheel turn", {"rider-drive-noise": "wheel"}),
-    ("shifts-badly", "late to the small cogs, to the big ones it is heavy", {"rider-slow-shift-way": "smaller"}),
+    (
+        "shifts-badly",
+        "late to the small cogs, to the big ones it is heavy",
+        {"rider-slow-shift-way": "smaller", "rider-front-shift": "good"},
+    ),
     # two things at once, or denied: asked
     ("part-creaks", "it creaks when I sit and when I stand, out of the saddle too, only seated though", {}),
     ("brake-noise", "brakes squeal, not in the wet", {}),
