@@ -89,7 +89,7 @@ def _fix_text(book: Book, event: Event) -> str:
     names = " + ".join(book.fixes[fix].name for fix in [data["fix"], *data.get("with", ())])
     if data.get("not_possible"):
         return f"{names}: {wording.NOT_WANTED if data.get('reason') == DECLINED else wording.NOT_HERE}"
-    results = ", ".join(wording.TEST_GONE if one == "gone" else wording.TEST_STILL for one in data["results"].values())
+    results = ", ".join(wording.PARTLY[one] for one in data["results"].values())
     return f"{names}: {results}"
 
 

@@ -123,7 +123,7 @@ class RepeatTests:
 
     def __init__(self, treated: Sequence[str], others: Sequence[str], view: View) -> None:
         self.treated = treated
-        self._holding, self._held_anyway = _holding(view)
+        self._holding, self._held_anyway = _holding(view, frozenset(treated))
         self._order = [*sorted(treated, key=lambda name: name not in self._holding), *others]
         self._told: dict[str, Any] = {}
 
@@ -152,16 +152,16 @@ class RepeatTests:
         return {name: shown for name, shown in self._told.items() if shown in HELPED} | failed
 
 
-def _holding(view: View) -> tuple[frozenset[str], bool]:
+def _holding(view: View, treated: frozenset[str]) -> tuple[frozenset[str], bool]:
     """The complaints whose danger holds the bike, and whether it is held whatever it came for.
 
-    What was seen or said holds it before what may be.
+    What was seen or said holds it before what may be. A danger of several is over with those that the fix treats.
     """
     reasons = view["ride"]["because"]
     because = [one for one in reasons if one["conclusion"]] or reasons
     if view["ride"]["verdict"] not in ("stop", "not-cleared"):
         return frozenset(), False
-    named = frozenset(name for one in because for name in one["complaints"])
+    named = frozenset(name for one in because for name in treated.intersection(one["complaints"]) or one["complaints"])
     return named, not because or any(not one["complaints"] for one in because)
 
 

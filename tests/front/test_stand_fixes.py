@@ -152,6 +152,14 @@ def test_nobody_rides_to_test_one_repair_while_another_complaint_holds_the_bike(
     assert tests.left() == []
 
 
+def test_a_danger_of_both_is_over_with_the_one_that_was_mended() -> None:
+    """A loose wheel held it whatever it came for: seated, the other noise is tried again before it is hunted."""
+    tests = RepeatTests(["rubs"], ["pings"], held_by(["rubs", "pings"]))
+    assert tests.left() == ["rubs"]
+    tests.tell("rubs", "gone")
+    assert tests.left() == ["pings"]
+
+
 def test_what_holds_the_bike_is_tested_first() -> None:
     """Both were mended at once: the steering before the chain, whose test is ridden once the steering is gone."""
     tests = RepeatTests(["skips", "steers"], ["squeals"], held_by(["steers"]))
