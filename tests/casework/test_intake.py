@@ -194,12 +194,18 @@ def test_a_bike_held_by_the_chances_alone_is_asked_about_until_answers_clear_it(
 def test_what_catches_the_eye_on_arrival_holds_the_bike_at_the_counter(
     reasoner: Reasoner, complaint: str, hit: str
 ) -> None:
-    """Whatever the complaint is, and also where only a mechanic can make the check that it calls for."""
+    """Whatever the complaint is, and also where only a mechanic can make the check that it calls for.
+
+    A tyre that came soft is what a slow leak complains of: with care, until it holds.
+    """
     told = [events.profile("arrival", [hit])]
+    held = (
+        ("stop", "not-cleared", "care") if (complaint, hit) == ("slow-leak", "tyre-soft") else ("stop", "not-cleared")
+    )
     for role in ("rider", "mechanic"):
         folded = opened(reasoner.book, complaint, *told)
         folded = folded._replace(situation=replace(folded.situation, role=role))
-        assert reasoner.diagnose(folded.situation).ride.verdict in ("stop", "not-cleared")
+        assert reasoner.diagnose(folded.situation).ride.verdict in held
 
 
 def test_nothing_is_asked_of_a_job_that_is_over(reasoner: Reasoner) -> None:

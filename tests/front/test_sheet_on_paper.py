@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from itertools import pairwise
+from collections.abc import Iterable, Iterator
+from itertools import groupby, pairwise
 from pathlib import Path
 
 import pytest
@@ -79,14 +79,22 @@ def test_what_matters_at_the_stand_is_whole_in_every_form(long_ones: dict[str, S
 
 
 def _kept(page: Page) -> Iterator[Block]:
-    """The blocks of the plan and of all that follows it but the notes, and everything that warns."""
+    """The blocks of the plan and of all that follows it but the notes, and all that warns; lines in a row as one."""
     within = False
-    for block in page.blocks:
+    for block in _joined(page.blocks):
         if isinstance(block, Head):
             within = block.text not in (say.FINDINGS, wording.COMPLAINTS, wording.COMPLAINTS_RANKED, wording.NOTE)
             within = within and not block.text.startswith(wording.NOTES)
-        if within and not (isinstance(block, Head) and block.text.startswith(wording.NOTES)):
+        head_of_notes = isinstance(block, Head) and block.text.startswith(wording.NOTES)
+        if within and not head_of_notes and block != Say(say.NOTES_ON_SCREEN.format(all=NOTES)):
             yield block
+
+
+def _joined(blocks: Iterable[Block]) -> Iterator[Block]:
+    """Lines that follow one another, run in or not, as one."""
+    for said, them in groupby(blocks, key=lambda one: isinstance(one, Say) and not one.strong):
+        here = list(them)
+        yield from [Say(" ".join(one.text for one in here if isinstance(one, Say)))] if said else here
 
 
 @pytest.mark.parametrize("job", JOBS)
@@ -118,8 +126,8 @@ def test_a_cut_text_says_so_and_the_page_says_where_it_is_whole(long_ones: dict[
     page = job_on_paper(sheet, "today")
     assert f"diagnose jobs show {sheet.case}" in page.under
     text = as_markdown(page)
-    assert text.count("... (cut)") >= 5
-    assert f"of {NOTES}" in text
+    assert text.count("... (cut)") >= 4
+    assert say.NOTES_ON_SCREEN.format(all=NOTES) in text
     assert not cut_short(sheet._replace(notes=(), view=None, seen=(), tag="short"), TIGHTEST)
 
 

@@ -19,16 +19,17 @@ class Form(NamedTuple):
     Attributes:
         small: set in smaller type.
         run_in: findings that are set in lines, not in rows: none, the normal ones that nothing planned changes, all
-            normal ones, all; `counted`: all, of the normal ones only how many there are; what the bike is
-            and what is likely are left to the screen.
+            normal ones, all; `counted`: all, of the normal ones only how many there are.
+        bare: what the bike is and what is likely are left to the screen, and notes of torques are run in.
         gauges: whose readings are drawn.
         text: characters of a free text.
         loose: characters of what is loose or apart.
-        notes: how many of them, the newest.
+        notes: how many notes, the newest.
     """
 
     small: bool
     run_in: Literal["none", "settled", "normal", "all", "counted"]
+    bare: bool
     gauges: Literal["all", "off", "none"]
     text: int
     loose: int
@@ -36,23 +37,23 @@ class Form(NamedTuple):
 
 
 ALL: Final = 1_000_000
-WHOLE: Final = Form(False, "none", "all", ALL, ALL, ALL)
+WHOLE: Final = Form(False, "none", False, "all", ALL, ALL, ALL)
 FORMS: Final = (
-    Form(False, "none", "all", 400, 2_000, 6),
-    Form(False, "settled", "all", 400, 2_000, 6),
-    Form(True, "settled", "all", 400, 2_000, 6),
-    Form(True, "normal", "off", 180, 700, 6),
-    Form(True, "normal", "off", 140, 500, 4),
-    Form(True, "normal", "off", 95, 400, 3),
-    Form(True, "all", "none", 95, 400, 3),
-    Form(True, "all", "none", 60, 240, 1),
-    Form(True, "counted", "none", 60, 240, 1),
+    Form(False, "none", False, "all", 400, 2_000, 6),
+    Form(False, "settled", False, "all", 400, 2_000, 6),
+    Form(True, "settled", False, "all", 400, 2_000, 6),
+    Form(True, "normal", False, "off", 180, 700, 6),
+    Form(True, "normal", False, "off", 140, 500, 4),
+    Form(True, "normal", False, "off", 95, 400, 3),
+    Form(True, "all", False, "none", 95, 400, 3),
+    Form(True, "all", False, "none", 60, 240, 1),
+    Form(True, "counted", True, "none", 60, 160, 0),
 )
 
 
 def as_told(sheet: Sheet, form: Form) -> Sheet:
     """The sheet with its free texts as long as the form has room for, and its newest notes."""
-    notes = tuple(short(text, form.text) for text in sheet.notes[-form.notes :])
+    notes = tuple(short(text, form.text) for text in sheet.notes[max(len(sheet.notes) - form.notes, 0) :])
     tag, view = short(sheet.tag, form.text), sheet.view
     if view is None:
         return sheet._replace(notes=notes, tag=tag)
@@ -82,5 +83,7 @@ def _short(text: str | None, longest: int) -> str | None:
 
 def cut_short(sheet: Sheet, form: Form) -> bool:
     """Whether this form leaves out or cuts something that a screen tells."""
-    counted = form.run_in == "counted" and (sheet.view is not None or any(one.normal for one in sheet.seen))
-    return counted or as_told(sheet, form) != sheet
+    left_out = (form.bare and sheet.view is not None) or (
+        form.run_in == "counted" and any(one.normal for one in sheet.seen)
+    )
+    return left_out or as_told(sheet, form) != sheet

@@ -73,8 +73,8 @@ def job_page(whole: Sheet, printed: str, form: Form = WHOLE) -> Page:
         *_done(sheet),
         *_handed_on(view),
         *_plan(view, sheet),
-        *_also(view),
-        *_torques(sheet),
+        *_also(view, sheet),
+        *_torques(sheet, form),
         *_last_check(view, sheet),
         *_notes(sheet, len(whole.notes)),
         *_note(view, sheet, form),
@@ -124,13 +124,13 @@ def _complaint(view: View, sheet: Sheet, form: Form) -> Iterator[Block]:
         yield Say(line)
     if sheet.consent:
         yield Warn(wording.CONSENT, (to_read_out(sheet.consent),))
-    if sheet.bike and form.run_in != "counted":
+    if sheet.bike and not form.bare:
         yield Say(say.BIKE.format(text="; ".join(sheet.bike)))
     for name, one in sheet.already:
         yield Say(done_before(name, one.result, one.who, one.when))
     if sheet.found:
         yield Say(say.FOUND.format(text="; ".join(sheet.found)), strong=True)
-    elif not view["ended"] and form.run_in != "counted":
+    elif not view["ended"] and not form.bare:
         yield from _likely(view)
 
 
@@ -266,17 +266,19 @@ def wording_price(price: View) -> str:
     return say.PRICE.format(low=money(price["low"]), high=money(price["high"]), currency=price["currency"])
 
 
-def _also(view: View) -> Iterator[Block]:
-    if view["also"]:
+def _also(view: View, sheet: Sheet) -> Iterator[Block]:
+    """What was found beside the complaint; not once more what the plan does."""
+    them = [one for one in view["also"] if one["fix"] not in sheet.full]
+    if them:
         yield Head(wording.ALSO)
-    for one in view["also"]:
+    for one in them:
         yield Item("tick", wording.ALSO_ONE.format(**one))
 
 
 # --- signing off -----------------------------------------------------------------------------------------------------
 
 
-def _torques(sheet: Sheet) -> Iterator[Block]:
+def _torques(sheet: Sheet, form: Form) -> Iterator[Block]:
     if not sheet.signed:
         return
     yield Head(say.TORQUES)
@@ -285,9 +287,13 @@ def _torques(sheet: Sheet) -> Iterator[Block]:
         for one in sheet.signed
     ]
     yield Table(say.TORQUES_HEAD, tuple(rows))
-    for one in sheet.signed:
-        if one.note and not one.perhaps:
-            yield Say(say.ABOUT.format(quantity=findings.capital(one.quantity), note=one.note.rstrip(".")))
+    notes = [
+        say.ABOUT.format(quantity=findings.capital(one.quantity), note=one.note.rstrip("."))
+        for one in sheet.signed
+        if one.note and not one.perhaps
+    ]
+    for text in [" ".join(notes)] if form.bare and notes else notes:
+        yield Say(text)
 
 
 def _bolt(one: Signed) -> str:
@@ -313,7 +319,9 @@ def _last_check(view: View, sheet: Sheet) -> Iterator[Block]:
 
 
 def _notes(sheet: Sheet, count: int) -> Iterator[Block]:
-    if sheet.notes:
+    if count and not sheet.notes:
+        yield Say(say.NOTES_ON_SCREEN.format(all=count))
+    elif sheet.notes:
         yield Head(say.NEWEST.format(some=len(sheet.notes), all=count) if len(sheet.notes) < count else wording.NOTES)
     for text in sheet.notes:
         yield Item("point", text)

@@ -7,6 +7,7 @@ UNDER = "{label} · printed {printed}"
 CUT = "{text} ... (cut)"
 CUT_IS_ON_SCREEN = "{under} · cut or left out here is on the screen: diagnose jobs show {case}"
 NEWEST = "Notes, the newest {some} of {all}"
+NOTES_ON_SCREEN = "Notes: {all}, on the screen."
 LOOK_AGAIN = "When it goes on: look again at all that was left finger-tight."
 IS_OVER = "Over: {how}."
 WORDS = 'The rider said: "{text}".'
