@@ -60,6 +60,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "means": "Answers that say another fact too, where one complaint only is told: which brake says which wheel.",
         "told_by": "Words, a few each, that tell an answer where they are typed for the bike or its complaint.",
         "not_told_by": "Words beside which the answer is not sure: it is asked all the same.",
+        "of_end": "Answers that are of one end wherever they stand for the bike: a back-pedal brake is the rear one's.",
         "on_label": "no: these words count where they are typed for a complaint, not for the bike.",
         "ask": "The question.",
         "how": "How to tell which it is, for whoever does not know the words: below the question at the counter.",

@@ -29,7 +29,7 @@ class Fact(NamedTuple):
     bikes that are known to be so; `not_of`: never of bikes known to be so. `means`: a value that says another fact too.
     `how`: how to tell, for whoever does not know the words. `told_by`: words that tell a value where they are typed
     for a complaint; also for the bike, where it is `on_label`. `not_told_by`: words beside which it is asked all the
-    same.
+    same. `of_end`: a value that is of one end wherever it stands on a label.
     """
 
     id: str
@@ -46,6 +46,7 @@ class Fact(NamedTuple):
     told_by: dict[str, tuple[str, ...]]
     on_label: bool
     not_told_by: tuple[str, ...]
+    of_end: dict[str, str]
     where: Location
 
 

@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from diagnose.book.shape import Reader
 from diagnose.errors import Location
 
-_ALL_ROUND = re.compile(r"\b(?:front and (?:rear|back)|(?:rear|back) and front|both ends)\b")
+_ALL_ROUND = re.compile(r"\b(?:front and (?:rear|back(?![- ]?pedal))|(?:rear|back) and front|both ends)\b")
 GAP = "..."
 """Stands in a phrase for a word or two, or none."""
 _PIECES = re.compile(r"[,;.:!?()\n+&]|\b(?:but|and|or|plus)\b")

@@ -89,6 +89,7 @@ FACT = Record(
         "told_by": may(MapOf((), ListOf(Words(), least=1)), {}),
         "on_label": may(Flag(), True),
         "not_told_by": may(ListOf(Words(), least=1), ()),
+        "of_end": may(MapOf((), Choice(("front", "rear"))), {}),
         "replaces": REPLACES,
         "let_stand": LET_STAND,
     },
@@ -98,7 +99,7 @@ FACT = Record(
 def read_fact(name: str, node: Node, reader: Reader) -> Fact | None:
     """A fact of the profile."""
     got = FACT.read(node, reader)
-    for key in ("opens", "off", "means", "told_by"):
+    for key in ("opens", "off", "means", "told_by", "of_end"):
         for value in got[key] if got else ():
             reader.known_value(name, value, place_of(node, key, value))
     if got:

@@ -110,7 +110,7 @@ class _Heard:
         breaths = [self._breath(piece) for piece in pieces(text)]
         for told, more, behind in zip(breaths, runs_on(text), [*breaths[1:], set()], strict=True):
             named = {(said.id, said.words) for said, _ in told if said.value}
-            for said, end in self._unmuted(told, behind if more else set()):
+            for said, named_end in self._unmuted(told, behind if more else set()):
                 fact = self.book.facts.get(said.id)
                 if fact is None:
                     heard = self.book.checks[said.id].on_label or not on_label
@@ -121,6 +121,7 @@ class _Heard:
                     self.worded[said.id].add(said.value)
                     self.ended.update(complaints if said.id in self.which else ())
                 elif on_label and fact.on_label:
+                    end = fact.of_end.get(said.value or "", named_end)
                     if not end or self._lists(said):
                         self.told[said.id].add(said.value)
                     elif said.value and end != "both":

@@ -55,7 +55,7 @@ ONLY_THE_LOADER = {
     *("limit.range", "measure.range", "share.something-else", "bands.cover", "bands.several", "bands.facts"),
     *("sum.reading", "sum.lacks", "sum.unit", "sum.supply", "sum.limit", "sum.check", "sum.result", "sum.words"),
     *("unit.differs", "deduction.twice", "deduction.no-reading", "file.unknown", "file.empty", "book.constants"),
-    *("order.circular", "deduction.empty", "deduction.factor", "bench-readings"),
+    *("order.circular", "deduction.empty", "deduction.factor", "bench-readings", "bench-out-of-range"),
     *("yaml.duplicate", "yaml.anchor", "yaml.tag", "case.complaints", "fact.several", "share.range", "reading.range"),
     *(
         "quantity-not-a-number",
