@@ -239,11 +239,14 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
     later answer on the same finding takes it back. What must be done stays as long as its fix is not done, also where
     the complaint for which it was looked at is gone and no fix has touched what was seen; a reason not to ride stays
     while the fix that disturbed it has not helped. What was done at an earlier visit since, is done, and so is what a
-    fix that was done includes. What is to be looked at before riding because of it is looked at also once the fix has
-    changed what was seen, but for what that fix has renewed and that would be taken out again for it.
+    fix that was done includes. What is to be looked at before riding is owed as long: a repeat test that passed takes
+    none of it back. It is looked at also once the fix has changed what was seen, but for what that fix has renewed and
+    that would be taken out again for it.
     """
+    here = {one.deduction.id for one in conclusions.fired}
     whole = _fire(book, chainer, situation, gone_too=True) if situation.gone else conclusions.fired
     fired = {one.deduction.id: one for one in (*whole, *conclusions.fired) if one.deduction.also}
+    fired |= _owed((one for one in whole if one.deduction.id not in here | fired.keys()), book, situation)
     held: set[str] = set()
     told = {answer.finding for answer in situation.fresh}
     seen = tuple(
@@ -251,20 +254,17 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
         for answer in situation.answers
     )
     if seen != situation.answers:
-        again = _fire(book, chainer, replace(situation, answers=seen))
-        here = {one.deduction.id for one in conclusions.fired}
+        before = replace(situation, answers=seen)
+        again = _fire(book, chainer, before)
         unhelped = {answer.finding for answer in situation.answers if _disturbed_in_vain(situation, answer)} - told
         for one in again:
             if one.deduction.danger == "stop" and any(key in unhelped for key, _ in one.matched):
                 held.add(one.deduction.id)
             if one.deduction.also or one.deduction.id in held:
                 fired[one.deduction.id] = one
-            elif one.deduction.before_riding and not situation.standing and one.deduction.id not in here:
-                looks = tuple(name for name in one.deduction.before_riding if not _renewed(book, situation, one, name))
-                if looks:
-                    fired[one.deduction.id] = one._replace(
-                        deduction=one.deduction._replace(danger=None, before_riding=looks)
-                    )
+        if not situation.standing:
+            past = _fire(book, chainer, before, gone_too=True)
+            fired |= _owed((one for one in past if one.deduction.id not in here | fired.keys()), book, situation)
     return tuple(
         fired[name]
         for name in sorted(fired)
@@ -276,6 +276,16 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
     )
 
 
+def _owed(past: Iterable[Conclusion], book: Book, situation: Situation) -> dict[str, Conclusion]:
+    """Of what held once, what is left to look at before riding: no danger any more."""
+    owed = {}
+    for one in past:
+        looks = tuple(name for name in one.deduction.before_riding if not _renewed(book, situation, one, name))
+        if looks:
+            owed[one.deduction.id] = one._replace(deduction=one.deduction._replace(danger=None, before_riding=looks))
+    return owed
+
+
 def _mended(situation: Situation, conclusion: Conclusion) -> frozenset[str]:
     """The fixes done at earlier visits since each of the answers behind a conclusion was told."""
     keys = {key for key, _ in conclusion.matched}
@@ -284,12 +294,25 @@ def _mended(situation: Situation, conclusion: Conclusion) -> frozenset[str]:
 
 
 def _renewed(book: Book, situation: Situation, conclusion: Conclusion, look: str) -> bool:
-    """Whether the fix that changed what a conclusion stands on put in new what this check would take out again."""
-    keys = {key for key, _ in conclusion.matched}
-    since = {one.disturbed_by for one in situation.answers if one.finding in keys and one.disturbed_by >= 0}
-    done = [book.fixes[fix] for place in since for fix in situation.repairs[place].fixes]
+    """Whether a fix put in new what this check looks at, so that it is not looked at for this.
+
+    Where it would be taken out again for it; and where it was told before, and the complaint that the rule names is
+    gone: it was looked at for the complaint, and what it showed is not on the bike any more.
+    """
     check = book.checks[look]
-    return bool(check.teardown) and any(fix.parts and check.finding in fix.disturbs for fix in done)
+    for one in situation.answers:
+        fixes = [book.fixes[fix] for fix in situation.repairs[one.disturbed_by].fixes] if one.disturbed_by >= 0 else []
+        behind = any(key == one.finding for key, _ in conclusion.matched) and bool(check.teardown)
+        looked = one.finding == check.finding and one.value is not None and _of_one_gone(situation, conclusion)
+        if (behind or looked) and any(fix.parts and check.finding in fix.disturbs for fix in fixes):
+            return True
+    return False
+
+
+def _of_one_gone(situation: Situation, conclusion: Conclusion) -> bool:
+    """Whether a conclusion goes with complaints all of which are gone."""
+    named = {value for when in conclusion.deduction.when if when.key == "complaint" for value in when.any_of}
+    return bool(named) and named.isdisjoint(situation.standing)
 
 
 def _disturbed_in_vain(situation: Situation, answer: Answer) -> bool:

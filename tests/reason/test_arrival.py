@@ -128,6 +128,46 @@ def test_what_is_looked_at_before_riding_is_so_also_once_a_fix_has_changed_what_
         assert diagnose(book, answers=(seen, told), repairs=repairs).ride.verdict == verdict
 
 
+OWED = [
+    (False, None, ("check", "not-cleared")),
+    (True, None, ("check", "not-cleared")),  # the fix has changed what was seen
+    (False, "no", ("done", "ride")),  # looked at anew: nothing that calls for it
+]
+
+
+@pytest.mark.parametrize(("disturbed", "anew", "end"), OWED)
+def test_a_look_before_riding_stays_owed_once_the_complaint_that_it_goes_with_is_gone(
+    tmp_path: Path, disturbed: bool, anew: str | None, end: tuple[str, str]
+) -> None:
+    """The repeat test says that the knock is gone, not that the bore is whole; it lapses with what was seen alone."""
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={"bent": cause({"knocks": "90 %"}, {"wave": {"yes": "95 %"}}, fix("true", "95 %", 40))},
+        findings={
+            "wave": finding("no yes", {"no": "80 %"}, {"spin": {}}),
+            "bore": finding("whole hurt", {"whole": "90 %"}, {"lamp-in": {"danger": "yes"}}, on_demand="yes"),
+        },
+        deductions={
+            "waved": deduction(
+                {"complaint": "knocks", "wave": "yes"}, {"danger": "care", "before_riding": ["lamp-in"]}
+            ),
+            "hurt": deduction({"bore": "hurt"}, {"danger": "stop"}),
+        },
+    )
+    repairs = (Repair(("true",), {"knocks": True}),)
+    seen = answer(book, "spin", "yes")
+    if disturbed or anew:
+        seen = replace(seen, stale=True, disturbed_by=0)
+    again = (replace(answer(book, "spin", anew), told_after=1),) if anew else ()
+    found = diagnose(book, answers=(seen, *again), repairs=repairs)
+    assert (found.next.kind, found.ride.verdict) == end
+    looked = replace(answer(book, "lamp-in", "whole"), told_after=1)
+    assert diagnose(book, answers=(seen, *again, looked), repairs=repairs).ride.verdict == "ride"
+    unable = replace(answer(book, "lamp-in", None), told_after=1)
+    assert diagnose(book, answers=(seen, *again, unable), repairs=repairs).ride.verdict == end[1]
+
+
 RENEWED = [
     ({"lamp": 1}, ["wave", "bore"], "open", "done"),
     ({"lamp": 1}, ["wave", "bore"], None, "check"),  # felt from outside whether it was fitted well
