@@ -134,6 +134,20 @@ def match_complaints(
     return _stand_back(ranked, beside)
 
 
+def told_beside(book: Book, text: str, bike: Profile | None = None) -> list[Complaint]:
+    """The complaints that parts of the typed words tell each by itself, the best first; none where one part tells all.
+
+    What is only guessed, or said to be well, tells none.
+    """
+    said, heard = _said(text), _heard(book)
+    pieces = [piece for piece in _CLAUSES.split(text) if not (_GUESS.search(piece) or _FINE.search(piece))]
+    told: set[str] = set()
+    for clause in map(_said, pieces):
+        if (_tells(clause) >= LEAST_CLAUSE or ALONE & set(clause)) and len(clause) < len(said):
+            told |= _best(heard.scores(clause, clause if PARTS & set(clause) else said))
+    return [one for one, _ in match_complaints(book, text, bike=bike) if one.id in told] if len(told) > 1 else []
+
+
 def _can_be(book: Book, complaint: Complaint, bike: Profile) -> bool:
     """Whether such a bike can have it; what it is never asked of is ordinary on it: with two mechs it has no belt."""
     ordinary = {

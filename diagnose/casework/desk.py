@@ -300,6 +300,10 @@ class Desk:
         partly = self.folded(case_id).partly
         return self._text(partly.text) if partly else None
 
+    def said(self, case_id: str) -> list[str]:
+        """The words that were typed for the complaints that were picked, each once."""
+        return list(dict.fromkeys(one.text for one in self._typed(self.store.events(case_id))))
+
     def hear(self, case_id: str) -> list[Draft]:
         """What the label and the words of the complaints tell, to be submitted: facts, and a rider's answers.
 

@@ -2,6 +2,8 @@
 
 The words are kept as soon as they have led to matches: whoever leaves before picking one is offered the same again.
 
+Where those words told several, the others are offered by number when it is asked for more.
+
 Cast: `ask_complaint` gives one complaint's id, or None where the rider has no more; `by_place` sorts them
 by the part of the bike.
 """
@@ -10,9 +12,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from diagnose.book.conditions import Profile
 from diagnose.book.model import Complaint
 from diagnose.casework import events
-from diagnose.casework.complained import match_complaints
+from diagnose.casework.complained import match_complaints, told_beside
 from diagnose.front import wording
 from diagnose.front.prompt import Back, Command, Screen
 from diagnose.front.telling import Telling
@@ -45,6 +48,7 @@ class _Asking:
         self.book = telling.book
         self.told = told
         self.command = command
+        self.beside = self._told_beside() if told else {}
 
     def ask(self) -> str | None:
         return self._offer_again() or self._ask_words()
@@ -60,6 +64,10 @@ class _Asking:
             text = self.book.complaints[name].name
             self.paper.say(wording.NOTED.format(text=f"{place}. {text}" if several else text))
         self.paper.say(wording.ASK_MORE if self.told else wording.ASK_COMPLAINT, style="bold")
+        if self.beside:
+            self.paper.say(wording.IN_THE_SAME_WORDS)
+            for place, (one, _) in self.beside.items():
+                self.paper.item(f"{place} ", one.name)
         self.paper.say(wording.A_FEW_WORDS)
         if several:
             self.paper.say(wording.RANK_HOW)
@@ -69,6 +77,10 @@ class _Asking:
             return NO_MORE
         if typed.isascii() and typed.isdigit() and 1 < int(typed[:4]) <= len(self.told):
             return self.told[int(typed) - 1]
+        if typed.isascii() and typed.isdigit() and int(typed[:4]) in self.beside:
+            complaint, words = self.beside[int(typed[:4])]
+            self._keep(words)
+            return complaint.id
         if not typed or typed.isdigit():
             return self._by_place()
         found = self._matches(typed)
@@ -80,8 +92,20 @@ class _Asking:
 
     def _matches(self, typed: str) -> list[Complaint]:
         """What the words may mean on such a bike as the label says."""
-        bike = self.telling.desk.labelled(self.telling.case_id)
-        return [complaint for complaint, _ in match_complaints(self.book, typed, bike=bike)]
+        return [complaint for complaint, _ in match_complaints(self.book, typed, bike=self._labelled())]
+
+    def _told_beside(self) -> dict[int, tuple[Complaint, str]]:
+        """What the words that were typed tell beside what was picked, with them; numbered on from what is told."""
+        found = {
+            one.id: (one, words)
+            for words in self.telling.desk.said(self.telling.case_id)
+            for one in told_beside(self.book, words, self._labelled())
+            if one.id not in self.told
+        }
+        return dict(enumerate(found.values(), len(self.told) + 1))
+
+    def _labelled(self) -> Profile:
+        return self.telling.desk.labelled(self.telling.case_id)
 
     def _by_place(self) -> str | None:
         """One that is not told yet, by the part of the bike that it stands under; None where it is none of them."""

@@ -45,27 +45,36 @@ def by_chance(ride: View) -> bool:
     return speaks < EVEN and not any(one["conclusion"] for one in ride["because"])
 
 
-def show_ride(paper: Paper, view: View, because: bool = True) -> None:
-    """The ride verdict in one line, with its first reason."""
+def show_ride(paper: Paper, view: View, because: bool = True, guards: str = "") -> None:
+    """The ride verdict in one line, with its first reason; beside a look the danger that it `guards`."""
     ride = view["ride"]
     paper.say(verdict(view), style="" if ride["verdict"] == "ride" else "bold")
     if because:
-        for text in reasons(view, 1):
+        for text in reasons(view, 1, guards):
             paper.say(text, indent=1)
 
 
-def reasons(view: View, most: int) -> list[str]:
-    """Why it must not be ridden, or only with care; a cause that is not likelier than not only may be so."""
+def reasons(view: View, most: int, before: str = "") -> list[str]:
+    """Why it must not be ridden, or only with care; a cause that is not likelier than not only may be so.
+
+    The causes come in their order, but for `before`, which comes before other causes.
+    """
     ride = view["ride"]
     causes = {one["id"]: one for complaint in view["complaints"] for one in complaint["causes"]}
     told: list[str] = []
-    for one in ride["because"] if ride["verdict"] != "ride" else ():
+    for one in _listed(ride["because"], before) if ride["verdict"] != "ride" else ():
         cause = causes.get(one["cause"])
         may_be = cause and cause["share"] < EVEN and one["text"].startswith(f"{cause['name']}: ")
         told.append(wording.MAY_BE.format(text=one["text"]) if may_be else str(one["text"]))
     if not told and ride["verdict"] != "ride":
         told.append(wording.MAY_BE_UNKNOWN)
     return list(dict.fromkeys(told))[:most]
+
+
+def _listed(because: Sequence[View], before: str) -> list[View]:
+    """The reasons of a verdict, where a cause comes first this one before it."""
+    may_move = bool(before and because and because[0]["cause"])
+    return sorted(because, key=lambda one: may_move and one["cause"] != before)
 
 
 def ranked(complaints: Sequence[View]) -> list[tuple[str, str]]:
@@ -81,7 +90,9 @@ def show_danger(paper: Paper, view: View, changed: bool) -> None:
     """
     verdict_now = view["ride"]["verdict"]
     if changed or verdict_now != "ride":
-        show_ride(paper, view, because=changed or verdict_now == "not-cleared")
+        step = view["next"]
+        guards = step["demanded_by"] or "" if step["kind"] == "check" else ""
+        show_ride(paper, view, because=changed or verdict_now == "not-cleared", guards=guards)
 
 
 def show_now(paper: Paper, view: View) -> None:
@@ -204,8 +215,9 @@ def show_below(paper: Paper, view: View, changed: bool) -> None:
     """What stands below the answers of a question: what is likely now, and what the question is for."""
     paper.say()
     show_now(paper, view)
-    because, demanded = view["ride"]["because"], view["why"]["demanded"]
+    demanded = view["why"]["demanded"]
     if demanded:
+        because = _listed(view["ride"]["because"], view["next"]["demanded_by"])
         if not (changed and because and because[0]["text"] == demanded):  # it stands beside the verdict already
             paper.say(wording.WHY_FIRST.format(text=demanded), style="dim")
         return

@@ -103,6 +103,7 @@ GREW_ELSEWHERE = "Something was added to this job somewhere else. This is how it
 # --- the complaint and the bike ------------------------------------------------------------------------------------
 
 ASK_COMPLAINT = "What does the rider complain of? One thing, the worst first."
+IN_THE_SAME_WORDS = "In the same words, by its number:"
 A_FEW_WORDS = "A few words, then Enter."
 WHOLE_LIST = "all of them, by the part of the bike"
 ASK_MORE = "Anything else the rider complains of?"

@@ -273,14 +273,19 @@ def _stop_causes(outlook: Outlook) -> set[str]:
 
 
 def _heaviest(outlook: Outlook, check: Check) -> str:
-    """The likeliest stop-riding cause; before it one that is much of them all and that the check's finding speaks to.
+    """The danger that a look is named by: the likeliest stop-riding cause.
 
-    One that was looked for and not seen comes after those that nobody has looked for.
+    Before it one that is much of them all and that the check's finding speaks to; one that was looked for and not seen
+    comes after those that nobody has looked for. A look that guards a danger, but none that is much, is named by the
+    likeliest that it guards.
     """
     shares = {one: outlook.belief.any_of({one}) for one in _stop_causes(outlook)}
     least = max(shares.values(), default=0.0) * PART
     clear, speaks = _looked_clear(outlook), outlook.belief.net.rows.get(check.finding, {})
     most = {one for one, share in shares.items() if share >= least}
+    guarded = {one for one in speaks if shares.get(one, 0.0) > 0} if check.danger else set()
+    if most.isdisjoint(guarded):
+        most = guarded or most
     return max(most, key=lambda one: (one in speaks, one not in clear, shares[one], one), default="")
 
 

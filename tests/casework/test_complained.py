@@ -12,7 +12,7 @@ import pytest
 from diagnose.book.model import Book
 from diagnose.book.place import shipped_rules
 from diagnose.book.shelf import load_book
-from diagnose.casework.complained import FIRST, match_complaints
+from diagnose.casework.complained import FIRST, match_complaints, told_beside
 
 SAID = [
     ("back tyre's flat again, third time this month", "flat-tyre slow-leak"),
@@ -305,6 +305,21 @@ def test_of_several_complaints_the_dangerous_one_comes_first(book: Book, said: s
     first, *others = offered(book, said)
     assert first == worst
     assert other in others
+
+
+@pytest.mark.parametrize(
+    ("said", "each"),
+    [
+        ("front brake squeals and the gears skip", {"brake-noise", "skips-under-load"}),
+        ("it shifts badly and the saddle slips down", {"part-slips", "shifts-badly"}),
+        ("front brake squeals and squeals", set()),
+        ("new chain, and now it skips", set()),
+        ("brake squeals, otherwise the gears are fine", set()),
+    ],
+)
+def test_two_complaints_of_one_breath_are_told_apart(book: Book, said: str, each: set[str]) -> None:
+    """Each by a part of the words; one trouble told in two parts is one, and what is well is none."""
+    assert {one.id for one in told_beside(book, said)} == each
 
 
 def test_a_scratch_told_by_the_way_is_no_danger_that_comes_first(book: Book) -> None:

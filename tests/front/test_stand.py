@@ -63,6 +63,19 @@ def test_up_to_three_complaints(stand: Stand) -> None:
     assert "what catches your eye?" in out
 
 
+def test_a_second_complaint_in_the_same_words_is_taken_by_its_number(stand: Stand) -> None:
+    """What the first words told beside is offered by number, and need not be typed again; words still go."""
+    out = stand("", "wheel moves from side to side and tick tick tick from the spokes", "1", "2", "grinds", "1")
+    assert wording.IN_THE_SAME_WORDS in out
+    assert [data["id"] for kind, data in stand.told() if kind == "complaint"] == [
+        "wheel-ticks",
+        "wheel-wobbles",
+        "wheel-grinds",
+    ]
+    assert out.count(wording.IN_THE_SAME_WORDS) == 1
+    assert wording.IN_THE_SAME_WORDS not in stand("", "wheel moves from side to side", "1", "")
+
+
 def test_back_and_leave_work_before_the_complaint(stand: Stand) -> None:
     """Back has nowhere to go, leaving keeps the job, every other key says that the complaint comes first."""
     out = stand("label", "b", "w", "p", "a", "h", "q")

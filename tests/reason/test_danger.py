@@ -233,6 +233,20 @@ def test_a_demand_of_all_dangers_together_is_named_by_one_that_is_much_of_them(t
     assert (found.next.id, found.next.demanded_by) == ("listen", "cracked")
 
 
+def test_a_look_that_guards_a_small_danger_is_named_by_that_and_not_by_the_likeliest(tmp_path: Path) -> None:
+    """The wheel is likelier not home, and nobody can tell; the look at the stays, which clears it, is for the crack."""
+    causes = {
+        "unseated": cause({"knocks": "4.5 %"}, {"crack": {"yes": "90 %"}}, danger="stop"),
+        "cracked": cause({"knocks": "0.8 %"}, {"play": {"yes": "90 %"}}, danger="stop"),
+        "loose": cause({"knocks": "83 %"}, {"play": {"yes": "60 %"}}, fix("tighten", "95 %", 1)),
+    }
+    looks = {"rock": {"minutes": 1, "danger": "yes"}}
+    findings = {**GUARD, "play": finding("yes no", {"yes": "5 %"}, looks)}
+    book = small_book(tmp_path, complaints={"knocks": {}}, causes=causes, findings=findings)
+    found = diagnose(book, answers=tuple(answer(book, check, None) for check in ("lamp", "look")))
+    assert (found.next.id, found.next.demanded_by) == ("rock", "cracked")
+
+
 def kept_back_book(folder: Path) -> Book:
     """A quick charge cures nearly all, but only a pack that was seen to be whole is charged."""
     only = {"only_if": {"pack": "whole"}}
