@@ -45,7 +45,7 @@ class CaseSchemaWriter(SchemaWriter):
     def _answer(self, check: str) -> Schema:
         words = {"enum": [CANNOT_TELL, *self.ids.values.get(self.ids.finding_of.get(check, ""), ())]}
         if check in self.ids.measured:
-            told = {"value": words, "reading": self.of(Words())}
+            told = {"value": words, "reading": self.of(Words()), "outside": self.of(Words())}
             if check in self.ids.raw:
                 told["readings"] = self._raw(self.ids.raw[check])
             return {"anyOf": [words, self.of(Words()), self._told(told)]}

@@ -26,6 +26,7 @@ ANSWER = Record(
         "value": may(Words()),
         "reading": may(Words()),
         "readings": may(MapOf((), Words(), least=1)),
+        "outside": may(Words()),
         "by": may(Choice(SKILLS, "role")),
     },
 )
@@ -52,7 +53,7 @@ class Answers:
         return tuple(found)
 
     def _read_one(self, check: Check, node: Node, reader: Reader) -> dict[str, Any] | None:
-        fields: Fields = {"by": None, "value": None, "reading": None, "readings": None}
+        fields: Fields = {"by": None, "value": None, "reading": None, "readings": None, "outside": None}
         if isinstance(node, Mapping):
             got = ANSWER.read(node, reader)
             if got is None:
@@ -64,13 +65,13 @@ class Answers:
                 return None
             known = text in self.book.findings[check.finding].values or text == CANNOT_TELL
             fields["value" if known or check.measure is None else "reading"] = text
-        if [fields[key] for key in ("value", "reading", "readings")].count(None) != 2:
-            message = "an answer has a `value`, a `reading`, or the `readings` of a sum"
+        if [fields[key] for key in ("value", "reading", "readings", "outside")].count(None) != 3:
+            message = "an answer has a `value`, a `reading`, the `readings` of a sum, or a reading that is `outside`"
             reader.problems.error("answer.one", node.where, message, "Write one of them.")
             return None
         if fields["readings"] is not None:
             return self._readings(check, fields, node, reader)
-        if fields["reading"] is not None:
+        if fields["reading"] is not None or fields["outside"] is not None:
             return self._reading(check, fields, node, reader)
         return self._value(check, fields, node, reader)
 
@@ -80,11 +81,18 @@ class Answers:
             reader.problems.error("answer.no-reading", node.where, f"'{check.id}' takes no reading", hint)
             return None
         try:
-            reading = parse_quantity(fields["reading"], check.measure.unit)
+            reading = parse_quantity(fields["reading"] or fields["outside"], check.measure.unit)
         except InputError as why:
             reader.problems.error(why.code, node.where, why.message.removesuffix("."), why.hint)
             return None
-        if not check.measure.low <= reading.value <= check.measure.high:
+        within = check.measure.low <= reading.value <= check.measure.high
+        if fields["outside"] and not within:
+            return {"check": check.id, "by": fields["by"], "cannot_tell": True, "outside": fields["outside"]}
+        if fields["outside"]:
+            message = f"{reading.value:g} {check.measure.unit} is no reading outside the range"
+            reader.problems.error("reading.range", node.where, message, "Write it as a `reading`.")
+            return None
+        if not within:
             message = (
                 f"{reading.value:g} {check.measure.unit} is outside {check.measure.low:g} to {check.measure.high:g}"
             )

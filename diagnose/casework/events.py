@@ -109,9 +109,9 @@ def noted(check: str, by: Role, key: str, raw: Mapping[str, object] | None) -> D
     return _draft("reading", check=check, by=by, key=key, **(raw or {"left_out": True}))
 
 
-def cannot_tell(check: str, by: Role) -> Draft:
-    """A check was tried and could not be answered."""
-    return _draft("answer", check=check, by=by, cannot_tell=True)
+def cannot_tell(check: str, by: Role, outside: str | None = None) -> Draft:
+    """A check was tried and could not be answered; `outside`: what was read, which the book has no place for."""
+    return _draft("answer", check=check, by=by, cannot_tell=True, outside=outside)
 
 
 def already(

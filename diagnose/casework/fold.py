@@ -261,7 +261,7 @@ class _Folder:
             data["by"],
             data.get("reading"),
             data.get("unit"),
-            data.get("typed", ""),
+            data.get("typed", data.get("outside", "")),
             data.get("sum", ""),
             self._raw(data.get("readings", {})),
             told_after=len(self.repairs),
@@ -271,7 +271,7 @@ class _Folder:
         if self.repairs and any(self.repairs[-1].results.values()) and not self.book.findings[check.finding].lasting:
             self._seen_anew(check.finding)
         self.answers = [one for one in self.answers if one.check != check.id or one.stale] + [answer]
-        if answer.value is not None or answer.reading is not None or answer.raw:
+        if answer.value is not None or answer.reading is not None or answer.raw or answer.outside:
             self._open(check.teardown, check.by)
 
     def _seen_anew(self, finding: str) -> None:

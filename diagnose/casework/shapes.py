@@ -30,13 +30,13 @@ Ago = Literal["days", "weeks", "longer"]
 Dialogue = Literal["fix", "already", "reopen", "complaint", "heard"]
 """What is told in several prompts, each kept by itself until the whole is told."""
 
-SCHEMA: Final = 9
+SCHEMA: Final = 10
 """Number of the shapes below; it is stored with each event.
 
 2 added `waiting` and comebacks; 3 `stand` and `agreed`; 4 `wished`; 5 by whom and when something was
 done already; 6 `no-more`, `partly`, facts of which more may be told,
 and which complaint is the worst; 7 the words for a complaint that was not picked yet; 8 facts that were heard;
-9 that one of what was heard is wrong, before it is said which.
+9 that one of what was heard is wrong, before it is said which; 10 a reading outside the range of the book.
 """
 
 ROLES: Final[tuple[str, ...]] = get_args(Role)
@@ -129,6 +129,7 @@ def _check_together(kind: str, data: Mapping[str, object]) -> None:
         _goes_with(kind, data, "reading", ("unit", "typed"), all_of_them=True)
         _goes_with(kind, data, "reading", ("sum", "readings"), all_of_them=False)
         _goes_with(kind, data, "sum", ("readings",), all_of_them=True)
+        _goes_with(kind, data, "cannot_tell", ("outside",), all_of_them=False)
     elif kind == "reading":
         _exactly_one(kind, data, ("value", "left_out"))
         _goes_with(kind, data, "value", ("unit", "typed"), all_of_them=True)
@@ -290,6 +291,7 @@ _SHAPES: Final[Mapping[str, Mapping[str, _Field]]] = {
         "unit": _Field(_short(20), must=False),
         "typed": _Field(_short(60), must=False),
         "cannot_tell": _Field(_true, must=False),
+        "outside": _Field(_short(60), must=False),
         "heard": _Field(_true, must=False),
         "sum": _Field(_id, must=False),
         "readings": _Field(_readings, must=False),

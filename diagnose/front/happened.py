@@ -81,6 +81,8 @@ def _answer_text(book: Book, event: Event) -> str:
     finding = book.findings[book.checks[data["check"]].finding]
     if event.kind == "reading" or "reading" in data:
         return f"{finding.name}: {data.get('typed', wording.LEFT_OUT)}"
+    if "outside" in data:
+        return f"{finding.name}: {wording.OUTSIDE_TOLD.format(typed=data['outside'])}"
     return f"{finding.name}: {finding.values[data['value']] if 'value' in data else wording.CANNOT}"
 
 

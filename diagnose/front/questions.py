@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from diagnose.bench.units import Reading
 
 View = dict[str, Any]
+OUT_OF_RANGE = "bench-out-of-range"
+"""The code of a slip that says: such a figure is not to be had."""
 ALONE = ("nothing", "none", "complete", "only-wheel")
 """Values of a fact that say that none of the others holds."""
 WhyCommand = Callable[[str, str], bool]
@@ -145,13 +147,30 @@ def _with_why(telling: Telling, view: View, command: Command) -> Command:
 
 
 def _ask_reading(telling: Telling, view: View, screen: Screen, command: Command) -> None:
+    """A reading; one that is outside what the book takes a second time may be kept as what was read."""
     step = view["next"]
-    reading = telling.prompt.ask_line(screen, lambda typed: _reading(telling, step, typed), command)
-    if reading is None:
-        telling.tell(events.cannot_tell(step["id"], view["role"]))
-        return
-    telling.tell(events.measured(step["id"], view["role"], reading.value, step["unit"], reading.typed[:60]))
-    _show_measured(telling)
+    outside: list[str] = []
+
+    def accept(typed: str) -> Draft | None:
+        reading = _reading(telling, step, typed, outside)
+        if isinstance(reading, str):
+            return _as_it_reads(telling, view, reading, command)
+        if reading is None:
+            return None
+        return events.measured(step["id"], view["role"], reading.value, step["unit"], reading.typed[:60])
+
+    draft = telling.prompt.ask_line(screen, accept, command) or events.cannot_tell(step["id"], view["role"])
+    telling.tell(draft)
+    if "reading" in draft.data:
+        _show_measured(telling)
+
+
+def _as_it_reads(telling: Telling, view: View, reading: str, command: Command) -> Draft | None:
+    """What is kept of a reading that the book has no place for; None where it is typed again."""
+    answers = (wording.READS_SO, wording.TYPE_AGAIN)
+    chosen = telling.ask(Screen(telling.paper.say, answers, cannot=True, hints="bqh"), command)
+    kept = reading[:60] if chosen == 0 else None
+    return events.cannot_tell(view["next"]["id"], view["role"], kept) if chosen in (0, CANNOT) else None
 
 
 def _show_measured(telling: Telling) -> None:
@@ -172,6 +191,8 @@ def _ask_raw(telling: Telling, view: View, screen: Screen, command: Command) -> 
     asked, others = readings[place], [one for at, one in enumerate(readings) if at != place]
     last = all(one["told"] for one in others)
 
+    outside: list[str] = []
+
     def accept(typed: str) -> Draft | None:
         """The event that a line means; None after saying what is wrong with it."""
         try:
@@ -183,17 +204,22 @@ def _ask_raw(telling: Telling, view: View, screen: Screen, command: Command) -> 
             return measured(telling.book, check, role, [*begun, raw], situation)
         except InputError as why:
             telling.paper.say(f"{wording.NOT_A_READING}: {why.message} {why.hint}")
-            return None
+            outside.extend([typed] if why.code == OUT_OF_RANGE else [])
+            again = why.code == OUT_OF_RANGE and len(outside) > 1
+            return _as_it_reads(telling, view, f"{asked['text']} {typed}", command) if again else None
 
     enter = "" if asked["default"] is None else asked["default"] or wording.ENTER_LEAVES_OUT
     draft = telling.prompt.ask_line(replace(screen, enter=enter), accept, command)
     telling.tell(draft or events.cannot_tell(step["id"], role))
-    if draft and last:
+    if draft and last and "reading" in draft.data:
         _show_measured(telling)
 
 
-def _reading(telling: Telling, step: View, typed: str) -> Reading | None:
-    """The reading in the check's unit, or None after saying what is wrong with it."""
+def _reading(telling: Telling, step: View, typed: str, outside: list[str]) -> Reading | str | None:
+    """The reading in the check's unit, or None after saying what is wrong with it.
+
+    As it was typed where it is `outside` the range, and one before it was.
+    """
     from diagnose.bench.units import parse_quantity, show
 
     measure = step["check"]["measure"]
@@ -205,5 +231,8 @@ def _reading(telling: Telling, step: View, typed: str) -> Reading | None:
     if measure["from"] <= reading.value <= measure["to"]:
         return reading
     value = show(reading.value, measure["unit"])
-    telling.paper.say(wording.OUTSIDE.format(value=value, range=screens.reading_range(measure)))
-    return None
+    outside.append(typed)
+    again = len(outside) > 1
+    text = wording.OUTSIDE_AGAIN if again else wording.OUTSIDE
+    telling.paper.say(text.format(value=value, range=screens.reading_range(measure)))
+    return value if again else None

@@ -5,7 +5,7 @@ Cast: `diagnose(reasoner, situation)` gives a `Diagnosis`. Start reading here.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Set
+from collections.abc import Iterable, Iterator, Set
 from copy import copy
 from dataclasses import replace
 from functools import cached_property
@@ -38,6 +38,10 @@ RECENT = "recent-work"
 CAME_BACK = (
     "It came back a second time: two repairs did not hold. The most experienced mechanic takes it on: end it as handed "
     "on, and open it again."
+)
+
+READS_OUTSIDE = (
+    "Outside the range of the book: {finding}, {typed}. Other eyes or another gauge, before anything is decided by it."
 )
 
 
@@ -159,6 +163,10 @@ class Diagnosis:
         """To whom it is handed on, and why."""
         if self.situation.ended == "handed-off":
             return Diagnosis(self._reasoner, replace(self.situation, ended=None)).hand_offs
+        return (*self._called, *_read_outside(self._reasoner.book, self.situation, self.ride))
+
+    @cached_property
+    def _called(self) -> tuple[CalledHandOff, ...]:
         chosen = self.next.kind == "hand-off"
         if self.outlook is None:
             return self._at_the_end(chosen)
@@ -432,6 +440,18 @@ def _given_away(outlook: Outlook) -> bool:
         if name and outlook.book.causes[name].hand_off:
             return True
     return False
+
+
+def _read_outside(book: Book, situation: Situation, ride: Ride) -> Iterator[CalledHandOff]:
+    """Other eyes, or another gauge, for each reading that the book has no place for, until its finding is told."""
+    told = {one.finding for one in situation.fresh}
+    receiver = EXPERIENCED if EXPERIENCED in book.receivers else "workshop"
+    urgency = "before riding" if ride.verdict in ("stop", "not-cleared") else "soon"
+    for one in situation.answers:
+        if one.outside and not one.stale and one.finding not in told:
+            reason = READS_OUTSIDE.format(finding=book.findings[one.finding].name, typed=one.typed)
+            hand_off = HandOff(receiver, urgency, reason, {}, book.complaints[situation.complaints[0]].where)
+            yield CalledHandOff(hand_off, "hand-off")
 
 
 def _to_the_experienced(outlook: Outlook, ride: Ride) -> HandOff:

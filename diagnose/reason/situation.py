@@ -34,6 +34,7 @@ class Raw(NamedTuple):
 class Answer:
     """One answer to a check: a `value` of its finding (None: can't tell), by whom, and the reading if measured.
 
+    `typed`: a reading as it was typed; with neither value nor reading one that the book has no place for (`outside`).
     `sum` and `raw`: the sum of the bench that the reading came out of, and what was read for it.
     `stale`: a fix has disturbed the finding since; the answer no longer says what is so now, and may be asked anew.
     `before`: that fix did not help, so the answer still says what was so before it, and tells of the cause.
@@ -58,6 +59,11 @@ class Answer:
     """Fixes done after it was told, at visits before this one."""
     heard: bool = False
     """Whether nobody was asked: the rider's words told it."""
+
+    @property
+    def outside(self) -> bool:
+        """Whether it was read, and reads outside the range of the book: it counts as can't tell."""
+        return bool(self.typed) and self.value is None and self.reading is None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.front import gauges
+from diagnose.front import gauges, wording
 from diagnose.front.main import main
 from diagnose.front.paper import Paper
 from tests.casework.measured_book import AROUND, GAPS, lay
@@ -77,6 +77,18 @@ def test_a_wrong_reading_is_told_and_asked_again(gaps: Stand) -> None:
     assert "asked for is length" in " ".join(out.split())
     assert "5 mm: right" in out
     assert [kind for kind, _ in gaps.told()].count("reading") == 1
+
+
+def test_a_reading_outside_the_range_may_be_kept_the_second_time(gaps: Stand) -> None:
+    """It counts as can't tell, is kept as it was typed, and goes to other eyes; or it is typed again."""
+    out = gaps(*TICKS, "900", "900", "2", "910", "1", "")
+    assert " ".join(out.split()).count(wording.READS_SO) == 3  # offered twice, taken once
+    kind, data = gaps.told()[-1]
+    assert (kind, data["cannot_tell"]) == ("answer", True)
+    assert data["outside"].endswith("910")
+    assert any("910" in one["reason"] for one in gaps.view()["hand_off"])
+    gaps(*TICKS, "900", "900", "c")
+    assert "outside" not in gaps.told()[-1][1]
 
 
 def test_readings_that_do_not_go_together_are_asked_again(gaps: Stand) -> None:

@@ -92,6 +92,7 @@ def _note_answer(page: Page, check: str) -> str:
     answer = next(one for one in reversed(page.situation.answers) if one.check == check)
     name = book.findings[answer.finding].name
     value = book.findings[answer.finding].values[answer.value] if answer.value else "could not be told"
+    value = "reads outside the range of the book" if answer.outside else value
     raw = "; ".join(one.typed for one in answer.raw if one.typed)
     typed = f" ({answer.typed}{f', read: {raw}' if raw else ''})" if answer.typed else ""
     stale = ", before a fix changed it" if answer.stale else ""
