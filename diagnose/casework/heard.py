@@ -31,6 +31,8 @@ _WELL = frozenset("fine alright ok okay good well better perfect perfectly works
 _WORKS = frozenset("works working".split())
 _LOOSE = frozenset("loose itself out".split())
 """What works loose is not said to be well."""
+_STOPPED = frozenset("stop stops stopped quit quits ceased".split())
+"""Nor what stopped working."""
 _AGAIN = "back"
 """Said straight before words that say when, and not of an end: it has come back then, so no trouble."""
 _WHEN = frozenset("on in at over when after uphill".split())
@@ -279,10 +281,10 @@ def _told(said: _Said) -> int:
 
 
 def _well(beside: Sequence[str]) -> bool:
-    """Whether the words beside a phrase say that all is well; not where something works loose."""
+    """Whether the words beside a phrase say that all is well; not where something works loose, or stopped working."""
     return any(
-        word in _WELL and not (word in _WORKS and behind in _LOOSE)
-        for word, behind in zip(beside, (*beside[1:], ""), strict=True)
+        word in _WELL and not (word in _WORKS and (behind in _LOOSE or before in _STOPPED))
+        for before, word, behind in zip(("", *beside[:-1]), beside, (*beside[1:], ""), strict=True)
     )
 
 
