@@ -308,6 +308,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "value": "What was seen.",
         "reading": "What was measured, with its unit.",
         "readings": "What was read for a sum, by its words for each.",
+        "outside": "What was read, twice, outside the range of the check: it counts as can't tell.",
         "by": "Who says so.",
     },
     "`expect`": {
