@@ -53,7 +53,7 @@ def demanded(outlook: Outlook) -> tuple[Check, str] | None:
     """The check that a danger demands before everything else, and the deduction or cause that does.
 
     What a deduction wants first comes first, in its order. Then checks that the book marks as guarding a danger, then
-    other questions that could clear one; the cheapest of either first.
+    other questions that could clear one; what is ridden after what is not, the cheapest of either first.
     """
     wanted = [
         (place, not check.danger, outlook.check_cost(check, outlook.here)[0], check.id, check, why)
@@ -61,7 +61,7 @@ def demanded(outlook: Outlook) -> tuple[Check, str] | None:
     ]
     if not wanted:
         return None
-    *_, check, why = min(_without_twice(outlook, wanted), key=lambda one: one[:4])
+    *_, check, why = min(_without_twice(outlook, wanted), key=lambda one: (*one[:2], one[4].ridden, *one[2:4]))
     return check, why or _heaviest(outlook, check)
 
 
