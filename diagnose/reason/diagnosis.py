@@ -244,7 +244,7 @@ def _look_again(book: Book, situation: Situation, conclusions: Conclusions) -> t
 
 
 def _found(reasoner: Reasoner, situation: Situation) -> tuple[str, ...]:
-    """For each complaint that is gone the likeliest cause that its fix cures, by what was known then.
+    """For each complaint that is gone the likeliest cause that its fix cures, by what was concluded before the test.
 
     Before it what a fix cured that made it better: there were two faults, and both are told.
     """
@@ -255,19 +255,20 @@ def _found(reasoner: Reasoner, situation: Situation) -> tuple[str, ...]:
             continue
         for k, one in enumerate(situation.repairs[: place + 1]):
             if k == place or complaint in one.better:
-                then = _as_of(situation, k, k + 1 if k == place else k)
-                found.update(dict.fromkeys(_likeliest_treated(reasoner, then, complaint, one.fixes)))
+                before, tested = _as_of(situation, k, k), _as_of(situation, k, k + 1 if k == place else k)
+                conclusions = conclude(reasoner.book, reasoner.chainer, before)
+                belief = believe(reasoner.book, tested, conclusions)
+                found.update(dict.fromkeys(_likeliest_treated(reasoner.book, belief, complaint, one.fixes)))
     return tuple(found)
 
 
-def _likeliest_treated(reasoner: Reasoner, then: Situation, complaint: str, fixes: tuple[str, ...]) -> tuple[str, ...]:
+def _likeliest_treated(book: Book, belief: Belief, complaint: str, fixes: tuple[str, ...]) -> tuple[str, ...]:
     """The likeliest cause of a complaint that these fixes cure, if they cure any."""
-    belief = believe(reasoner.book, then, conclude(reasoner.book, reasoner.chainer, then))
     causes = belief.net.causes[belief.net.complaints.index(complaint)]
     treated = [
         (share, name)
         for name, share in zip(causes, belief.marginal(complaint), strict=True)
-        if name and any(cured_by(reasoner.book, name, fix) for fix in fixes)
+        if name and any(cured_by(book, name, fix) for fix in fixes)
     ]
     return (max(treated)[1],) if treated else ()
 

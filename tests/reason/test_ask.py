@@ -359,6 +359,22 @@ def test_a_passed_repeat_test_ends_the_job(tmp_path: Path) -> None:
     assert (found.next.kind, found.next.found) == ("done", ("a",))
 
 
+def test_what_was_concluded_for_the_complaint_counts_for_what_is_found(tmp_path: Path) -> None:
+    """The rule that left one cause names the complaint, which is gone now: it is still the one that was mended."""
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "a": cause({"knocks": "30 %"}, {"play": {"yes": "50 %"}}, fix("set", "90 %")),
+            "b": cause({"knocks": "60 %"}, {"play": {"yes": "50 %"}}, also_by=[{"fix": "set", "cured": "90 %"}]),
+        },
+        findings={"play": finding("yes no", {"yes": "10 %"}, {"rock": {}})},
+        deductions={"so-not-b": deduction({"play": "yes", "complaint": "knocks"}, {"rule_out": ["b"]})},
+    )
+    told = diagnose(book, answers=(answer(book, "rock", "yes"),), repairs=(Repair(("set",), {"knocks": True}),))
+    assert told.next.found == ("a",)
+
+
 def test_what_made_it_better_on_the_way_is_found_too(tmp_path: Path) -> None:
     """Pressed in and better, then set and gone: two faults, and the sheet tells both; in vain is not told."""
     helped = Repair(("press",), {"knocks": False}, frozenset({"knocks"}))
