@@ -201,12 +201,15 @@ class Diagnosis:
         check, fixes = (step.id, ()) if step.kind == "check" else (None, step.with_fixes)
         of_step = facts_of_step(book, situation, check, fixes)
         must = must_do(book, self.outlook.bench, self.extras, self.outlook.left_out)
+        as_it_stands = _as_it_stands(book, step)
         if (
             (must is not None and must.first)
+            or as_it_stands is not None
             or _seen_on_arrival(book, step)
             or _asked_before_the_bike(book, step)
             or _danger_before_the_other(book, situation, step)
         ):
+            of_step += as_it_stands or ()
             return tuple(one for one in facts_wanted(book, situation, self.belief, of_step) if one in of_step)
         called_for = [fact for one in self.conclusions.fired for fact in one.deduction.ask]
         return facts_wanted(book, situation, self.belief, [*called_for, *of_step])
@@ -415,6 +418,17 @@ def _seen_on_arrival(book: Book, step: Next) -> bool:
     if ARRIVAL in keys and step.id in rule.demand[: rule.first]:
         return True
     return book.checks[step.id].danger and (ARRIVAL in keys or (RECENT in keys and keys <= {RECENT, *AT_ONCE}))
+
+
+def _as_it_stands(book: Book, step: Next) -> tuple[str, ...] | None:
+    """What a rule asks of the bike that wants this look first because of what is off it; None where no such rule does.
+
+    What else is to be known of the bike waits for what the look shows: it may end the job.
+    """
+    rule = book.deductions.get(step.demanded_by)
+    if step.kind != "check" or rule is None or step.id not in rule.demand[: rule.first]:
+        return None
+    return rule.ask if any(when.key in book.facts and book.facts[when.key].off for when in rule.when) else None
 
 
 def _asked_before_the_bike(book: Book, step: Next) -> bool:

@@ -229,6 +229,8 @@ def test_complaints_that_are_much_alike_are_about_the_end_that_one_names() -> No
 SAID = [
     ("slow-leak", "back tyre is flat every morning", {"ask-one-or-both": "one", "how-fast-flat": "overnight"}),
     ("slow-leak", "back tyre is flat every morning, front too", {"how-fast-flat": "overnight"}),
+    ("slow-leak", "the rear is down every morning", {"ask-one-or-both": "one", "how-fast-flat": "overnight"}),
+    ("slow-leak", "I have to pump the back one before every ride", {"ask-one-or-both": "one"}),
     ("flat-tyre", "went flat with a bang", {"how-fast-flat": "bang"}),
     ("flat-tyre", "third flat, gone in a minute", {"flat-before": "again", "how-fast-flat": "minutes"}),
     ("flat-tyre", "always the same place", {"flat-before": "again"}),

@@ -355,3 +355,40 @@ def test_how_it_stands_here_is_looked_at_before_the_bike_is_asked_about(tmp_path
             deductions={"bag-first": deduction({"arrival": "pieces"}, {demand: ["look"]})},
         )
         assert diagnose(book, profile={"arrival": ("pieces",)}).wanted == wanted
+
+
+def test_what_is_off_is_looked_at_before_the_rest_of_the_bike_is_asked_about(tmp_path: Path) -> None:
+    """The bars are off: the bare fork first. What the rule itself asks for comes before it, which rim it has after."""
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "upside-down": cause({"knocks": "45 %"}, {"bare": {"wrong": "95 %"}}, fix("turn", "95 %")),
+            "egg": cause(
+                {"knocks": "45 %"}, {"bare": {"wrong": "5 %"}}, fix("seat", "95 %"), applies={"rim": "hooked"}
+            ),
+        },
+        findings={
+            "bare": finding("right wrong", {"wrong": "3 %"}, {"look": {}}),
+            "bars": finding("on away", {"away": "3 %"}, {"refit": {}}),
+        },
+        facts={
+            "rim": {"ask": "Which?", "values": {"hooked": "hooked", "hookless": "hookless"}},
+            "tube": {"ask": "Of what?", "values": {"metal": "metal", "carbon": "carbon"}},
+            "state": {
+                "ask": "What is off?",
+                "several": "yes",
+                "values": {"whole": "nothing", "bare": "bars"},
+                "off": {"bare": "bars"},
+            },
+        },
+        deductions={
+            "fork-first": deduction({"state": "bare"}, {"demand_first": ["look"], "ask": ["tube"]}),
+            "it-counts": deduction({"tube": "carbon"}, {"danger": "care"}),
+        },
+    )
+    bare: dict[str, tuple[str, ...]] = {"state": ("bare",)}
+    assert diagnose(book, profile=bare).wanted == ("tube",)
+    assert diagnose(book, profile={**bare, "tube": ("metal",)}).wanted == ()
+    looked = (answer(book, "look", "right"),)
+    assert diagnose(book, profile={**bare, "tube": ("metal",)}, answers=looked).wanted == ("rim",)
