@@ -3,11 +3,12 @@
 Cast: `Adviser` weighs the options of an outlook and chooses. All options are weighed one step deep (`weigh`); for a
 single complaint the best few are weighed again two steps deep, and those that then lie near each other three (`ahead`).
 Where a complaint has very many causes one step must do. The work is counted, never clocked. Ties break by danger, then
-by ease, then by id.
+by ease, then by id; between the fixes of several complaints by how likely they cure.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import cached_property
 
 from diagnose.book.model import Check
@@ -36,6 +37,8 @@ SURE = 0.75
 """Where a fix is less sure to cure than this, less in proportion is a trifle."""
 AT_HAND = 0.004
 """Chance of a report for which a look that a fix needs anyway is asked as a question of its own, before the fix."""
+EVEN = 0.01
+"""Minutes: of several complaints two fixes that lie within this may be done in either order."""
 DEEP = 80
 """States up to which options are weighed more than one step deep."""
 
@@ -66,7 +69,7 @@ class Adviser:
             acting = next((one for one in options if one.kind != "check"), best)
             trifle = min(1.0, self._sure(acting) / SURE) * min(TRIFLE * best.expected, self._moment(acting))
             best = acting if acting.expected - best.expected <= trifle else best
-        best = self._verified_first(self._danger_first(best))
+        best = self._verified_first(self._danger_first(self._surest_first(best)))
         if best.kind != "check" and (look := worth_a_look(self.outlook)):
             return self._for_danger(*look)
 
@@ -75,6 +78,33 @@ class Adviser:
             return best, next((one for one in weighed if one.id not in (best.id, best.prepares)), None)
 
         return Next(best.kind, best.id, weigh, best.with_fixes, best.prepares)
+
+    def _surest_first(self, best: Option) -> Option:
+        """Of several complaints the fix that most likely cures, where it costs the same whose turn is first.
+
+        What is plain is put right before anything is tried on a guess, and may show what the other complaint was.
+        """
+        outlook, here = self.outlook, self.outlook.here
+        if outlook.single or best.kind != "fix":
+            return best
+
+        def rank(option: Option) -> tuple[float, float]:
+            return -round(outlook.chance_to_cure(option.with_fixes, here), 1), option.cost
+
+        even = [one for one in self._first_of_each() if one.expected <= best.expected + EVEN]
+        return min([best, *even], key=rank)
+
+    def _first_of_each(self) -> Iterator[Option]:
+        """For each complaint the fix that its course begins with, where nothing has to come before it."""
+        outlook, here = self.outlook, self.outlook.here
+        for complaint, course in outlook.courses.items():
+            used = here.used[complaint]
+            order = course.order(before_used(outlook.marginal(complaint, here.weights), used), used, here.open)
+            for index, _, cost, *_ in order[:1]:
+                one = course.treatments[index]
+                if not outlook.must_wait(one.fixes, here):
+                    expected = cost + outlook.value_after_failure(one.fixes, here) / here.mass
+                    yield Option("fix", one.first, cost, expected, one.fixes)
 
     def _danger_first(self, best: Option) -> Option:
         """Of several complaints the fix of the one that most likely must not be ridden, where another's came first."""

@@ -408,6 +408,22 @@ def test_a_deduction_that_says_before_riding_ends_it_on_a_mechanics_word_only(
     assert found.hand_offs[0].hand_off.reason == "Cracked."
 
 
+def test_of_two_complaints_what_is_plain_comes_before_a_cheap_guess(tmp_path: Path) -> None:
+    """Either order costs the same: the flat is put right at once, the clicking is guessed at afterwards."""
+    book = small_book(
+        tmp_path,
+        complaints={"clicks": {}, "flat": {"something_else": "5 in 100"}},
+        causes={
+            "chain": cause({"clicks": "40 %"}, {}, fix("lead-chain", "95 %", 1)),
+            "axle": cause({"clicks": "50 %"}, {}, fix("turn-axle", "95 %", 3)),
+            "hole": cause({"flat": "95 %"}, {}, fix("patch", "95 %", 20)),
+        },
+    )
+    assert reasoner(book).diagnose(Situation(("clicks",))).next.id == "lead-chain"
+    found = reasoner(book).diagnose(Situation(("clicks", "flat")))
+    assert (found.next.id, [item.fix for item in found.plan]) == ("patch", ["patch", "lead-chain", "turn-axle"])
+
+
 def test_one_cause_of_two_complaints_is_given_away_once(tmp_path: Path) -> None:
     """Handing off weighs 100 for each fault, not for each complaint.
 
