@@ -14,6 +14,7 @@ from typing import Any, NamedTuple
 
 from diagnose.book.conditions import Interval, Profile, facts_of_bands, holds, interval, profiles_over
 from diagnose.book.model import Book, Check, Deduction, HandOff, When
+from diagnose.book.reckoning import right_values
 from diagnose.errors import Location
 from diagnose.reason.deduce import Chainer, Datum, Deductions, Pattern, Rule
 from diagnose.reason.situation import Answer, Situation
@@ -294,10 +295,11 @@ def _mended(situation: Situation, conclusion: Conclusion) -> frozenset[str]:
 
 
 def _renewed(book: Book, situation: Situation, conclusion: Conclusion, look: str) -> bool:
-    """Whether a fix put in new what this check looks at, so that it is not looked at for this.
+    """Whether a fix put in new what this check looks at, or put it together, so that it is not looked at for this.
 
     Where it would be taken out again for it; and where it was told before, and the complaint that the rule names is
-    gone: it was looked at for the complaint, and what it showed is not on the bike any more.
+    gone: it was looked at for the complaint, and what it showed is not on the bike any more. What nothing was amiss
+    with when it lay open for the fix, which begins with this look, is not opened again.
     """
     check = book.checks[look]
     for one in situation.answers:
@@ -305,6 +307,9 @@ def _renewed(book: Book, situation: Situation, conclusion: Conclusion, look: str
         behind = any(key == one.finding for key, _ in conclusion.matched) and bool(check.teardown)
         looked = one.finding == check.finding and one.value is not None and _of_one_gone(situation, conclusion)
         if (behind or looked) and any(fix.parts and check.finding in fix.disturbs for fix in fixes):
+            return True
+        right = one.check == look and one.value in right_values(check, book)
+        if right and check.teardown and any(look in fix.needs for fix in fixes):
             return True
     return False
 

@@ -26,7 +26,7 @@ LEADING = 0.5
 """A danger at or above this share is treated, not looked for again."""
 SETTLED = 0.97
 """From this share on a cause needs no more search."""
-COMPLAINT = "complaint"
+COMPLAINT, FAILED = "complaint", "fix-failed"
 SHOWS = 0.2
 """A report that leads a danger to this share, or above it, shows one."""
 PART = 0.25
@@ -199,14 +199,21 @@ def _goes_on(book: Book, cause: str, fix: str) -> bool:
     return fix in cured and cured[fix] <= max(cured.values()) - LEFT
 
 
+def _of_what_was_seen(book: Book, deduction: Deduction) -> bool:
+    """Whether a deduction stands on what was seen here, and does not speak of a repair in vain."""
+    keys = {when.key for when in deduction.when}
+    return FAILED not in keys and not keys <= {COMPLAINT, *book.facts}
+
+
 def _lapsed(outlook: Outlook, deduction: Deduction, check: Check) -> bool:
     """Whether a check that a deduction demands for the order of the search alone is needed no more.
 
     It is not where the causes are all but known and nothing hangs on what it may tell, or where it was told before a
-    repair and nothing hangs on that.
+    repair and nothing hangs on that. Nor is it, where it follows from what was seen, if nothing was amiss before a
+    repair in vain.
     """
     book, situation = outlook.book, outlook.situation
-    if _mended(outlook, check):
+    if _mended(outlook, check) or (outlook.right_before(check) and _of_what_was_seen(outlook.book, deduction)):
         return True
     if check.danger or not all(when.key == COMPLAINT or when.key in book.facts for when in deduction.when):
         return False

@@ -12,6 +12,7 @@ from operator import mul
 
 from diagnose.book.conditions import may_hold
 from diagnose.book.model import Book, Check
+from diagnose.book.reckoning import right_values
 from diagnose.reason.belief import Belief, cured_by
 from diagnose.reason.conclude import Conclusion, Conclusions, trust_in
 from diagnose.reason.position import Branch, Position, Used
@@ -211,7 +212,7 @@ class Outlook:
             if one.on_demand or (one.asked_for and standing.isdisjoint(one.asked_for)):
                 continue
             for check in one.checks:
-                if self.can_do(check) and not self.settled(check, self.here) and not self.met(check):
+                if self.can_do(check) and not (self.settled(check, self.here) or self.met(check) or self.right_before(check)):
                     yield check
 
     def can_do(self, check: Check) -> bool:
@@ -225,6 +226,23 @@ class Outlook:
             return False
         applies = self.book.findings[check.finding].applies
         return may_hold(applies, situation.profile) and may_hold(check.applies, situation.profile)
+
+    def right_before(self, check: Check) -> bool:
+        """Whether, no less surely, nothing was amiss here before a fix that did not help: what was right is so still.
+
+        Not where a danger was found that a fix has disturbed, nor where the finding was told anew since.
+        """
+        book, told = self.book, [one for one in self.situation.answers if one.finding == check.finding]
+        if not told or not (told[-1].stale and told[-1].before) or any(not one.stale for one in told):
+            return False
+        last, held = told[-1], {key for one in self._extras for key, _ in one.matched if one.deduction.danger == "stop"}
+        looked = book.checks[last.check]
+        needed = trust_in(book, check, self.situation.role)
+        return (
+            check.finding not in held
+            and last.value in right_values(looked, book)
+            and trust_in(book, looked, last.by) >= needed
+        )
 
     @cached_property
     def _not_ridden(self) -> bool:

@@ -168,6 +168,39 @@ def test_a_look_before_riding_stays_owed_once_the_complaint_that_it_goes_with_is
     assert diagnose(book, answers=(seen, *again, unable), repairs=repairs).ride.verdict == end[1]
 
 
+@pytest.mark.parametrize(
+    ("said", "needs", "end"), [("whole", True, "done"), ("hurt", True, "check"), ("whole", False, "check")]
+)
+def test_what_lay_open_for_the_fix_and_was_right_is_not_opened_again(
+    tmp_path: Path, said: str, needs: bool, end: str
+) -> None:
+    """The fix begins with the look at the bore and closes it: a bore that was whole is not opened once more."""
+    needed = {"needs": ["lamp-in"]} if needs else {}
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={
+            "bent": cause(
+                {"knocks": "90 %"},
+                {"wave": {"yes": "95 %"}},
+                fix("true", "95 %", 40, disturbs=["wave", "bore"], **needed),
+            )
+        },
+        findings={
+            "wave": finding("no yes", {"no": "80 %"}, {"spin": {}}),
+            "bore": finding("whole hurt", {"whole": "90 %"}, {"lamp-in": {"danger": "yes", "teardown": "open"}}),
+        },
+        deductions={
+            "waved": deduction({"wave": "yes"}, {"before_riding": ["lamp-in"]}),
+            "hurt": deduction({"bore": "hurt"}, {"danger": "stop"}),
+        },
+        teardowns={"open": {"name": "opened", "open": 1, "close": 1}},
+    )
+    told = (answer(book, "spin", "yes"), answer(book, "lamp-in", said))
+    disturbed = tuple(replace(one, stale=True, disturbed_by=0) for one in told)
+    assert diagnose(book, answers=disturbed, repairs=(Repair(("true",), {"knocks": True}),)).next.kind == end
+
+
 RENEWED = [
     ({"lamp": 1}, ["wave", "bore"], "open", "done"),
     ({"lamp": 1}, ["wave", "bore"], None, "check"),  # felt from outside whether it was fitted well
