@@ -212,7 +212,8 @@ class Outlook:
             if one.on_demand or (one.asked_for and standing.isdisjoint(one.asked_for)):
                 continue
             for check in one.checks:
-                if self.can_do(check) and not (self.settled(check, self.here) or self.met(check) or self.right_before(check)):
+                needless = self.settled(check, self.here) or self.met(check) or self.right_before(check)
+                if self.can_do(check) and not needless:
                     yield check
 
     def can_do(self, check: Check) -> bool:
