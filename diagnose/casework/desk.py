@@ -296,7 +296,7 @@ class Desk:
         self.submit(case_id, events.loose(ref))
 
     def words(self, case_id: str) -> str | None:
-        """The words that were typed for a complaint which was not picked yet; None where there are none."""
+        """The words that were typed for a complaint or a fix which was not picked yet; None where there are none."""
         partly = self.folded(case_id).partly
         return self._text(partly.text) if partly else None
 

@@ -2,8 +2,9 @@
 
 `Event` is what the store gives back, and where to start reading; `Draft` is a checked event that has no number yet.
 One function a kind makes a draft: `opened`, `profile`, `heard`, `complaint`, `no_more`, `partly`,
-`words_for_complaint`, `answered`, `measured`, `noted`, `cannot_tell`, `already`, `fix_done`, `fix_not_possible`,
-`loose`, `note`, `waiting`, `here_now`, `at_stand`, `agreed`, `undo`, `reopened`, `came_back`, `ended`.
+`words_for_complaint`, `words_for_already`, `answered`, `measured`, `noted`, `cannot_tell`, `already`, `fix_done`,
+`fix_not_possible`, `loose`, `note`, `waiting`, `here_now`, `at_stand`, `agreed`, `undo`, `reopened`, `came_back`,
+`ended`.
 `standing` leaves out what was undone. What each kind may say stands in `shapes`.
 """
 
@@ -81,6 +82,11 @@ def partly(of: Dialogue, said: str, about: str | None = None) -> Draft:
 def words_for_complaint(text_ref: str) -> Draft:
     """Words were typed for a complaint; which of those that they may mean is told next."""
     return _draft("partly", of="complaint", text_ref=text_ref)
+
+
+def words_for_already(text_ref: str) -> Draft:
+    """Words were typed for what was done already; which of the fixes that they may mean is told next."""
+    return _draft("partly", of="already", text_ref=text_ref)
 
 
 def answered(check: str, by: Role, value: str, *, heard: bool = False) -> Draft:

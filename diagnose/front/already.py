@@ -45,8 +45,14 @@ def _ask_if_known(parts: InParts, command: Command, question: str, texts: Mappin
 
 
 def _ask_fix(telling: Telling, command: Command) -> Fix:
+    """The fix that is meant; words that were typed before the job was left are not asked for again."""
     paper = telling.paper
-    complaints = telling.desk.folded(telling.case_id).situation.standing
+    typed_before = telling.desk.words(telling.case_id)
+    if typed_before:
+        paper.head(wording.ALREADY_WHICH)
+        paper.say(typed_before)
+        if fix := _one_of(telling, typed_before, command):
+            return fix
 
     def draw() -> None:
         paper.head(wording.ALREADY_WHICH)
@@ -55,18 +61,31 @@ def _ask_fix(telling: Telling, command: Command) -> Fix:
     def accept(typed: str) -> Fix | None:
         if not typed:
             raise Back
-        found = [fix for fix, _ in match_fixes(telling.book, typed, complaints)]
-        if not found:
+        if not _matches(telling, typed):
             paper.say(wording.ALREADY_NONE)
             return None
-        names = tuple(fix.name for fix in found)
-        chosen = telling.ask(Screen(paper.say, names, enter=wording.NONE_OF_THESE, hints="b"), command)
-        if chosen < 0:
-            paper.say(wording.A_FEW_WORDS)
-            return None
-        return found[chosen]
+        telling.tell(events.words_for_already(telling.desk.store.add_text(telling.case_id, typed)))
+        return _one_of(telling, typed, command)
 
     fix = telling.prompt.ask_line(Screen(draw, enter=wording.GO_BACK, hints=""), accept, command)
     if fix is None:
         raise Back
     return fix
+
+
+def _matches(telling: Telling, typed: str) -> list[Fix]:
+    complaints = telling.desk.folded(telling.case_id).situation.standing
+    return [fix for fix, _ in match_fixes(telling.book, typed, complaints)]
+
+
+def _one_of(telling: Telling, typed: str, command: Command) -> Fix | None:
+    """One of those that the kept words may mean; None where it is none of them, and then the words are let go."""
+    found = _matches(telling, typed)
+    screen = Screen(telling.paper.say, tuple(fix.name for fix in found), enter=wording.NONE_OF_THESE, hints="b")
+    chosen = telling.ask(screen, command) if found else -1
+    if chosen < 0:
+        telling.desk.back(telling.case_id, telling.seen)
+        telling.reread()
+        telling.paper.say(wording.A_FEW_WORDS)
+        return None
+    return found[chosen]

@@ -36,7 +36,7 @@ STAND: tuple[Line, ...] = (
     *COMPLAINTS,
     *GATE,
     *("1", "b", "2"),  # the axle is tight, or rather not
-    *(("a", "set bearings", "1"), "", "1", "2"),  # done already, by nobody knows whom, days ago, no different
+    *(("a", "set bearings"), "1", "", "1", "2"),  # done already, by nobody knows whom, days ago, no different
     *("2", "1", "1", "2"),  # a through axle; the fix is done; one complaint gone, the other not
     *(("n", "photo 7"), ("m", "ticking"), "1"),
     ("x", "2"),  # not reproduced

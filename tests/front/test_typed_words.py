@@ -110,3 +110,20 @@ def test_words_that_a_changed_book_does_not_know_are_asked_for_anew(
         out = stand.resume("q")
     assert wording.ASK_COMPLAINT in out
     assert wording.NONE_OF_THESE not in out
+
+
+def test_words_for_what_was_done_already_are_kept(stand: Stand) -> None:
+    """Left at the fixes that they may mean, a number takes one of these, and none is an answer to the next question."""
+    stand(*SOUND, "a", "set bearings", "q", "")
+    out = stand.resume("1", "", "1", "2")
+    assert offered(out)
+    assert [one.when for one in stand.desk().folded(stand.case).situation.already] == ["days"]
+    assert not stand.desk().folded(stand.case).partly
+
+
+def test_words_for_what_was_done_already_that_mean_none_of_these(stand: Stand) -> None:
+    """Enter leads to other words, back to the job."""
+    stand(*SOUND, "a", "set bearings", "q", "")
+    out = stand.resume("", "set bearings", "b", "q", "")
+    assert wording.A_FEW_WORDS in out
+    assert not stand.desk().folded(stand.case).partly
