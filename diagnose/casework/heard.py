@@ -36,6 +36,11 @@ _STOPPED = frozenset("stop stops stopped quit quits ceased".split())
 _AGAIN = "back"
 """Said straight before words that say when, and not of an end: it has come back then, so no trouble."""
 _WHEN = frozenset("on in at over when after uphill".split())
+_NOT_THAT = (("not", "that"), ("wasnt", "that"), ("not", "it"), ("not", "the", "cause"), ("not", "to", "blame"))
+"""What ends so denies what was named in the breath before: "the basket is off, it's not that"."""
+_ADDED = frozenset("either though then".split())
+_TOOK = frozenset("took had taken with without unscrewed left".split())
+"""And what was taken off is named, but not complained of: "had the basket off"."""
 _END = {"front": "front", "rear": "rear", "back": "rear"}
 """Said up to two words before, or right behind: of one end, the other may be otherwise."""
 _ELSE = "rear"
@@ -89,6 +94,8 @@ class _Said(NamedTuple):
     words: tuple[str, ...]
     about: bool
     """Whether it says what a complaint is about, and nothing on a label."""
+    thing: bool
+    """Whether it answers a check."""
 
 
 class _Heard:
@@ -110,13 +117,14 @@ class _Heard:
     def take(self, text: str, complaints: Sequence[str], *, on_label: bool) -> None:
         """One text, and the complaints that it is about: the one that it was typed for, of a label all."""
         breaths = [self._breath(piece) for piece in pieces(text)]
-        for told, more, behind in zip(breaths, runs_on(text), [*breaths[1:], set()], strict=True):
+        denied = [*map(_denies, pieces(text)[1:]), False]
+        for told, more, behind, untold in zip(breaths, runs_on(text), [*breaths[1:], set()], denied, strict=True):
             named = {(said.id, said.words) for said, _ in told if said.value}
             for said, named_end in self._unmuted(told, behind if more else set()):
                 fact = self.book.facts.get(said.id)
                 if fact is None:
                     heard = self.book.checks[said.id].on_label or not on_label
-                    if heard and any(self._asked(said.id, complaint) for complaint in complaints):
+                    if heard and not untold and any(self._asked(said.id, complaint) for complaint in complaints):
                         self.told[said.id].add(said.value)
                 elif not on_label and said.value and self.which.isdisjoint(fact.not_of):
                     self.told[said.id].add(said.value)  # a complaint is about the end that it names
@@ -271,8 +279,16 @@ def _said(phrases: Mapping[str, Sequence[_Said]], words: Sequence[str]) -> Itera
         before = {*words[max(start - REACH, 0) : start], *between}
         wished = not (_WISHED.isdisjoint(before) and _ASKED.isdisjoint(words[end : end + 2]))
         denied = not _NOT.isdisjoint(before) or (wished and not said.about)
-        if not (longer or denied or _again(words, start) or _well((*words[:start], "", *words[end:]))):
+        taken_off = said.thing and words[end : end + 1] == ("off",) and not _TOOK.isdisjoint(before)
+        if not (longer or denied or taken_off or _again(words, start) or _well((*words[:start], "", *words[end:]))):
             yield said, _end((*words[max(start - 2, 0) : start], *words[end : end + 1]))
+
+
+def _denies(piece: str) -> bool:
+    """Whether a piece says that it is not what the one before it names."""
+    words = words_of(piece)
+    bare = words[:-1] if words[-1:] and words[-1] in _ADDED else words
+    return any(bare[-len(one) :] == one for one in _NOT_THAT)
 
 
 def _told(said: _Said) -> int:
@@ -341,6 +357,6 @@ def _phrases(book: Book) -> Mapping[str, Sequence[_Said]]:
             told_by += [(check.id, value, phrases) for value, phrases in check.told_by.items()]
         for name, value, phrases in told_by:
             for words in filter(None, map(words_of_phrase, phrases)):
-                found[words[0]].append(_Said(name, value, words, name in about))
+                found[words[0]].append(_Said(name, value, words, name in about, name in book.checks))
         _last[:] = [(book, dict(found))]
     return _last[0][1]
