@@ -210,14 +210,17 @@ def _lapsed(outlook: Outlook, deduction: Deduction, check: Check) -> bool:
 
     It is not where the causes are all but known and nothing hangs on what it may tell, or where it was told before a
     repair and nothing hangs on that. Nor is it, where it follows from what was seen, if nothing was amiss before a
-    repair in vain.
+    repair in vain, or all but surely nothing is wrong.
     """
     book, situation = outlook.book, outlook.situation
     if _mended(outlook, check) or (outlook.right_before(check) and _of_what_was_seen(outlook.book, deduction)):
         return True
-    if check.danger or not all(when.key == COMPLAINT or when.key in book.facts for when in deduction.when):
+    seen = not all(when.key == COMPLAINT or when.key in book.facts for when in deduction.when)
+    if check.danger or (seen and (deduction.danger or not _nothing_wrong(outlook))):
         return False
     told = [one.value for one in situation.answers if one.finding == check.finding and one.stale and one.value]
+    if told and seen:
+        return False
     if not told and any(max(outlook.belief.marginal(complaint)) < SETTLED for complaint in situation.standing):
         return False
     held = any(one.deduction.danger for one in outlook.conclusions.fired)
@@ -229,10 +232,22 @@ def _lapsed(outlook: Outlook, deduction: Deduction, check: Check) -> bool:
         or one.hand_off
         or one.before_riding
         or one.conclude
+        or (seen and any(book.checks[name].danger for name in one.demand))
         for one in book.deductions.values()
         if any(when.key == check.finding and (not told or told[-1] in when.any_of) for when in one.when)
         and all(when.key != COMPLAINT or not complaints.isdisjoint(when.any_of) for when in one.when)
     )
+
+
+def _nothing_wrong(outlook: Outlook) -> bool:
+    """Whether all but surely nothing is wrong: the known cause of each complaint is one that is normal."""
+    net = outlook.belief.net
+    for complaint in outlook.situation.standing:
+        shares = outlook.belief.marginal(complaint)
+        name = net.causes[net.complaints.index(complaint)][shares.index(max(shares))]
+        if max(shares) < SETTLED or not name or not outlook.book.causes[name].normal:
+            return False
+    return True
 
 
 def _mended(outlook: Outlook, check: Check) -> bool:

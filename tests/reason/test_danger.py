@@ -413,6 +413,36 @@ def test_what_is_asked_for_order_alone_is_not_asked_once_the_cause_is_known(tmp_
     assert diagnose(book, answers=seen).next.id == "listen"
 
 
+@pytest.mark.parametrize(
+    ("normal", "then", "hangs", "asked"),
+    [
+        ("yes", {}, {}, False),
+        ("no", {}, {}, True),
+        ("yes", {"danger": "care"}, {}, True),
+        ("yes", {}, {"also": {"tell": "must"}}, True),
+    ],
+)
+def test_what_was_seen_calls_for_no_further_look_once_it_is_known_that_nothing_is_wrong(
+    tmp_path: Path, normal: str, then: Raw, hangs: Raw, asked: bool
+) -> None:
+    """Play calls for a listen; not where that is all but surely how it is, and no danger or work hangs on it."""
+    rules = {"play-listen": deduction({"play": "yes"}, {"demand": ["listen"], **then})}
+    rules |= {"loud": deduction({"noise": "yes"}, hangs)} if hangs else {}
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {"something_else": "3 in 100"}},
+        causes={
+            "usual": cause({"knocks": "94 %"}, {"play": {"yes": "90 %"}}, fix("tell", "95 %"), normal=normal),
+            "bent": cause({"knocks": "3 %"}, {"play": {"yes": "1 %"}, "noise": {"yes": "60 %"}}, fix("set", "95 %")),
+        },
+        findings=GUARD,
+        deductions=rules,
+    )
+    found = diagnose(book, answers=(answer(book, "rock", "yes"),))
+    assert max(found.belief.marginal("knocks")) > 0.97
+    assert (found.next.id == "listen") == asked
+
+
 def test_what_is_asked_for_order_alone_is_not_asked_anew_after_a_repair(tmp_path: Path) -> None:
     """Told before the repair, and nothing hangs on what was told: the order of the search has served its turn."""
     order = deduction({"complaint": "knocks"}, {"demand": ["listen"]})
