@@ -277,7 +277,7 @@ def test_a_case_file_may_hold_raw_readings(gaps: Book, tmp_path: Path) -> None:
         ("{readings: {left: 60 mm, right: -60 mm}}", "These readings come to 60 mm, which cannot be. 0 to 30 mm makes"),
         ("{readings: {left: 60 mm}}", "right: "),
         ("{readings: {}}", "at least one entry is wanted here"),
-        ("{readings: {left: 1 mm, right: 1 mm}, reading: 0 mm}", "has a `value`, a `reading`, or the `readings`"),
+        ("{readings: {left: 1 mm, right: 1 mm}, reading: 0 mm}", "a `reading`, the `readings` of a sum, or a reading"),
     ],
 )
 def test_wrong_readings_of_a_case_file_are_told(gaps: Book, tmp_path: Path, answer: str, says: str) -> None:

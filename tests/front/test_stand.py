@@ -368,8 +368,9 @@ def test_i_already_did_that(stand: Stand) -> None:
         ("b",),
         ("bells", ""),
         ("set bearings", "", ""),
-        ("set bearings", "1", "b"),
-        ("set bearings", "1", "", "2", "b", "b", "b"),
+        ("set bearings", "b"),
+        ("set bearings", "1", "b", "b"),
+        ("set bearings", "1", "", "2", "b", "b", "b", "b"),
     ],
 )
 def test_going_back_from_already_tells_nothing(stand: Stand, keys: tuple[str, ...]) -> None:
