@@ -67,7 +67,7 @@ def uninterrupted(tmp_path_factory: pytest.TempPathFactory) -> tuple[int, dict[s
 def test_the_job_is_one_that_tells_something(uninterrupted: tuple[int, dict[str, Any]]) -> None:
     """It has complaints, facts, an answer taken back, something done before, and a fix with two results."""
     events, view = uninterrupted
-    assert events == 20
+    assert events == 21
     assert [one["gone"] for one in view["complaints"]] == [True, False]
     assert view["profile"]["arrival"] == ["crash", "wheel-not-held"]
 
