@@ -76,6 +76,8 @@ _GUESS = re.compile(
     re.IGNORECASE,
 )
 """What a rider takes it for, beside what is so."""
+_ASKS = re.compile(r"^\W*(?:\w+\s+){0,3}\w+\s*\?\W*$")
+"""A few words asked at the end ("frame bent?") are a guess as well."""
 
 _NOT = re.compile(
     r"\b(?:no|not|never|nothing|cannot|without)\b|n['\u2019]t\b|\b(?:dont|wont|cant|doesnt|isnt)\b", re.IGNORECASE
@@ -117,7 +119,8 @@ def match_complaints(
             counts = GUESSED if place in guesses else CLAUSE
             scores = {name: max(score, counts * again[name]) for name, score in scores.items()}
             told |= set() if place in guesses else _best(again)
-    called = heard.never_miss(said, scores, clauses)
+    asked = [place in guesses and bool(_ASKS.search(piece)) for place, piece in enumerate(pieces)]
+    called = heard.never_miss(said, scores, [one for one, asks in zip(clauses, asked, strict=True) if not asks])
     fitting = {name: score for name, score in scores.items() if _can_be(book, book.complaints[name], bike or {})}
     if max(fitting.values(), default=0.0) >= LEAST:
         scores = fitting
@@ -160,7 +163,7 @@ def _can_be(book: Book, complaint: Complaint, bike: Profile) -> bool:
 
 def _guessed(pieces: Sequence[str], clauses: Sequence[Words]) -> tuple[set[int], Words]:
     """The places of what is only guessed, and what is said beside it; none where nothing else is told."""
-    guesses = {place for place, piece in enumerate(pieces) if _GUESS.search(piece)}
+    guesses = {place for place, piece in enumerate(pieces) if _GUESS.search(piece) or _ASKS.search(piece)}
     rest = [clause for place, clause in enumerate(clauses) if place not in guesses]
     if not guesses or not any(_tells(clause) >= LEAST_CLAUSE or ALONE & set(clause) for clause in rest):
         return set(), ()
