@@ -110,6 +110,12 @@ class Desk:
         view = make_view(self.reasoner, folded, with_estimate=with_estimate, with_why=with_why, diagnosis=diagnosis)
         return self._named(view, stored, folded)
 
+    def together(self, case_id: str) -> list[View]:
+        """The looks of a round that come next and are taken together, see `together.together`; mostly none."""
+        from diagnose.casework.together import together
+
+        return together(self.reasoner, events.standing(self.store.events(case_id)))
+
     def _asking(self, folded: Folded, check: str) -> Diagnosis:
         """The case reasoned through, where this check is asked next."""
         from diagnose.reason.option import Option, take

@@ -5,11 +5,12 @@ Cast: `show_why`, `show_likely`, `show_plan`, `show_help`, each drawn from a Vie
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from diagnose.front import wording
 from diagnose.front.paper import Paper
-from diagnose.front.screens import estimate_line, fixes_now, minutes, of_100, says_something, show_also
+from diagnose.front.screens import estimate_line, fixes_now, limit_line, minutes, of_100, says_something, show_also
 
 View = dict[str, Any]
 MOST_CAUSES = 6
@@ -41,6 +42,19 @@ def show_why(paper: Paper, view: View) -> None:
         paper.say(wording.CHANGES)
     for one in why["would_change"][:2]:
         paper.item("-", wording.ONE_CHANGES.format(**one))
+
+
+def show_why_together(paper: Paper, view: View, looks: Sequence[View]) -> None:
+    """Why several looks come next, and for each how to go about it and its figures."""
+    paper.head(wording.WHY)
+    if view["why"]["demanded"]:
+        paper.say(wording.WHY_FIRST.format(text=view["why"]["demanded"]))
+    for place, look in enumerate(looks, 1):
+        below = paper.numbered(place, look["finding"])
+        if look["how"]:
+            paper.say(wording.HOW.format(text=look["how"]), indent=below)
+        for limit in look["limits"]:
+            paper.say(limit_line(limit), indent=below, hang=2)
 
 
 def _why_fix(paper: Paper, view: View) -> None:

@@ -1,9 +1,9 @@
 """One job at the stand: from the complaint to the repeat test that passed, one question at a time.
 
 Cast: `Job` runs the screens of one case; what is told goes to the desk at once, so that the job can be left, or the
-program killed, at any moment: which screen comes is a matter of what was told alone. `Job.run` is the loop; start
-reading there. What its screens share stands in `telling`, the screens that ask in `complaints`, `questions`, `results`
-and `already`.
+program killed, at any moment: which screen comes is a matter of what was told, but for a look of several that is to be
+asked by itself. `Job.run` is the loop; start reading there. What its screens share stands in `telling`, the screens
+that ask in `complaints`, `questions`, `together`, `results` and `already`.
 """
 
 from __future__ import annotations
@@ -28,6 +28,7 @@ from diagnose.front.prompt import Back, Changed, Leave, Screen
 from diagnose.front.questions import ask_fact, ask_more, ask_question
 from diagnose.front.results import ask_end, ask_fix, ask_last
 from diagnose.front.telling import InParts, Telling
+from diagnose.front.together import ask_together, looks_for
 
 View = dict[str, Any]
 GATE = "arrival"
@@ -52,6 +53,8 @@ class Job:
         self.telling = Telling(desk, paper, keys, case_id)
         self._aside = False
         """Whether a screen within a screen is open: no other one is opened from it."""
+        self._alone = ""
+        """The look of several that is asked by itself: it was not as it should be, or could not be told."""
 
     # --- the loop --------------------------------------------------------------------------------------------------
 
@@ -132,7 +135,7 @@ class Job:
         kind = view["next"]["kind"]
         self.telling.say_tools(view)
         if kind == "check":
-            ask_question(self.telling, view, self._command)
+            self._look(view)
         elif crossing := self.desk.open_consent(self.case_id, view):
             ask_consent(self.telling, view, crossing, self._command)
         elif kind == "fix":
@@ -140,6 +143,23 @@ class Job:
         else:
             ask_last(self.telling, view, self._command)
         return True
+
+    def _look(self, view: View) -> None:
+        """The next look, or those of a round that are taken together, unless it was to be asked by itself.
+
+        Going back from one that was asked by itself is going back to the others.
+        """
+        if view["next"]["id"] != self._alone:
+            self._alone = ""
+            if looks := looks_for(self.telling, view):
+                self._alone = ask_together(self.telling, view, looks, self._command)
+                return
+        try:
+            ask_question(self.telling, view, self._command)
+        except Back:
+            if not self._alone:
+                raise
+        self._alone = ""
 
     def _danger(self, view: View) -> str:
         """The verdict above a fact that is asked for, where something that was told speaks against riding."""

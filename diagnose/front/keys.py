@@ -109,6 +109,7 @@ class TerminalKeyboard:
         self._settle()
         raw = self._read(BURST)
         while raw in (b"\r", b"\n") and self._out_of_habit():
+            self._pressed = monotonic()  # an Enter that is held down stays the same Enter
             raw = self._read(BURST)
         self._pressed = monotonic()
         if raw == b"\x04":

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from io import StringIO
 from typing import TypeVar
 
 from diagnose.front import wording
@@ -54,6 +55,7 @@ class Screen:
         cannot: whether "can't tell" is an answer.
         enter: what Enter means here; empty: it draws the screen again.
         below: draws what stands below the answers; None: an empty line.
+        under: draws what stands below one answer, given its place.
         hints: the letters that are named at the foot.
         long: whether a terminal stops where it is full, before the top of the screen is lost.
     """
@@ -63,6 +65,7 @@ class Screen:
     cannot: bool = False
     enter: str = ""
     below: Callable[[], None] | None = None
+    under: Callable[[int], None] | None = None
     hints: str = "".join(wording.HINTS)
     long: bool = False
 
@@ -102,6 +105,13 @@ class Prompt:
                 show = self._do(typed, command, screen, keys)
             else:
                 self.paper.tail(self._wrong(screen, keys))
+
+    def holds(self, drawn_on: Callable[[Paper], Screen]) -> bool:
+        """Whether a screen of this size shows all of it at once, wherever it is drawn."""
+        scratch = Paper(StringIO(), plain=self.paper.ascii, width=self.paper.width)
+        screen, prompt = drawn_on(scratch), Prompt(scratch, self.keys)
+        prompt._draw(screen, prompt._keys(screen, 0))
+        return scratch.has_room(0)
 
     def ask_line(self, screen: Screen, accept: Callable[[str], T | None], command: Command) -> T | None:
         """What `accept` makes of a line; None for "can't tell".
@@ -163,6 +173,8 @@ class Prompt:
         width = max(map(len, keys), default=1)
         for key, place in keys.items():
             self.paper.item(f"{key:>{width}} ", screen.answers[place])
+            if screen.under:
+                screen.under(place)
         if self._pages(screen) > 1:
             self.paper.item(f"{MORE} ", wording.MORE_ANSWERS)
         if screen.cannot and screen.answers:

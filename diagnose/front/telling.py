@@ -71,9 +71,12 @@ class Telling:
 
     def verdict_changed(self, view: View) -> bool:
         """Whether the ride verdict, or the first reason for it, is another one than on the screen before."""
-        first = screens.reasons(view, 1)
-        before, self._verdict = self._verdict, (view["ride"]["verdict"], first[0] if first else "")
-        return before != self._verdict
+        changed, self._verdict = self.verdict_news(view), _verdict(view)
+        return changed
+
+    def verdict_news(self, view: View) -> bool:
+        """The same, before the screen is shown."""
+        return self._verdict != _verdict(view)
 
     def say_stand_in(self) -> None:
         """Say once where the plain chainer stands in for the engine."""
@@ -108,6 +111,11 @@ class Telling:
             draw = {"w": asides.show_why, "l": asides.show_likely, "p": asides.show_plan}[letter]
             draw(paper, view)
         paper.say()
+
+
+def _verdict(view: View) -> tuple[str, str]:
+    first = screens.reasons(view, 1)
+    return view["ride"]["verdict"], first[0] if first else ""
 
 
 class InParts:

@@ -20,9 +20,9 @@ HINTS = {
 }
 """The keys that are named below every question, in that order."""
 KEYS = {
-    "1 2 3": "an answer",
+    "1 2 3": "an answer; of several looks the first that is not as it should be, or cannot be told: those above it are",
     "c": "can't tell: always allowed, and no evidence either way",
-    "b": "back: take the last answer back",
+    "b": "back: take the last answer back; of several looks told with one Enter the last, then the one before it",
     "w": "why this, and how to go about it",
     "l": "what is likely now, and why",
     "p": "the plan so far, and what it may take",
@@ -32,7 +32,7 @@ KEYS = {
     "x": "end the job in another way, or leave it waiting for a part",
     "q": "leave; the job is kept",
     "h": "these keys",
-    "Enter": "show this screen again",
+    "Enter": "show this screen again; where a line begins with Enter, what that line says",
 }
 """Every key, in words."""
 DID = {
@@ -233,6 +233,11 @@ MAY_BE = "It may be: {text}"
 MAY_BE_UNKNOWN = "It may be something dangerous that is not in the book."
 DANGER_FIRST = "Danger first."
 THIS_FIRST = "This first."
+TOGETHER = "{count} looks, in this order:"
+AS_IT_SHOULD_BE = "As it should be: {text}"
+ALL_AS_THEY_SHOULD = "each of the {count} was looked at and is as it should be"
+ONE_IS_NOT = "A number: the first that is not, or is not clear. It is asked alone."
+TOLD_RIGHT = "Told as it should be: {names}."
 NOW = "Likeliest now: {causes}."
 NOW_OF = "{complaint}, likeliest now: {causes}."
 OF_100 = "{name}, {share} of 100"

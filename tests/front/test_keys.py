@@ -89,6 +89,13 @@ def test_an_enter_out_of_habit_belongs_to_the_key_before(monkeypatch: pytest.Mon
     assert [typed.key() for _ in range(3)] == ["2", "3", ""]
 
 
+def test_an_enter_that_is_held_down_is_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    """However long: what it means on the next screen waits until it was let go of."""
+    held = [(HABIT / 2, b"\r")] * 9
+    typed = Typed(monkeypatch, (HABIT * 2, b"\r"), *held, (HABIT * 2, b"\r"), *held, (HABIT, b"2"))
+    assert [typed.key() for _ in range(3)] == ["", "", "2"]
+
+
 def test_an_enter_out_of_habit_is_no_empty_line(monkeypatch: pytest.MonkeyPatch) -> None:
     """The same where a line is waited for; an empty line that is meant comes later, or behind a line."""
     typed = Typed(monkeypatch, (0.0, b"2"), (HABIT / 2, b"\n"), (HABIT, b"wheel out\n"), (0.0, b"\n"))
