@@ -2,13 +2,13 @@
 
 Cast: `hear` gives a `Heard`. The words that tell an answer stand in the book, with the fact or with the check that a
 rider can answer (`told_by`). What is denied or wished for is not heard, nor anything of which the words say two things,
-nor a fact of the whole bike that is said of one end, unless the complaint is about that end.
+nor a fact of the whole bike that is said of one end, unless the complaint is about that end. A guess is no answer.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from diagnose.book.conditions import holds, may_hold
@@ -39,6 +39,8 @@ _WHEN = frozenset("on in at over when after uphill".split())
 _NOT_THAT = (("not", "that"), ("wasnt", "that"), ("not", "it"), ("not", "the", "cause"), ("not", "to", "blame"))
 """What ends so denies what was named in the breath before: "the basket is off, it's not that"."""
 _ADDED = frozenset("either though then".split())
+_GUESSED = frozenset("probably maybe perhaps suspect suspects guess presumably".split())
+"""In a breath with one of these the rider guesses: that answers no question of what was seen, felt or done to it."""
 _TOOK = frozenset("took had taken with without unscrewed left".split())
 """And what was taken off is named, but not complained of: "had the basket off"."""
 _END = {"front": "front", "rear": "rear", "back": "rear"}
@@ -118,13 +120,16 @@ class _Heard:
         """One text, and the complaints that it is about: the one that it was typed for, of a label all."""
         breaths = [self._breath(piece) for piece in pieces(text)]
         denied = [*map(_denies, pieces(text)[1:]), False]
-        for told, more, behind, untold in zip(breaths, runs_on(text), [*breaths[1:], set()], denied, strict=True):
+        guessed = [not _GUESSED.isdisjoint(words_of(piece)) for piece in pieces(text)]
+        behinds = [*breaths[1:], set()]
+        for told, more, behind, untold, guess in zip(breaths, runs_on(text), behinds, denied, guessed, strict=True):
             named = {(said.id, said.words) for said, _ in told if said.value}
             for said, named_end in self._unmuted(told, behind if more else set()):
                 fact = self.book.facts.get(said.id)
                 if fact is None:
                     heard = self.book.checks[said.id].on_label or not on_label
-                    if heard and not untold and any(self._asked(said.id, complaint) for complaint in complaints):
+                    heard = heard and not (untold or (guess and _GUESSED.isdisjoint(said.words)))
+                    if heard and any(self._asked(said.id, complaint) for complaint in complaints):
                         self.told[said.id].add(said.value)
                 elif not on_label and said.value and self.which.isdisjoint(fact.not_of):
                     self.told[said.id].add(said.value)  # a complaint is about the end that it names
@@ -221,7 +226,7 @@ class _Heard:
         return set(self.at[name].get(end or "", ()))
 
     def _idle(self, complaints: Sequence[str]) -> set[str]:
-        """Facts of no use here: they bear on no cause and no deduction asks for them with these complaints.
+        """Facts of no use here: they bear on no cause, and nothing asks for them or counts parts by them here.
 
         So too which end it is, where a complaint may be about another.
         """
@@ -231,7 +236,7 @@ class _Heard:
             for deduction in self.book.deductions.values()
             for fact in deduction.ask
             if any(when.key == COMPLAINT and set(when.any_of) & set(complaints) for when in deduction.when)
-        }
+        } | self._counting(causes)
         others = {
             name
             for name, fact in self.book.facts.items()
@@ -240,6 +245,12 @@ class _Heard:
         }
         sure = len(complaints) < 2 or all(map(self._ends, complaints))
         return others | (set() if sure else self.which)
+
+    def _counting(self, causes: Collection[str]) -> set[str]:
+        """Facts that tell how many of a part a fix of these causes takes: one brake, or both."""
+        fixes = {rung.fix for cause in causes for rung in self.book.causes[cause].ladder}
+        cases = (case for fix in fixes for cases in self.book.fixes[fix].part_cases.values() for case in cases)
+        return {fact for case in cases for fact in case.when}
 
     def _ends(self, complaint: str) -> bool:
         """Whether a complaint names its end, or is so like one that does that both are about the same."""
