@@ -211,7 +211,7 @@ SEEN = [
     ("cable slipped through its clamp bolt", "lever-to-bar", "cable-at-clamp"),
     ("pulley wheels of the mech worn", "noisy-drive", "jockey-state"),
     ("saddle wobbles on the post", "part-creaks", "saddle-side-play saddle-teeth"),
-    ("frayed inner cable", "shifts-badly", "cable-slides cable-state"),
+    ("frayed inner cable", "shifts-badly", "gear-cable-strands cable-state"),
     ("frame dropout bent", "wheel-will-not-fit", "axle-parts"),
     ("motor moves in the frame", "motor-noise", "motor-held"),
     ("loose grip", "control-moves", "control-which"),
