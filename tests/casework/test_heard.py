@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import islice
+
 import pytest
 
 from diagnose.book.phrases import GAP
@@ -393,12 +395,12 @@ def test_every_word_tells_one_value_of_its_fact() -> None:
 
 
 def test_every_word_of_a_rider_answers_its_check() -> None:
-    """In the shipped book, by itself, for some complaint that it is asked for."""
+    """In the shipped book, by itself, for the first three complaints that it is asked for."""
     book = shipped_book()
     for check in book.checks.values():
         about = book.findings[check.finding].asked_for or [*book.complaints]
         for value, phrases in check.told_by.items():
             for phrase in phrases:
                 typed = phrase.replace(GAP, "")
-                told = [hear(book, "", [Typed(typed, one)], [one]).answers.get(check.id) for one in about]
-                assert set(told) - {None} == {value}, (check.id, phrase)
+                told = (hear(book, "", [Typed(typed, one)], [one]).answers.get(check.id) for one in about)
+                assert set(islice((one for one in told if one is not None), 3)) == {value}, (check.id, phrase)

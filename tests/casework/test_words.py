@@ -118,7 +118,7 @@ def test_a_sentence_that_the_book_lacks_is_understood_by_the_others(book: Book) 
     left_out = [
         (complaint, book.complaints | {complaint.id: complaint._replace(rider_says=others)}, said)
         for complaint in book.complaints.values()
-        for said in complaint.rider_says[::4]
+        for said in complaint.rider_says[::8]
         if (others := tuple(one for one in complaint.rider_says if one != said))
     ]
     found = [

@@ -10,9 +10,11 @@ profile; a ground with a reading therefore stands once for every profile that it
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from functools import cached_property
 from itertools import chain, islice, pairwise, product
+from operator import itemgetter
 from typing import NamedTuple
 
 from diagnose.book.conditions import band_of, edge_number, facts_of_bands, profiles_over
@@ -104,13 +106,24 @@ def _least(grounds: Sequence[Ground]) -> list[Ground]:
     return kept
 
 
+def _by_rarest_key(deductions: Sequence[Deduction]) -> dict[str, list[tuple[int, Deduction, frozenset[str]]]]:
+    """Each deduction, with its place and its keys, under the one of its keys that the fewest others look at."""
+    asked = Counter(key for one in deductions for key in {when.key for when in one.when})
+    found: dict[str, list[tuple[int, Deduction, frozenset[str]]]] = {}
+    for place, one in enumerate(deductions):
+        keys = frozenset(when.key for when in one.when)
+        rarest = min(keys, key=lambda key: (asked[key], key))
+        found.setdefault(rarest, []).append((place, one, keys))
+    return found
+
+
 class Closure:
     """The deductions of a book, run over grounds."""
 
     def __init__(self, book: Book) -> None:
         self.book = book
         self.effects = {name: effects_of(deduction) for name, deduction in book.deductions.items()}
-        self._wanted = [(one, frozenset(when.key for when in one.when)) for one in book.deductions.values()]
+        self._by_rarest_key = _by_rarest_key([*book.deductions.values()])
         self._known: dict[tuple[Ground, str], Followed] = {}
 
     def of(self, ground: Ground, without: str = "") -> Followed:
@@ -121,20 +134,23 @@ class Closure:
 
     def _run(self, ground: Ground, without: str) -> Followed:
         known = set(ground) | set(self._banded(ground))
-        fired: list[str] = []
+        fired: dict[str, None] = {}
         effects: set[Effect] = set()
-        waiting = [(one, keys) for one, keys in self._wanted if one.id != without]
         while True:
-            keys_known = {key for key, _ in known}
-            ready = [one for one, keys in waiting if keys <= keys_known and self._fires(one, known)]
+            ready = [one for one in self._near(known) if one.id not in fired and one.id != without]
+            ready = [one for one in ready if self._fires(one, known)]
             if not ready:
                 return Followed(tuple(fired), frozenset(effects))
             for one in ready:
-                fired.append(one.id)
+                fired[one.id] = None
                 effects |= self.effects[one.id]
                 known.update(one.conclude.items())
-            done = set(fired)
-            waiting = [(one, keys) for one, keys in waiting if one.id not in done]
+
+    def _near(self, known: set[Told]) -> Iterator[Deduction]:
+        """The deductions whose keys all are known, in the order of the book."""
+        keys = {key for key, _ in known}
+        near = sorted(chain.from_iterable(self._by_rarest_key.get(key, ()) for key in keys), key=itemgetter(0))
+        return (one for _, one, wanted in near if wanted <= keys)
 
     def _fires(self, deduction: Deduction, known: set[Told]) -> bool:
         return all(self._met(when, known) for when in deduction.when)
