@@ -327,12 +327,17 @@ def _for_rider(desk: Desk, folded: Folded, view: View, words: RiderWords) -> For
         left=tuple(_left(book, plain, before, words)),
         look=tuple(_look(book, plain, before)),
         declined=tuple(_declined(book, plain, view, words)),
-        go_to=tuple(words.go_to.format(to=one["to"], urgency=one["urgency"]) for one in before["hand_off"][:2])
-        if before["next"]["kind"] == "hand-off"
-        else (),
+        go_to=tuple(_go_to(plain, before, words)),
         waits=view["waits"] if view["waits"] is None or plain.is_plain(view["waits"]) else words.part,
         cautions=tuple(_cautions(book, plain, folded, view))[:MOST_CAUTIONS],
     )
+
+
+def _go_to(plain: Plain, before: View, words: RiderWords) -> Iterable[str]:
+    """To whom it should go, and what is to be done there where that is said without words of the workshop."""
+    for one in before["hand_off"][:2] if before["next"]["kind"] == "hand-off" else ():
+        line = words.go_to.format(to=one["to"], urgency=one["urgency"])
+        yield f"{line} {one['reason']}" if plain.is_plain(one["reason"]) else line
 
 
 def _cautions(book: Book, plain: Plain, folded: Folded, view: View) -> Iterable[str]:

@@ -242,7 +242,7 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
     while the fix that disturbed it has not helped. What was done at an earlier visit since, is done, and so is what a
     fix that was done includes. What is to be looked at before riding is owed as long: a repeat test that passed takes
     none of it back. It is looked at also once the fix has changed what was seen, but for what that fix has renewed and
-    that would be taken out again for it.
+    that would be taken out again for it. A fix of which every cause was seen not to be is no must any more.
     """
     here = {one.deduction.id for one in conclusions.fired}
     whole = _fire(book, chainer, situation, gone_too=True) if situation.gone else conclusions.fired
@@ -266,6 +266,7 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
         if not situation.standing:
             past = _fire(book, chainer, before, gone_too=True)
             fired |= _owed((one for one in past if one.deduction.id not in here | fired.keys()), book, situation)
+    fired = {name: _not_in_vain(one, book, situation, conclusions) for name, one in fired.items()}
     return tuple(
         fired[name]
         for name in sorted(fired)
@@ -275,6 +276,22 @@ def outstanding(book: Book, chainer: Chainer, situation: Situation, conclusions:
             one.fix for one in fired[name].deduction.also
         )
     )
+
+
+def _not_in_vain(one: Conclusion, book: Book, situation: Situation, conclusions: Conclusions) -> Conclusion:
+    """Without the fixes of which every cause among those of the complaints was seen not to be."""
+    also = tuple(
+        extra
+        for extra in one.deduction.also
+        if not (of := _put_right(book, situation, extra.fix)) or not of <= conclusions.ruled_out.keys()
+    )
+    return one if also == one.deduction.also else one._replace(deduction=one.deduction._replace(also=also))
+
+
+def _put_right(book: Book, situation: Situation, fix: str) -> set[str]:
+    """The causes of the complaints that stand that a fix puts right."""
+    causes = (cause for name in situation.standing for cause in book.causes_of[name])
+    return {cause.id for cause in causes if any(rung.fix == fix for rung in cause.ladder)}
 
 
 def _owed(past: Iterable[Conclusion], book: Book, situation: Situation) -> dict[str, Conclusion]:
