@@ -20,11 +20,17 @@ OPENED = events.opened("mechanic", "mechanic")
 LABELS = [
     (
         "214, trekking e-bike, hydraulic discs, inner tubes",
-        {"bike-kind": "city", "brake": "hydraulic-disc", "tyre-system": "tube", "assist": "yes"},
+        {"bike-kind": "city", "brake": "hydraulic-disc", "tyre-system": "tube", "assist": "yes", "other-brake": "same"},
     ),
     (
         "town bike, V-brakes, 7-speed hub gear",
-        {"bike-kind": "city", "brake": "rim", "rim-brake-kind": "linear", "shifting": "hub-gear"},
+        {
+            "bike-kind": "city",
+            "brake": "rim",
+            "rim-brake-kind": "linear",
+            "shifting": "hub-gear",
+            "other-brake": "same",
+        },
     ),
     ("kid's bike, no motor", {"bike-kind": "child", "assist": "no"}),
     (
@@ -34,10 +40,10 @@ LABELS = [
     # said of one end, or two things at once: asked
     ("hydraulic discs in front, back-pedal brake", {}),
     ("roller brake rear", {}),
-    ("drum brakes", {"brake": "drum"}),
+    ("drum brakes", {"brake": "drum", "other-brake": "same"}),
     ("drum brake", {}),
-    ("old road frame, side-pull brakes", {"brake": "rim", "rim-brake-kind": "caliper"}),
-    ("V-brakes front and rear", {"brake": "rim", "rim-brake-kind": "linear"}),
+    ("old road frame, side-pull brakes", {"brake": "rim", "rim-brake-kind": "caliper", "other-brake": "same"}),
+    ("V-brakes front and rear", {"brake": "rim", "rim-brake-kind": "linear", "other-brake": "same"}),
     ("V-brakes and a drum brake", {}),
     ("side-pull caliper, coaster brake in the hub", {}),
     ("V-brakes, back-pedal brake", {}),
@@ -46,7 +52,7 @@ LABELS = [
     # the brake's own caliper takes nothing back; what was done to it is heard
     (
         "hydraulic discs, caliper centred, disc trued",
-        {"brake": "hydraulic-disc", "recent-work": "screws-turned"},
+        {"brake": "hydraulic-disc", "recent-work": "screws-turned", "other-brake": "same"},
     ),
     # what a bike is made of; its fork alone says nothing of the frame
     ("carbon road bike", {"bike-kind": "road", "frame": "carbon"}),
@@ -60,8 +66,11 @@ LABELS = [
     ("not tubeless", {}),
     # what was done to it lately: of whichever end; "nothing" gives way to what is named
     ("214, town bike, new back tyre", {"bike-kind": "city", "recent-work": "new-tyre"}),
-    ("214, child's MTB 24 inch, V-brakes", {"bike-kind": "child", "brake": "rim", "rim-brake-kind": "linear"}),
-    ("214, discs 200/180", {"brake": "hydraulic-disc"}),
+    (
+        "214, child's MTB 24 inch, V-brakes",
+        {"bike-kind": "child", "brake": "rim", "rim-brake-kind": "linear", "other-brake": "same"},
+    ),
+    ("214, discs 200/180", {"brake": "hydraulic-disc", "other-brake": "same"}),
     ("214, disc brakes 180/160", {}),
     ("town bike, winter wheels fitted", {"bike-kind": "city", "recent-work": "wheel-changed"}),
     ("214, spoke here 5 weeks ago (trued)", {"recent-work": "spokes-turned"}),
@@ -73,8 +82,8 @@ LABELS = [
     ("214, town bike, nothing done lately", {"bike-kind": "city", "recent-work": "none"}),
     ("nothing done, but pads changed in front", {"recent-work": "new-pads"}),
     ("nothing done since first service half a year ago", {"recent-work": "none"}),
-    ("hydraulic rim brakes", {"brake": "hydraulic-rim"}),
-    ("rim brakes with oil on them", {"brake": "rim"}),
+    ("hydraulic rim brakes", {"brake": "hydraulic-rim", "other-brake": "same"}),
+    ("rim brakes with oil on them", {"brake": "rim", "other-brake": "same"}),
     ("no crash, not washed", {}),
     ("e-bike, new side bags a month ago", {"assist": "yes", "recent-work": "hung-on"}),
     ("214, tube changed twice at home", {"tyre-system": "tube", "recent-work": "new-tyre", "comeback": "home"}),
@@ -119,8 +128,14 @@ LABELS = [
     ("stem clamp tightened", {"recent-work": "stem-or-headset"}),
     ("seat post swapped for a longer used one a month ago", {"recent-work": "saddle-or-post"}),
     ("chain taken off for cleaning two days ago", {"recent-work": "new-chain"}),
-    ("hydraulic discs, bled twice", {"brake": "hydraulic-disc", "recent-work": "brake-bled", "comeback": "again"}),
-    ("hydraulic discs, topped up the oil", {"brake": "hydraulic-disc", "recent-work": "brake-bled"}),
+    (
+        "hydraulic discs, bled twice",
+        {"brake": "hydraulic-disc", "recent-work": "brake-bled", "comeback": "again", "other-brake": "same"},
+    ),
+    (
+        "hydraulic discs, topped up the oil",
+        {"brake": "hydraulic-disc", "recent-work": "brake-bled", "other-brake": "same"},
+    ),
     ("fork oil topped up", {"recent-work": "suspension-service"}),
     ("front pads new in June", {"recent-work": "new-pads"}),
     ("6-speed freewheel derailleur, single chainring", {"shifting": "mech", "speeds": "to-8"}),
