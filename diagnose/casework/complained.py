@@ -19,7 +19,7 @@ from math import log
 
 from diagnose.book.conditions import Profile, may_hold
 from diagnose.book.model import Book, Cause, Complaint
-from diagnose.casework.speech import ALONE, OCCASIONS, PARTS, Words, kindred, likeness, stems
+from diagnose.casework.speech import ALONE, GUESSES, OCCASIONS, PARTS, Words, kindred, likeness, stems
 
 LEAST = 0.3
 """Below this score a complaint is no match."""
@@ -70,12 +70,6 @@ _CLAUSES = re.compile(
     r"[,;.+&]|\b(?:and|but|also|then|plus|now)\b|\b(?=(?:i (?:think|guess|suspect|reckon)|probably|thought)\b)",
     re.IGNORECASE,
 )
-_GUESS = re.compile(
-    r"\b(?:i (?:think|guess|suspect|reckon)|thought|probably|maybe|perhaps|must've|(?:must|might|could) "
-    r"(?:have|need|be(?! (?:held|forced|pushed|pulled|pumped|turned|lifted)\b)))\b",
-    re.IGNORECASE,
-)
-"""What a rider takes it for, beside what is so."""
 _ASKS = re.compile(r"^\W*(?:\w+\s+){0,3}\w+\s*\?\W*$")
 """A few words asked at the end ("frame bent?") are a guess as well."""
 
@@ -143,7 +137,7 @@ def told_beside(book: Book, text: str, bike: Profile | None = None) -> list[Comp
     What is only guessed, or said to be well, tells none.
     """
     said, heard = _said(text), _heard(book)
-    pieces = [piece for piece in _CLAUSES.split(text) if not (_GUESS.search(piece) or _FINE.search(piece))]
+    pieces = [piece for piece in _CLAUSES.split(text) if not (GUESSES.search(piece) or _FINE.search(piece))]
     told: set[str] = set()
     for clause in map(_said, pieces):
         if (_tells(clause) >= LEAST_CLAUSE or ALONE & set(clause)) and len(clause) < len(said):
@@ -163,7 +157,7 @@ def _can_be(book: Book, complaint: Complaint, bike: Profile) -> bool:
 
 def _guessed(pieces: Sequence[str], clauses: Sequence[Words]) -> tuple[set[int], Words]:
     """The places of what is only guessed, and what is said beside it; none where nothing else is told."""
-    guesses = {place for place, piece in enumerate(pieces) if _GUESS.search(piece) or _ASKS.search(piece)}
+    guesses = {place for place, piece in enumerate(pieces) if GUESSES.search(piece) or _ASKS.search(piece)}
     rest = [clause for place, clause in enumerate(clauses) if place not in guesses]
     if not guesses or not any(_tells(clause) >= LEAST_CLAUSE or ALONE & set(clause) for clause in rest):
         return set(), ()

@@ -14,6 +14,7 @@ from typing import NamedTuple
 from diagnose.book.conditions import holds, may_hold
 from diagnose.book.model import Book
 from diagnose.book.phrases import GAP, pieces, runs_on, words_of, words_of_phrase
+from diagnose.casework.speech import GUESSES
 
 _NOT = frozenset(
     "no not without never cannot cant couldnt isnt dont doesnt hasnt havent wasnt arent aint except unless neither "
@@ -39,8 +40,6 @@ _WHEN = frozenset("on in at over when after uphill".split())
 _NOT_THAT = (("not", "that"), ("wasnt", "that"), ("not", "it"), ("not", "the", "cause"), ("not", "to", "blame"))
 """What ends so denies what was named in the breath before: "the basket is off, it's not that"."""
 _ADDED = frozenset("either though then".split())
-_GUESSED = frozenset("probably maybe perhaps suspect suspects guess presumably".split())
-"""In a breath with one of these the rider guesses: that answers no question of what was seen, felt or done to it."""
 _TOOK = frozenset("took had taken with without unscrewed left".split())
 """And what was taken off is named, but not complained of: "had the basket off"."""
 _END = {"front": "front", "rear": "rear", "back": "rear"}
@@ -120,7 +119,7 @@ class _Heard:
         """One text, and the complaints that it is about: the one that it was typed for, of a label all."""
         breaths = [self._breath(piece) for piece in pieces(text)]
         denied = [*map(_denies, pieces(text)[1:]), False]
-        guessed = [not _GUESSED.isdisjoint(words_of(piece)) for piece in pieces(text)]
+        guessed = [bool(GUESSES.search(piece)) for piece in pieces(text)]
         behinds = [*breaths[1:], set()]
         for told, more, behind, untold, guess in zip(breaths, runs_on(text), behinds, denied, guessed, strict=True):
             named = {(said.id, said.words) for said, _ in told if said.value}
@@ -128,7 +127,7 @@ class _Heard:
                 fact = self.book.facts.get(said.id)
                 if fact is None:
                     heard = self.book.checks[said.id].on_label or not on_label
-                    heard = heard and not (untold or (guess and _GUESSED.isdisjoint(said.words)))
+                    heard = heard and not (untold or (guess and not GUESSES.search(" ".join(said.words))))
                     if heard and any(self._asked(said.id, complaint) for complaint in complaints):
                         self.told[said.id].add(said.value)
                 elif not on_label and said.value and self.which.isdisjoint(fact.not_of):

@@ -1,8 +1,8 @@
 """How people talk of bikes: the words that say something, by their stems, and what means the same or much the same.
 
 Cast: `stems(text)` gives what a text says, in its order; `kindred(stem)` the groups that a word belongs to;
-`likeness(one, two)` how much of two words is the same; `OCCASIONS` are words that say when or where, `PARTS` those that
-name a part of the bike.
+`likeness(one, two)` how much of two words is the same; `GUESSES` finds where a rider guesses, `OCCASIONS` are words
+that say when or where, `PARTS` those that name a part of the bike.
 """
 
 from __future__ import annotations
@@ -206,6 +206,12 @@ def _stem(word: str) -> str:
     return _SAME.get(stem, stem)
 
 
+GUESSES = re.compile(
+    r"\b(?:i (?:think|guess|reckon)|guess|suspects?|thought|probably|presumably|maybe|perhaps|must've|"
+    r"(?:must|might|could) (?:have|need|be(?! (?:held|forced|pushed|pulled|pumped|turned|lifted)\b)))\b",
+    re.IGNORECASE,
+)
+"""What a rider takes it for, beside what is so: it counts less where complaints are sought, and answers no question."""
 OCCASIONS = frozenset(map(_stem, _OCCASIONS.split()))
 """Words that say when or where."""
 PARTS = frozenset(map(_stem, _PARTS.split()))
