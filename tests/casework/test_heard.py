@@ -49,6 +49,7 @@ LABELS = [
     ("V-brakes, back-pedal brake", {}),
     ("coaster brake", {}),
     ("rear hub motor", {"assist": "yes"}),
+    ("steel racer from the eighties", {"bike-kind": "road", "frame": "metal", "assist": "no"}),
     # the brake's own caliper takes nothing back; what was done to it is heard
     (
         "hydraulic discs, caliper centred, disc trued",
