@@ -24,6 +24,8 @@ NOTHING = 1e-12
 """Stands for a chance of nothing where a logarithm is taken."""
 TRIFLE = 1e-9
 """A lead that grows by less does not grow."""
+ROOM = 250
+"""Up to so many answers of a complaint are changed two at once: the work grows with the cube of their number."""
 
 
 class NeverOnTop(Anomaly):
@@ -119,7 +121,7 @@ def best_case(fields: Fields, cause: Cause, complaint: str) -> dict[str, float]:
     Each finding is told by its best mechanic's check, or not at all. The answers are first taken one after the other,
     each as far as it speaks against the others as they stand then. Where that leaves another on top, they are changed
     one by one as long as the lead grows, from there and from the answers that speak most against each other cause; at
-    last two at once.
+    last two at once, unless a complaint has so many answers that this takes minutes.
     """
     field = fields.of(cause, complaint)
     if cause.id not in field.names:
@@ -145,7 +147,7 @@ class _Search:
         starts = [picked, *(self._against(other) for other in range(len(shares)) if other != self.place)]
         ends = [self._climb(start, at_once=1) for start in starts]
         best = max(ends, key=lambda end: self._lead(self._after(end)))
-        return self._after(self._climb(best, at_once=2))
+        return self._after(self._climb(best, at_once=2 if sum(map(len, self.reports)) <= ROOM else 1))
 
     def _after(self, picked: Sequence[int]) -> list[float]:
         weights = list(self.prior)
