@@ -16,7 +16,7 @@ from diagnose.book.model import Book, Deduction, Fact, When
 from diagnose.reason.belief import Belief
 from diagnose.reason.situation import Situation
 
-MATTERS = 0.2
+MATTERS = 0.24
 """Belief that a fact must be able to move to be worth asking."""
 CLEARED = 0.5
 """What may be left of a danger that a fact is asked for to clear: less off it, and it is looked at anyway."""
