@@ -171,8 +171,8 @@ def test_all_that_was_heard_is_taken_back_or_none(stand: Stand, keys: tuple[str,
 def test_a_question_of_what_was_done_names_it(stand: Stand, monkeypatch: pytest.MonkeyPatch) -> None:
     """On the shipped book: "was this done for the trouble" stands below what is meant."""
     monkeypatch.setattr(f"{Stand.__module__}.SMALL", shipped_rules())
-    out = stand("7, road bike 2x10, new gear cable", "gears do not shift cleanly", "1", "", "1")
-    assert "Noted: new cables or housing.\n\nWas this done for the very trouble" in out
+    out = stand("7, mountain bike, hydraulic disc, brake bled", "lever comes to the bar", "1", "", "1")
+    assert "Noted: brake bled or opened.\n\nWas this done for the very trouble" in out
 
 
 def test_words_that_were_typed_anew_are_heard(stand: Stand) -> None:
