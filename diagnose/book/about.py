@@ -284,6 +284,7 @@ ABOUT: dict[str, dict[str, str]] = {
         "demand": "Checks to be done before anything else.",
         "before_riding": "Checks to be done last, before the bike may be ridden.",
         "ask": "Facts of the bike to ask for now.",
+        "ask_last": "Facts of the bike to ask for once all is put right, before the bike may be ridden.",
         "also": "Fixes to be done whatever the complaint is: must, must first (before checks), should or can wait.",
     },
     "a case": {

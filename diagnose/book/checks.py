@@ -243,5 +243,6 @@ def _does_something(deduction: Deduction) -> bool:
         or deduction.demand
         or deduction.before_riding
         or deduction.ask
+        or deduction.ask_last
         or deduction.also
     )

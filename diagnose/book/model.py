@@ -452,6 +452,7 @@ class Deduction(NamedTuple):
 
     `demand`: checks that come before anything else; so many of them as `first` says before those that others demand, in
     this order. `before_riding`: checks that come last, and without which the bike is not cleared to be ridden.
+    `ask`: facts of the bike to ask for now; `ask_last`: those on which only what comes last hangs.
     """
 
     id: str
@@ -467,6 +468,7 @@ class Deduction(NamedTuple):
     first: int
     before_riding: tuple[str, ...]
     ask: tuple[str, ...]
+    ask_last: tuple[str, ...]
     also: tuple[Extra, ...]
     because: str
     where: Location

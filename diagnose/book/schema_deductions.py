@@ -56,6 +56,7 @@ _THEN = Record(
         "caution": may(ListOf(Ref(("caution",))), ()),
         "hand_off": may(Record("a hand-off", HAND_OFF)),
         "ask": may(ListOf(Ref(("fact",))), ()),
+        "ask_last": may(ListOf(Ref(("fact",))), ()),
         "also": may(MapOf(("fix",), Choice(("must", "must first", "should", "can wait"), "level")), {}),
     },
 )
@@ -97,7 +98,7 @@ def read_deduction(name: str, node: Node, reader: Reader) -> Deduction | None:
         where=got["where"],
         demand=(*then["demand_first"], *then["demand"]),
         first=len(then["demand_first"]),
-        **plain(then, "conclude", "rule_out", "rule_in", "danger", "before_riding"),
+        **plain(then, "conclude", "rule_out", "rule_in", "danger", "before_riding", "ask_last"),
     )
 
 

@@ -266,6 +266,7 @@ def _of_deduction(book: Book, deduction: Deduction) -> Iterator[Tie]:
     yield from _named("check", deduction.demand, "demands it", by, where)
     yield from _named("check", deduction.before_riding, "wants it before the bike is ridden", by, where)
     yield from _named("fact", deduction.ask, "asks for it", by, where)
+    yield from _named("fact", deduction.ask_last, "asks for it last", by, where)
     for extra in deduction.also:
         yield Tie("fix", extra.fix, f"says: {extra.level}", by, where)
 

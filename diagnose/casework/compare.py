@@ -157,6 +157,7 @@ def _complaints_of_rule(book: Book, rule: Deduction) -> Iterator[str]:
         rule.demand,
         rule.before_riding,
         rule.ask,
+        rule.ask_last,
         rule.also,
     )
     if named:

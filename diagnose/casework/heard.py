@@ -233,7 +233,7 @@ class _Heard:
         asked = {
             fact
             for deduction in self.book.deductions.values()
-            for fact in deduction.ask
+            for fact in (*deduction.ask, *deduction.ask_last)
             if any(when.key == COMPLAINT and set(when.any_of) & set(complaints) for when in deduction.when)
         } | self._counting(causes)
         others = {

@@ -16,7 +16,7 @@ from diagnose.book.model import Book, Check, Deduction, HandOff
 from diagnose.reason.ask import Adviser
 from diagnose.reason.belief import Belief, believe, cured_by
 from diagnose.reason.conclude import Conclusion, Conclusions, before_riding, conclude, outstanding
-from diagnose.reason.facts import facts_of_step, facts_wanted
+from diagnose.reason.facts import facts_of_step, facts_wanted, fits
 from diagnose.reason.option import Next, Option, take
 from diagnose.reason.outlook import Outlook
 from diagnose.reason.plan import CalledHandOff, PlanItem, called_by, hand_offs, make_plan
@@ -191,11 +191,14 @@ class Diagnosis:
     def wanted(self) -> tuple[str, ...]:
         """Facts of the bike to ask for now; none where it ends here, or where a look may end it at once.
 
-        Where something is to be put right before all else, only what the next step hangs on.
+        Where something is to be put right before all else, only what the next step hangs on; where all is put right,
+        what the last looks hang on.
         """
-        if self.outlook is None or self._forced:
+        if self._forced or self.situation.ended:
             return ()
         book, situation, step = self._reasoner.book, self.situation, self.next
+        if self.outlook is None:
+            return () if step.kind == "hand-off" else self._asked_last()
         if ends_at_once(book, step):
             return ()
         check, fixes = (step.id, ()) if step.kind == "check" else (None, step.with_fixes)
@@ -213,6 +216,13 @@ class Diagnosis:
             return tuple(one for one in facts_wanted(book, situation, self.belief, of_step) if one in of_step)
         called_for = [fact for one in self.conclusions.fired for fact in one.deduction.ask]
         return facts_wanted(book, situation, self.belief, [*called_for, *of_step])
+
+    def _asked_last(self) -> tuple[str, ...]:
+        """Facts that nothing else hangs on than what must be seen before the bike is ridden."""
+        book, situation = self._reasoner.book, self.situation
+        called_for = dict.fromkeys(fact for one in self.conclusions.fired for fact in one.deduction.ask_last)
+        known = {*situation.profile, *situation.asked}
+        return tuple(one for one in called_for if one not in known and fits(book.facts[one], situation))
 
 
 def diagnose(reasoner: Reasoner, situation: Situation) -> Diagnosis:

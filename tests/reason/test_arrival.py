@@ -425,3 +425,35 @@ def test_what_is_off_is_looked_at_before_the_rest_of_the_bike_is_asked_about(tmp
     assert diagnose(book, profile={**bare, "tube": ("metal",)}).wanted == ()
     looked = (answer(book, "look", "right"),)
     assert diagnose(book, profile={**bare, "tube": ("metal",)}, answers=looked).wanted == ("rim",)
+
+
+def test_what_only_the_last_look_hangs_on_is_asked_last(tmp_path: Path) -> None:
+    """Which brake it has is not asked before the repair: once the knock is gone, and then its arm is looked at."""
+    once = {"on_demand": "yes"}
+    arm = finding(
+        "tight loose", {"tight": "90 %"}, {"feel-arm": {"danger": "yes"}}, **once, applies={"brake": ["drum"]}
+    )
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {}},
+        causes={"bent": cause({"knocks": "90 %"}, {"wave": {"yes": "95 %"}}, fix("true", "95 %", 40))},
+        findings={"wave": finding("yes no", {"yes": "20 %"}, {"spin": {}}), "arm": arm},
+        facts={
+            "brake": {"ask": "Which brake?", "values": {"rim": "rim", "drum": "drum"}},
+            "work": {"ask": "What was done?", "values": {"wheel-out": "a wheel was out", "none": "nothing"}},
+        },
+        deductions={
+            "was-out": deduction({"work": "wheel-out"}, {"ask_last": ["brake"]}),
+            "its-arm": deduction({"work": "wheel-out", "brake": "drum"}, {"before_riding": ["feel-arm"]}),
+        },
+    )
+    out = {"work": ("wheel-out",)}
+    gone = (Repair(("true",), {"knocks": True}),)
+    assert diagnose(book, profile=out).wanted == ()
+    over = diagnose(book, profile=out, repairs=gone)
+    assert over.wanted == ("brake",)
+    assert diagnose(book, profile=out, repairs=gone, asked=frozenset({"brake"})).wanted == ()
+    assert diagnose(book, profile={"work": ("none",)}, repairs=gone).wanted == ()
+    rim, drum = (diagnose(book, profile={**out, "brake": (brake,)}, repairs=gone) for brake in ("rim", "drum"))
+    assert rim.wanted == drum.wanted == ()
+    assert (rim.next.kind, drum.next.id) == ("done", "feel-arm")

@@ -49,6 +49,7 @@ def effects_of(deduction: Deduction) -> frozenset[Effect]:
     found += [("demand first", check) for check in deduction.demand[: deduction.first]]
     found += [("before riding", check) for check in deduction.before_riding]
     found += [("ask", fact) for fact in deduction.ask]
+    found += [("ask last", fact) for fact in deduction.ask_last]
     found += [("also", one.fix, one.level) for one in deduction.also]
     if deduction.hand_off:
         found.append(("hand-off", deduction.hand_off.receiver, deduction.hand_off.urgency, deduction.hand_off.reason))

@@ -206,6 +206,7 @@ def conclusions(book: Book, deduction: Deduction) -> list[str]:
         for check in deduction.before_riding
     ]
     told += [f'Asks for: "{book.facts[fact].ask}"' for fact in deduction.ask]
+    told += [f'Asks last, before it is ridden: "{book.facts[fact].ask}"' for fact in deduction.ask_last]
     told += [
         f"{extra.level.capitalize()} be done whatever it is: {named(book.fixes[extra.fix])}."
         for extra in deduction.also
