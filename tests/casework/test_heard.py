@@ -305,7 +305,7 @@ SAID = [
     ("part-creaks", "creaks whenever I pedal along", {}),
     ("noise-somewhere", "hums only in the evening", {"ask-noise-doing": "lamp", "ask-sound-like": "hum"}),
     ("headset-works-loose", "it works loose every week", {"ask-loose-how-often": "again"}),
-    ("shifts-badly", "late to the big ones at the back", {}),
+    ("shifts-badly", "late to the big ones at the back", {"rider-front-shift": "good"}),
     # asked for another complaint only
     ("skips-under-load", "it skips all the time", {}),
 ]
