@@ -25,6 +25,7 @@ LABELS = [
     (
         "town bike, V-brakes, 7-speed hub gear",
         {
+            "tyre-system": "tube",
             "bike-kind": "city",
             "brake": "rim",
             "rim-brake-kind": "linear",
@@ -32,7 +33,7 @@ LABELS = [
             "other-brake": "same",
         },
     ),
-    ("kid's bike, no motor", {"bike-kind": "child", "assist": "no"}),
+    ("kid's bike, no motor", {"tyre-system": "tube", "bike-kind": "child", "assist": "no"}),
     (
         "mountain bike, 1x12, tubeless",
         {"bike-kind": "mountain", "shifting": "mech", "speeds": "11-12", "tyre-system": "tubeless"},
@@ -59,28 +60,31 @@ LABELS = [
     ("carbon road bike", {"bike-kind": "road", "frame": "carbon"}),
     ("gravel bike, carbon fork", {"bike-kind": "road"}),
     # where the battery sits is no load
-    ("town bike, battery on the rack", {"bike-kind": "city"}),
-    ("town bike, rack", {"bike-kind": "city", "carries": "rack"}),
-    ("town bike, nothing done but studded winter tyres", {"bike-kind": "city", "recent-work": "new-tyre"}),
+    ("town bike, battery on the rack", {"tyre-system": "tube", "bike-kind": "city"}),
+    ("town bike, rack", {"tyre-system": "tube", "bike-kind": "city", "carries": "rack"}),
+    (
+        "town bike, nothing done but studded winter tyres",
+        {"tyre-system": "tube", "bike-kind": "city", "recent-work": "new-tyre"},
+    ),
     # no part of the bike, or denied
     ("head tube with a sticker", {}),
     ("not tubeless", {}),
     # what was done to it lately: of whichever end; "nothing" gives way to what is named
-    ("214, town bike, new back tyre", {"bike-kind": "city", "recent-work": "new-tyre"}),
+    ("214, town bike, new back tyre", {"tyre-system": "tube", "bike-kind": "city", "recent-work": "new-tyre"}),
     (
         "214, child's MTB 24 inch, V-brakes",
         {"bike-kind": "child", "brake": "rim", "rim-brake-kind": "linear", "other-brake": "same"},
     ),
     ("214, discs 200/180", {"brake": "hydraulic-disc", "other-brake": "same"}),
     ("214, disc brakes 180/160", {}),
-    ("town bike, winter wheels fitted", {"bike-kind": "city", "recent-work": "wheel-changed"}),
+    ("town bike, winter wheels fitted", {"tyre-system": "tube", "bike-kind": "city", "recent-work": "wheel-changed"}),
     ("214, spoke here 5 weeks ago (trued)", {"recent-work": "spokes-turned"}),
     # long ago, nobody knows; nor what was done at a service
-    ("older town bike, repainted", {"bike-kind": "city"}),
+    ("older town bike, repainted", {"tyre-system": "tube", "bike-kind": "city"}),
     ("frame repainted", {"recent-work": "coated"}),
     ("214, first service, 340 km", {}),
     ("first service done in August", {}),
-    ("214, town bike, nothing done lately", {"bike-kind": "city", "recent-work": "none"}),
+    ("214, town bike, nothing done lately", {"tyre-system": "tube", "bike-kind": "city", "recent-work": "none"}),
     ("nothing done, but pads changed in front", {"recent-work": "new-pads"}),
     ("nothing done since first service half a year ago", {"recent-work": "none"}),
     ("hydraulic rim brakes", {"brake": "hydraulic-rim", "other-brake": "same"}),
@@ -111,7 +115,7 @@ LABELS = [
     ("road bike, fell last week", {"bike-kind": "road", "recent-work": "fell-over"}),
     ("hybrid, motor removed", {"bike-kind": "city"}),
     ("kids 20in, vbrakes", {"bike-kind": "child", "brake": "rim", "rim-brake-kind": "linear"}),
-    ("folder, 3sp hub", {"bike-kind": "folding", "shifting": "hub-gear"}),
+    ("folder, 3sp hub", {"tyre-system": "tube", "bike-kind": "folding", "shifting": "hub-gear"}),
     ("stood 3 yrs, pads done here 2 wks ago", {"recent-work": "stood-long new-pads"}),
     (
         "trekking bike; new chain and cassette at a service in spring, nothing since",
