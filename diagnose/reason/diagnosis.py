@@ -5,7 +5,7 @@ Cast: `diagnose(reasoner, situation)` gives a `Diagnosis`. Start reading here.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Set
+from collections.abc import Iterable, Iterator, Sequence, Set
 from copy import copy
 from dataclasses import replace
 from functools import cached_property
@@ -174,8 +174,28 @@ class Diagnosis:
         if self._escalated:
             return (CalledHandOff(_to_the_experienced(self.outlook, self.ride), "hand-off"), *called)
         if chosen and not (self._forced or _given_away(self.outlook)):
-            return (CalledHandOff(_spent(self.outlook), "hand-off"), *called)
+            return self._left_of_a_round(called) or (CalledHandOff(_spent(self.outlook), "hand-off"), *called)
         return called
+
+    def _left_of_a_round(self, called: Sequence[CalledHandOff]) -> tuple[CalledHandOff, ...]:
+        """What a round leaves that keeps the bike from being ridden, where all that was put right in it holds.
+
+        It goes away for that, and not for what was put right. Empty where no round is made, or a fix did not hold.
+        """
+        book, situation = self._reasoner.book, self.situation
+        in_a_round = all(book.complaints[one].stands_back for one in situation.standing)
+        if not (in_a_round and situation.repairs and all(one.better for one in situation.repairs)):
+            return ()
+        reasons = dict.fromkeys(
+            one.text
+            for one in self.ride.because
+            if one.id in book.deductions and book.deductions[one.id].danger == "stop"
+        )
+        where = book.complaints[situation.standing[0]].where
+        given = (HandOff("workshop", "before riding", reason, {}, where) for reason in reasons)
+        held = {fix for one in situation.repairs for fix in one.fixes}
+        others = [one for one in called if not any(cured_by(book, one.because, fix) for fix in held)]
+        return (*(CalledHandOff(one, "hand-off") for one in given), *others) if reasons else ()
 
     def _at_the_end(self, chosen: bool) -> tuple[CalledHandOff, ...]:
         """What calls for somebody else though the complaints are gone; `chosen`: it is not to be ridden before."""

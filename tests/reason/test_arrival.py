@@ -457,3 +457,22 @@ def test_what_only_the_last_look_hangs_on_is_asked_last(tmp_path: Path) -> None:
     rim, drum = (diagnose(book, profile={**out, "brake": (brake,)}, repairs=gone) for brake in ("rim", "drum"))
     assert rim.wanted == drum.wanted == ()
     assert (rim.next.kind, drum.next.id) == ("done", "feel-arm")
+
+
+def test_what_a_round_leaves_is_why_the_bike_goes_away(tmp_path: Path) -> None:
+    """Amid a round a fix holds, a part stays off: it goes away for that, and nobody says that the fix was in vain."""
+    lever = finding("on off", {"on": "90 %"}, {"try-lever": {"danger": "yes"}}, on_demand="yes")
+    book = small_book(
+        tmp_path,
+        complaints={"knocks": {"stands_back": "yes"}},
+        causes={"bent": cause({"knocks": "90 %"}, {"wave": {"yes": "95 %"}}, fix("true", "95 %", 10))},
+        findings={"wave": finding("no yes", {"no": "80 %"}, {"spin": {}}), "lever": lever},
+        deductions={"stays-off": deduction({"lever": "off"}, {"danger": "stop"})},
+    )
+    told = tuple(answer(book, *one) for one in (("spin", "yes"), ("try-lever", "off")))
+    helped = Repair(("true",), {"knocks": False}, frozenset({"knocks"}))
+    found = diagnose(book, answers=told, repairs=(helped,))
+    assert found.next.kind == "hand-off"
+    assert [one.hand_off.reason for one in found.hand_offs] == ["So it is."]
+    in_vain = diagnose(book, answers=told, repairs=(replace(helped, better=frozenset()),))
+    assert "used up" in in_vain.hand_offs[0].hand_off.reason

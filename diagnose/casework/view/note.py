@@ -48,7 +48,7 @@ def note(page: Page) -> str:
     for repair in situation.repairs:
         names = " and ".join(book.fixes[fix].name for fix in repair.fixes)
         results = ", ".join(
-            "gone" if gone else "better, something is left" if name in repair.better else "still there"
+            "gone" if gone else _helped(page, name) if name in repair.better else "still there"
             for name, gone in repair.results.items()
         )
         lines.append(f"Done here: {names}: {results}.")
@@ -107,6 +107,11 @@ def of_100(share: float) -> str:
     if 0.995 < share < 1:
         return "over 99"
     return f"{share * 100:.0f}"
+
+
+def _helped(page: Page, complaint: str) -> str:
+    """What a repair has come to that helped: amid a round it holds, and the round goes on."""
+    return "it holds" if page.book.complaints[complaint].stands_back else "better, something is left"
 
 
 def _known_of(one: Already) -> str:
